@@ -1,0 +1,13 @@
+//! What decides: units, plan, signal, tracker, and the facts that are kept.
+//!
+//! Guarantees: no clock, no input or output, no logging. Time comes in with every [`event::Input`].
+//! The same inputs give the same effects, on any machine, at any speed; replay, recovery and the
+//! live daemon are one code path.
+//!
+//! Deliberately absent: octets of the wire, rows of the journal, text meant for one screen.
+
+pub mod event;
+pub mod plan;
+pub mod snapshot;
+pub mod time;
+pub mod units;

@@ -1,0 +1,94 @@
+//! Where a job stands, as plain data for a screen, a voice or another program.
+
+use crate::core::event::{Ending, Warning};
+use serde::{Deserialize, Serialize};
+
+/// The state of one job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Snapshot {
+    /// The plan's name.
+    pub plan: String,
+    /// What to do next; none when nothing is left.
+    pub next: Option<Next>,
+    /// Every group, in plan order.
+    pub groups: Vec<GroupState>,
+    /// Holds and whether they are confirmed.
+    pub holds: Vec<HoldState>,
+    /// Names of fasteners still open.
+    pub open: Vec<String>,
+    /// Every warning so far, oldest first.
+    pub warnings: Vec<Warning>,
+}
+
+/// What to do next.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum Next {
+    /// Pull this fastener.
+    Pull {
+        /// `group/member`.
+        fastener: String,
+        /// The pass, from 1, and how many there are.
+        pass: u32,
+        /// Passes in all.
+        passes: u32,
+        /// Target, low and high limit in the plan's unit, ready to print; empty for a pass by hand.
+        target: String,
+    },
+    /// Confirm this hold first.
+    Confirm {
+        /// The hold's name.
+        hold: String,
+        /// What is asked.
+        text: String,
+    },
+    /// Look this value up first.
+    LookUp {
+        /// The group.
+        group: String,
+    },
+    /// Do this one without the adapter and say so.
+    State {
+        /// `group/member`.
+        fastener: String,
+    },
+}
+
+/// Where a group stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GroupState {
+    /// Its name.
+    pub name: String,
+    /// The pass under way, from 1.
+    pub pass: u32,
+    /// Passes in all.
+    pub passes: u32,
+    /// The members, in order of number.
+    pub members: Vec<MemberState>,
+}
+
+/// Where a fastener stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MemberState {
+    /// `group/member`.
+    pub name: String,
+    /// How it would end if the job ended now.
+    pub ending: Ending,
+    /// Probability that it was brought to its window and not loosened since: 0..=1.
+    pub probability: f64,
+    /// The last peak that counts for it, N·m.
+    pub peak_nm: Option<f64>,
+    /// Something about it is wrong: over-torque, a broken hold, loosened.
+    pub suspect: bool,
+}
+
+/// A hold and whether it is confirmed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct HoldState {
+    /// Its name.
+    pub name: String,
+    /// What is asked.
+    pub text: String,
+    /// Confirmed?
+    pub confirmed: bool,
+}
