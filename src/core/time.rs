@@ -36,7 +36,8 @@ impl Add<f64> for Stamp {
 
     /// This moment moved by `seconds`.
     fn add(self, seconds: f64) -> Self {
-        Self(self.0.saturating_add((seconds * 1e6).round() as i64))
+        let Self(moved) = Self::from_seconds(seconds);
+        Self(self.0.saturating_add(moved))
     }
 }
 

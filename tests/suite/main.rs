@@ -1,1 +1,1 @@
-fn main() {}
+//! Everything fast: one binary, one module a topic.
