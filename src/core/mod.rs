@@ -8,6 +8,7 @@
 
 pub mod event;
 pub mod plan;
+pub mod signal;
 pub mod snapshot;
 pub mod time;
 pub mod units;

@@ -204,19 +204,13 @@ impl Plan {
         let step = &self.steps[index];
         let known = (1..=step.members).contains(&member);
         let lone = name.contains('/') || step.members == 1;
-        (known && lone).then_some(FastenerId {
-            step: StepIndex(index),
-            member,
-        })
+        (known && lone).then_some(FastenerId { step: StepIndex(index), member })
     }
 
     /// Every fastener, in plan order and then by member.
     pub fn fasteners(&self) -> impl Iterator<Item = FastenerId> + '_ {
         self.steps.iter().enumerate().flat_map(|(index, step)| {
-            (1..=step.members).map(move |member| FastenerId {
-                step: StepIndex(index),
-                member,
-            })
+            (1..=step.members).map(move |member| FastenerId { step: StepIndex(index), member })
         })
     }
 }
