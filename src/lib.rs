@@ -5,4 +5,5 @@
 //! what happened; `daemon` joins them; `web` and `cli` are how people reach it; `report` is what
 //! is handed over.
 
+pub mod adapter;
 pub mod core;

@@ -1,1 +1,2 @@
 //! Everything fast: one binary, one module a topic.
+mod recording;
