@@ -24,6 +24,12 @@ macro_rules! flags {
                 self.0
             }
 
+            /// These bits. Where the field on the wire has fewer, those above it are not sent.
+            #[must_use]
+            pub const fn from_bits(bits: $bits) -> Self {
+                Self(bits)
+            }
+
             /// Whether all bits of `other` are set here.
             #[must_use]
             pub const fn has(self, other: Self) -> bool {

@@ -16,6 +16,10 @@
 //! | --- | --- |
 //! | L0 | [`Torque`], [`PresentationFormat`] |
 //! | L1 | [`Announcement`], [`Capability`], [`Calibration`], [`Reading`], [`Status`], [`RecordRequest`], [`RecordResponse`], [`ControlRequest`], [`ControlAnswer`] |
+//! | L2 | [`TraceBlock`] (written by [`encode_trace`]), [`SetPoint`], [`Button`] |
+//! | L3 | [`Motion`] |
+//!
+//! [`Notification`] gathers what an adapter sends, by characteristic.
 //!
 //! # Guarantees
 //!
@@ -32,6 +36,7 @@
 
 mod announcement;
 mod battery;
+mod button;
 mod calibration;
 mod capability;
 mod control_answer;
@@ -42,19 +47,25 @@ mod fields;
 mod flags;
 pub mod gatt;
 mod key;
+mod motion;
+mod notification;
 mod octets;
 mod presentation;
 mod reading;
 mod record_request;
 mod record_response;
 mod rotation;
+mod set_point;
 mod status;
 mod tick;
 mod torque;
+mod trace;
+mod trace_encoder;
 mod versioned;
 
 pub use announcement::{Announcement, AnnouncementFlags};
 pub use battery::Battery;
+pub use button::{Button, Press};
 pub use calibration::{Calibration, CalibrationFlags, Date};
 pub use capability::{Capability, Drive, Features, Levels};
 pub use control_answer::{ControlAnswer, Reason};
@@ -62,15 +73,20 @@ pub use control_request::{ControlRequest, Cue};
 pub use duration::Duration;
 pub use error::{Error, Length};
 pub use key::{Epoch, Key, Sequence};
+pub use motion::{Motion, Travel};
+pub use notification::Notification;
 pub use octets::Octets;
 pub use presentation::PresentationFormat;
 pub use reading::{Reading, ReadingFlags};
 pub use record_request::{RecordRequest, Refusal, Selection};
 pub use record_response::{RecordResponse, ResponseCode};
 pub use rotation::Rotation;
+pub use set_point::{SetPoint, Window};
 pub use status::{State, Status, StatusFlags, Zero};
 pub use tick::Tick;
 pub use torque::Torque;
+pub use trace::{Sample, TraceBlock, TraceFlags};
+pub use trace_encoder::{TraceHead, TraceWritten, encode_trace};
 pub use versioned::Versioned;
 
 /// The major version of the protocol that this crate speaks.
