@@ -1,5 +1,6 @@
 //! The device side: from what an adapter sends to what the core is told.
 //!
+//! [`source`] says what all sources have in common, [`spec`] how one is written down,
 //! [`recording`] reads and writes recordings.
 //!
 //! Guarantees: nothing an adapter or a file holds can make it panic; nothing is dropped silently.
@@ -7,6 +8,13 @@
 //! Deliberately absent: the clock (time comes from a [`Clock`] that is passed in), and judgement.
 
 pub mod recording;
+pub mod source;
+pub mod spec;
+pub mod trouble;
+
+pub use source::{Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};
+pub use spec::SourceSpec;
+pub use trouble::{Trouble, TroubleClass};
 
 use crate::core::time::Stamp;
 use std::sync::Arc;

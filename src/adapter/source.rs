@@ -1,0 +1,130 @@
+//! What every source of readings has in common: what it says, what it is told, how it is ended.
+
+use crate::adapter::Clock;
+use crate::adapter::trouble::Trouble;
+use crate::core::event::{AdapterInfo, Gap, LinkChange, Mark, Reading, ReadingKey};
+use crate::core::time::Stamp;
+use crate::core::units::Torque;
+use tokio::sync::{mpsc, watch};
+
+/// What a source says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SourceEvent {
+    /// An adapter and what it can tell; again when its abilities changed.
+    Adapter {
+        /// When it was known.
+        at: Stamp,
+        /// The adapter.
+        info: AdapterInfo,
+    },
+    /// A reading, each key once (as far as the adapter numbers its readings).
+    Reading {
+        /// What identifies it.
+        key: ReadingKey,
+        /// Time of its peak.
+        at: Stamp,
+        /// How far `at` can be off, in microseconds, if known.
+        at_error_us: Option<u32>,
+        /// The reading.
+        reading: Reading,
+        /// The octets it came from, if it came from a wire.
+        raw: Option<Vec<u8>>,
+    },
+    /// Torque on the drive now: for a screen only, never for a verdict.
+    Live {
+        /// When.
+        at: Stamp,
+        /// The adapter's short id.
+        adapter: String,
+        /// The torque, signed.
+        torque: Torque,
+    },
+    /// The operator said something.
+    Mark {
+        /// When.
+        at: Stamp,
+        /// What.
+        mark: Mark,
+    },
+    /// The radio link changed.
+    Link {
+        /// When.
+        at: Stamp,
+        /// What became of it.
+        change: LinkChange,
+    },
+    /// Readings are missing for good.
+    Gap {
+        /// When that was certain.
+        at: Stamp,
+        /// Which.
+        gap: Gap,
+    },
+    /// Something that the operator should know or do; the source goes on by itself.
+    Trouble {
+        /// When.
+        at: Stamp,
+        /// What.
+        trouble: Trouble,
+    },
+    /// Nothing more will come. A radio never says so before it is shut down.
+    Ended,
+}
+
+/// What a source is told: the reading of this key is committed, the adapter may forget it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stored {
+    /// The reading's key.
+    pub key: ReadingKey,
+}
+
+/// What a source needs of the world.
+pub struct SourceIo {
+    /// Where it says things. Bounded: a source waits rather than drop anything.
+    pub events: mpsc::Sender<SourceEvent>,
+    /// What is committed. A source reads it whenever it can and never makes the sender wait long.
+    pub stored: mpsc::Receiver<Stored>,
+    /// Ends the source.
+    pub shutdown: Shutdown,
+    /// The present moment.
+    pub clock: Clock,
+    /// Keys of readings committed earlier, so that what is missing among them can be told. May be
+    /// empty; then nothing before the first link is called missing.
+    pub known: Vec<ReadingKey>,
+}
+
+/// The sending half of [`Shutdown`]. Dropping it is a shutdown too.
+#[derive(Debug)]
+pub struct ShutdownTrigger(watch::Sender<bool>);
+
+/// A wish to end that any number of tasks can wait for.
+#[derive(Debug, Clone)]
+pub struct Shutdown(watch::Receiver<bool>);
+
+impl ShutdownTrigger {
+    /// A trigger and what it ends.
+    #[must_use]
+    pub fn new() -> (Self, Shutdown) {
+        let (sender, receiver) = watch::channel(false);
+        (Self(sender), Shutdown(receiver))
+    }
+
+    /// Ends whatever waits for it.
+    pub fn shut_down(&self) {
+        self.0.send_replace(true);
+    }
+}
+
+impl Shutdown {
+    /// Returns once the shutdown is wished.
+    pub async fn wished(&mut self) {
+        // A dropped trigger is an error here and means the same.
+        let _ = self.0.wait_for(|wished| *wished).await;
+    }
+
+    /// Whether the shutdown is wished already.
+    #[must_use]
+    pub fn is_wished(&self) -> bool {
+        *self.0.borrow() || self.0.has_changed().is_err()
+    }
+}
