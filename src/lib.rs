@@ -7,3 +7,4 @@
 
 pub mod adapter;
 pub mod core;
+pub mod report;

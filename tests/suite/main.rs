@@ -1,2 +1,4 @@
 //! Everything fast: one binary, one module a topic.
+
 mod recording;
+mod report;

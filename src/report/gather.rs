@@ -1,0 +1,290 @@
+//! Sorts a job's entries by kind. Nothing is judged here.
+
+use crate::core::event::{
+    AdapterInfo, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading, ReadingKey,
+    Say, Verdict, Warning,
+};
+use crate::core::plan::Plan;
+use crate::core::time::Stamp;
+use crate::core::units::TorqueUnit;
+use crate::report::model::{
+    GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured, Personal, Pull,
+    VehicleReport,
+};
+use crate::report::moment::Clockface;
+use crate::report::{ReportContext, ReportError, number};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A job's entries by kind, each kind oldest first.
+pub(crate) struct Facts<'a> {
+    pub(crate) plan: &'a Plan,
+    pub(crate) plan_hash: &'a str,
+    pub(crate) clockface: Clockface,
+    pub(crate) job: JobReport,
+    pub(crate) vehicle: VehicleReport,
+    pub(crate) adapters: Vec<&'a AdapterInfo>,
+    /// Adapters (by short id) with a reading that they did not number.
+    pub(crate) unnumbered: BTreeSet<&'a str>,
+    pub(crate) pulls: Vec<Pull>,
+    pub(crate) marks: Vec<MarkReport>,
+    pub(crate) warnings: Vec<(u64, &'a Warning)>,
+    pub(crate) link_breaks: Vec<LinkBreak>,
+    pub(crate) gaps: Vec<GapReport>,
+    pub(crate) loose: Vec<LooseFact>,
+}
+
+/// Sorts `entries`.
+pub(crate) fn gather<'a>(
+    entries: &'a [Entry],
+    context: &ReportContext,
+) -> Result<Facts<'a>, ReportError> {
+    let mut ordered: Vec<&Entry> = entries.iter().collect();
+    ordered.sort_by_key(|entry| entry.number);
+    let ours = |entry: &&&Entry| entry.job == Some(context.job);
+
+    let started = ordered.iter().filter(ours).find_map(|entry| match &entry.event {
+        Event::JobStarted { plan, plan_hash, uuid } => Some((*entry, plan, plan_hash, uuid)),
+        _ => None,
+    });
+    let Some((start, plan, plan_hash, uuid)) = started else {
+        return Err(ReportError::NoSuchJob { job: context.job.0, entries: entries.len() });
+    };
+    let clockface = Clockface::new(context.time_zone.clone(), start.at);
+    let mut facts = Facts {
+        plan,
+        plan_hash,
+        job: JobReport {
+            number: context.job.0,
+            uuid: uuid.clone(),
+            operator: personal(start, PersonalField::Operator, ""),
+            started: clockface.moment(start.at),
+            closed: None,
+            open_reason: Personal::NotGiven,
+        },
+        vehicle: VehicleReport {
+            text: personal(start, PersonalField::Vehicle, ""),
+            vin: personal(start, PersonalField::Vin, ""),
+        },
+        clockface,
+        adapters: Vec::new(),
+        unnumbered: BTreeSet::new(),
+        pulls: Vec::new(),
+        marks: Vec::new(),
+        warnings: Vec::new(),
+        link_breaks: Vec::new(),
+        gaps: Vec::new(),
+        loose: Vec::new(),
+    };
+
+    let mut index = PullIndex::default();
+    let mut down = BTreeMap::new();
+    for entry in ordered.iter().filter(ours) {
+        match &entry.event {
+            Event::JobStarted { .. } => {}
+            Event::Adapter(info) => facts.adapter(info),
+            Event::Reading { key, at, at_error_us, reading } => {
+                if matches!(key, ReadingKey::Arrival { .. }) {
+                    facts.unnumbered.insert(&reading.adapter);
+                }
+                let measured = facts.measured(key, *at, *at_error_us, reading);
+                index.add(&mut facts.pulls, *at, measured);
+            }
+            Event::Verdict(verdict) => {
+                let place = index.find(&mut facts.pulls, verdict, &facts.clockface);
+                facts.pulls[place].inferred.push(inferred(verdict));
+            }
+            Event::Mark(mark) => {
+                let said = facts.mark(entry, mark);
+                facts.marks.push(said);
+            }
+            Event::Warning(warning) => facts.warnings.push((entry.number, warning)),
+            Event::Link(change) => facts.link(&mut down, entry.at, change),
+            Event::Gap(gap) => facts.gaps.push(GapReport {
+                at: facts.clockface.moment(entry.at),
+                adapter: gap.adapter.clone(),
+                epoch: gap.epoch,
+                first: gap.first,
+                last: gap.last,
+            }),
+            Event::JobClosed { open_reason, .. } => {
+                facts.job.closed = Some(facts.clockface.moment(entry.at));
+                let reason = open_reason.as_deref().unwrap_or_default();
+                facts.job.open_reason = personal(entry, PersonalField::Note, reason);
+            }
+        }
+    }
+    facts.loose(&ordered, start.number, context);
+    Ok(facts)
+}
+
+impl<'a> Facts<'a> {
+    /// The newest word of an adapter about itself takes the place of older ones.
+    fn adapter(&mut self, info: &'a AdapterInfo) {
+        match self.adapters.iter_mut().find(|known| known.id == info.id) {
+            Some(known) => *known = info,
+            None => self.adapters.push(info),
+        }
+    }
+
+    fn measured(
+        &self,
+        key: &ReadingKey,
+        at: Stamp,
+        at_error_us: Option<u32>,
+        reading: &Reading,
+    ) -> Measured {
+        Measured {
+            adapter: reading.adapter.clone(),
+            seq: reading.seq,
+            key: Some(key.clone()),
+            at: self.clockface.moment(at),
+            at_error_us,
+            peak_nm: reading.peak.nm(),
+            rotation_deg: reading.rotation_deg,
+            duration_ms: reading.duration_ms,
+        }
+    }
+
+    fn mark(&self, entry: &Entry, mark: &Mark) -> MarkReport {
+        let full = |name: &str| {
+            let known = self.plan.fastener(name);
+            Some(known.map_or_else(|| name.to_owned(), |id| self.plan.fastener_name(id)))
+        };
+        let text = |plain: &str| personal(entry, PersonalField::Note, plain);
+        let none = || Personal::NotGiven;
+        let (say, fastener, hold, text) = match &mark.say {
+            Say::At { fastener } => ("at", full(fastener), None, none()),
+            Say::Confirm { hold } => ("confirm", None, Some(hold.clone()), none()),
+            Say::Stated { fastener } => ("stated", full(fastener), None, none()),
+            Say::Opened { fastener } => ("opened", full(fastener), None, none()),
+            Say::Skip { fastener, reason } => ("skip", full(fastener), None, text(reason)),
+            Say::Retract => ("retract", None, None, none()),
+            Say::Note { text: note } => ("note", None, None, text(note)),
+        };
+        MarkReport {
+            entry: entry.number,
+            at: self.clockface.moment(entry.at),
+            origin: mark.origin,
+            say,
+            fastener,
+            hold,
+            text,
+        }
+    }
+
+    /// `down`: adapter → place of its break that has not ended, and when that began.
+    fn link(
+        &mut self,
+        down: &mut BTreeMap<&'a str, (usize, Stamp)>,
+        at: Stamp,
+        change: &'a LinkChange,
+    ) {
+        let moment = self.clockface.moment(at);
+        if let Some((place, since)) = down.remove(change.adapter.as_str()) {
+            self.link_breaks[place].until = Some(moment.clone());
+            self.link_breaks[place].seconds = Some(at.seconds_since(since));
+        }
+        if change.state == LinkState::Back {
+            return;
+        }
+        down.insert(&change.adapter, (self.link_breaks.len(), at));
+        self.link_breaks.push(LinkBreak {
+            adapter: change.adapter.clone(),
+            state: change.state,
+            from: moment,
+            until: None,
+            seconds: None,
+        });
+    }
+
+    /// What was recorded without a job between this job's start and its close.
+    fn loose(&mut self, ordered: &[&Entry], start: u64, context: &ReportContext) {
+        let close = ordered
+            .iter()
+            .find(|entry| {
+                entry.job == Some(context.job) && matches!(entry.event, Event::JobClosed { .. })
+            })
+            .map_or(u64::MAX, |entry| entry.number);
+        for entry in ordered {
+            if entry.job.is_some() || !(start..close).contains(&entry.number) {
+                continue;
+            }
+            let (at, text) = match &entry.event {
+                Event::Reading { at, reading, .. } => {
+                    let peak = number::peak(reading.peak.nm(), TorqueUnit::NewtonMetre, None);
+                    let (adapter, seq) = (&reading.adapter, reading.seq);
+                    (*at, format!("reading {seq} of adapter {adapter}: {peak}"))
+                }
+                Event::Gap(gap) => {
+                    let (first, last, adapter) = (gap.first, gap.last, &gap.adapter);
+                    let text =
+                        format!("readings {first} to {last} of adapter {adapter} are missing");
+                    (entry.at, text)
+                }
+                _ => continue,
+            };
+            self.loose.push(LooseFact { entry: entry.number, at: self.clockface.moment(at), text });
+        }
+    }
+}
+
+/// Finds the pull that a verdict speaks of.
+#[derive(Default)]
+struct PullIndex {
+    places: BTreeMap<(String, u64), Vec<(Stamp, usize)>>,
+}
+
+impl PullIndex {
+    fn add(&mut self, pulls: &mut Vec<Pull>, at: Stamp, measured: Measured) -> usize {
+        let place = pulls.len();
+        let name = (measured.adapter.clone(), measured.seq);
+        self.places.entry(name).or_default().push((at, place));
+        pulls.push(Pull { measured, inferred: Vec::new() });
+        place
+    }
+
+    /// Numbers start again with an adapter's boot, so the time decides; the newest of that number
+    /// otherwise. A verdict without a reading makes a pull whose key is not known.
+    fn find(&mut self, pulls: &mut Vec<Pull>, verdict: &Verdict, clockface: &Clockface) -> usize {
+        let name = (verdict.adapter.clone(), verdict.seq);
+        let known = self.places.get(&name).map_or(&[][..], Vec::as_slice);
+        let exact = known.iter().rfind(|(at, _)| *at == verdict.at);
+        if let Some((_, place)) = exact.or(known.last()) {
+            return *place;
+        }
+        let measured = Measured {
+            adapter: verdict.adapter.clone(),
+            seq: verdict.seq,
+            key: None,
+            at: clockface.moment(verdict.at),
+            at_error_us: None,
+            peak_nm: verdict.peak.nm(),
+            rotation_deg: None,
+            duration_ms: None,
+        };
+        self.add(pulls, verdict.at, measured)
+    }
+}
+
+fn inferred(verdict: &Verdict) -> Inferred {
+    Inferred {
+        step: verdict.step.clone(),
+        pass: verdict.pass,
+        fastener: verdict.fastener.clone(),
+        confidence: verdict.confidence,
+        basis: verdict.basis.clone(),
+        torque: verdict.torque,
+        act: verdict.act,
+        revised: verdict.revised,
+    }
+}
+
+/// Personal text of an entry; `plain` is what the event itself carries of it.
+fn personal(entry: &Entry, field: PersonalField, plain: &str) -> Personal {
+    match entry.personal.iter().find(|(kind, _)| *kind == field) {
+        Some((_, Some(text))) => Personal::Given(text.clone()),
+        Some((_, None)) => Personal::Removed,
+        None if plain.is_empty() => Personal::NotGiven,
+        None => Personal::Given(plain.to_owned()),
+    }
+}

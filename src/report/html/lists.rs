@@ -1,0 +1,195 @@
+//! Everything that is not bound to one step.
+
+use super::face::kind;
+use super::{shape, step, text};
+use crate::core::event::Ending;
+use crate::core::units::TorqueUnit;
+use crate::report::model::{MarkReport, Pull, Report};
+use crate::report::{number, words};
+use maud::{Markup, html};
+
+/// What the words and shapes mean.
+pub(super) fn legend() -> Markup {
+    let endings = [
+        (Ending::Shown, "brought to its window, and likely enough to be this very one"),
+        (Ending::Counted, "its group has as many good pulls as fasteners"),
+        (Ending::Stated, "the operator said so; nothing was measured"),
+        (Ending::Open, "none of these"),
+    ];
+    html! {
+        section.legend {
+            h2 { "How to read this" }
+            ul.plain {
+                @for (ending, meaning) in endings { li { (shape::badge(ending)) ": " (meaning) "." } }
+            }
+            p {
+                (kind("measured")) " comes from an adapter. " (kind("inferred")) " is what the program concluded. "
+                (kind("stated")) " is what a person said, and nothing more."
+            }
+        }
+    }
+}
+
+/// Pulls that belong to no fastener, and facts that belong to no job.
+pub(super) fn unassigned(report: &Report) -> Markup {
+    html! {
+        @if !report.unassigned.is_empty() {
+            section {
+                h2 { "Pulls on nothing in the plan" }
+                table {
+                    thead { tr {
+                        th scope="col" { "Time " (kind("measured")) } th.number scope="col" { "Peak " (kind("measured")) }
+                        th scope="col" { "Pull " (kind("inferred")) } th scope="col" { "Because of" }
+                    } }
+                    tbody { @for pull in &report.unassigned { (unassigned_row(pull)) } }
+                }
+            }
+        }
+        @if !report.loose.is_empty() {
+            section {
+                h2 { "Recorded meanwhile, without a job" }
+                ul.plain {
+                    @for fact in &report.loose { li { (fact.at.short) ": " (text::full(&fact.text)) } }
+                }
+            }
+        }
+    }
+}
+
+fn unassigned_row(pull: &Pull) -> Markup {
+    html! {
+        tr {
+            td data-label="Time" { (step::when(pull)) }
+            td.number data-label="Peak" { (number::peak(pull.measured.peak_nm, TorqueUnit::NewtonMetre, None)) }
+            @match pull.stands() {
+                Some(verdict) => {
+                    td data-label="Pull" {
+                        (words::act(verdict.act))
+                        @if verdict.revised { " " strong { "(revised)" } }
+                    }
+                    td data-label="Because of" { (words::bases(&verdict.basis)) }
+                }
+                None => { td.none colspan="2" { "nothing concluded" } }
+            }
+        }
+    }
+}
+
+/// What the operator said, with how it was said.
+pub(super) fn operator_said(report: &Report) -> Markup {
+    html! {
+        section {
+            h2 { "What the operator said " (kind("stated")) }
+            @if report.operator_said.is_empty() { p.none { "Nothing." } }
+            @else {
+                table {
+                    thead { tr {
+                        th scope="col" { "Time" } th scope="col" { "Said" } th scope="col" { "About" }
+                        th scope="col" { "How" }
+                    } }
+                    tbody { @for mark in &report.operator_said { (mark_row(mark)) } }
+                }
+            }
+        }
+    }
+}
+
+fn mark_row(mark: &MarkReport) -> Markup {
+    html! {
+        tr {
+            td data-label="Time" { time datetime=(mark.at.local) { (mark.at.short) } }
+            td data-label="Said" {
+                (words::said(mark))
+                @if matches!(mark.say, "note" | "skip") { ": " (text::personal(&mark.text)) }
+            }
+            td data-label="About" { (text::or_none(mark.fastener.as_deref().or(mark.hold.as_deref()), "the job")) }
+            td data-label="How" { (words::origin(mark.origin)) }
+        }
+    }
+}
+
+/// Every warning, oldest first.
+pub(super) fn warnings(report: &Report) -> Markup {
+    html! {
+        section {
+            h2 { "Warnings " (kind("inferred")) }
+            @if report.warnings.is_empty() { p.none { "None." } }
+            @else {
+                table {
+                    thead { tr {
+                        th scope="col" { "Time" } th scope="col" { "Kind" } th scope="col" { "Fastener" }
+                        th scope="col" { "What was said" } th scope="col" { "Now" }
+                    } }
+                    tbody {
+                        @for warning in &report.warnings {
+                            tr {
+                                td data-label="Time" { time datetime=(warning.at.local) { (warning.at.short) } }
+                                td data-label="Kind" { span.mark { "△ " } (words::warning(warning.code)) }
+                                td data-label="Fastener" { (text::or_none(warning.fastener.as_deref(), "none")) }
+                                td data-label="What was said" { (text::full(&warning.text)) }
+                                td data-label="Now" {
+                                    @if warning.counts { strong { "still counts" } } @else { "for the record" }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Times without a link, and what was lost for good.
+pub(super) fn link(report: &Report) -> Markup {
+    html! {
+        @if !report.link_breaks.is_empty() || !report.gaps.is_empty() {
+            section {
+                h2 { "The link" }
+                ul.plain {
+                    @for spell in &report.link_breaks {
+                        li {
+                            (text::name(&spell.adapter)) " " (words::link(spell.state)) " from " (spell.from.short)
+                            @match (&spell.until, spell.seconds) {
+                                (Some(until), Some(seconds)) => {
+                                    " to " (until.short) " (" (number::duration(seconds)) ")"
+                                }
+                                _ => ", not back since",
+                            }
+                            "."
+                        }
+                    }
+                    @for gap in &report.gaps {
+                        li {
+                            strong { "Missing for good" } ": "
+                            @if gap.first == gap.last { "reading " (gap.first) }
+                            @else { "readings " (gap.first) " to " (gap.last) }
+                            " of " (text::name(&gap.adapter)) ", found " (gap.at.short) "."
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What could not be known.
+pub(super) fn not_known(report: &Report) -> Markup {
+    html! {
+        @if !report.not_known.is_empty() {
+            section {
+                h2 { "What could not be known" }
+                ul { @for sentence in &report.not_known { li { (text::full(sentence)) } } }
+            }
+        }
+    }
+}
+
+/// What to bear in mind.
+pub(super) fn cautions(report: &Report) -> Markup {
+    html! {
+        section.cautions {
+            h2 { "Bear in mind" }
+            ul { @for caution in &report.cautions { li { (caution) } } }
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! Words from outside, made fit for a page. Maud escapes markup; here goes what escaping leaves:
+//! characters that cannot be seen, that reorder the line, or that HTML forbids.
+
+use crate::report::model::Personal;
+use maud::{Markup, html};
+
+/// Longest text, in characters, where a name is only repeated.
+const BRIEF: usize = 96;
+
+/// Text in full, kept from changing the direction of what stands around it.
+pub(super) fn full(text: &str) -> Markup {
+    html! { bdi { (visible(text)) } }
+}
+
+/// A name where it is repeated: cut if it is very long.
+pub(super) fn name(text: &str) -> Markup {
+    html! { bdi { (brief(text)) } }
+}
+
+/// The same without an element, for titles.
+pub(super) fn brief(text: &str) -> String {
+    match text.char_indices().nth(BRIEF) {
+        Some((end, _)) => format!("{}…", visible(&text[..end])),
+        None => visible(text),
+    }
+}
+
+/// Text that may have been erased.
+pub(super) fn personal(text: &Personal) -> Markup {
+    match text {
+        Personal::NotGiven => html! { span.none { "not given" } },
+        Personal::Given(text) => full(text),
+        Personal::Removed => html! { span.none { "removed" } },
+    }
+}
+
+/// Text, or a word for its absence.
+pub(super) fn or_none(text: Option<&str>, none: &str) -> Markup {
+    match text {
+        Some(text) => full(text),
+        None => html! { span.none { (none) } },
+    }
+}
+
+/// Invisible and reordering characters as their code points.
+fn visible(text: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for character in text.chars() {
+        match character {
+            '\n' | '\t' => shown.push(character),
+            _ if character.is_control() || reorders_or_hides(character) => {
+                shown.push_str(&format!("⟨U+{:04X}⟩", u32::from(character)));
+            }
+            _ => shown.push(character),
+        }
+    }
+    shown
+}
+
+/// Unicode bidirectional controls (UAX #9), zero-width characters, line and paragraph separators, tags.
+fn reorders_or_hides(character: char) -> bool {
+    matches!(
+        character,
+        '\u{061C}' | '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
+            | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}' | '\u{E0000}'..='\u{E007F}'
+    )
+}

@@ -1,0 +1,207 @@
+//! What is said, in one place: endings, verdicts, evidence, warnings, cautions.
+
+use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
+use crate::core::plan::{Cure, Pattern};
+use crate::report::model::{Expectation, MarkReport, Personal};
+
+/// How a fastener ended, in full. *Counted* never stands alone.
+#[must_use]
+pub const fn ending(ending: Ending) -> &'static str {
+    match ending {
+        Ending::Shown => "shown tight to plan",
+        Ending::Counted => "counted (count only: which one is not known)",
+        Ending::Stated => "stated by the operator, not measured",
+        Ending::Open => "open",
+    }
+}
+
+/// The one word of an ending.
+#[must_use]
+pub const fn ending_word(ending: Ending) -> &'static str {
+    match ending {
+        Ending::Shown => "shown",
+        Ending::Counted => "counted",
+        Ending::Stated => "stated",
+        Ending::Open => "open",
+    }
+}
+
+/// How a peak compares with its window.
+#[must_use]
+pub const fn torque(verdict: TorqueVerdict) -> &'static str {
+    match verdict {
+        TorqueVerdict::In => "in the window",
+        TorqueVerdict::Low => "below the window",
+        TorqueVerdict::High => "above the window",
+        TorqueVerdict::Na => "no window",
+    }
+}
+
+/// What a pull was.
+#[must_use]
+pub const fn act(act: Act) -> &'static str {
+    match act {
+        Act::Tighten => "tightening",
+        Act::Recheck => "already tight, pulled again",
+        Act::Loosen => "loosening",
+        Act::Trial => "on nothing in the plan",
+    }
+}
+
+/// A source of evidence.
+#[must_use]
+pub const fn basis(basis: Basis) -> &'static str {
+    match basis {
+        Basis::PlanOrder => "the plan's order",
+        Basis::Mark => "the operator's word",
+        Basis::Motion => "how far the tool moved",
+        Basis::Rotation => "how far the drive turned",
+        Basis::Trace => "the shape of the pull",
+        Basis::Torque => "how the torque fits",
+        Basis::Time => "the time between pulls",
+    }
+}
+
+/// Several sources of evidence.
+#[must_use]
+pub fn bases(all: &[Basis]) -> String {
+    match all {
+        [] => "nothing".to_owned(),
+        _ => all.iter().copied().map(basis).collect::<Vec<_>>().join(", "),
+    }
+}
+
+/// A kind of warning, in a few words.
+#[must_use]
+pub const fn warning(code: WarningCode) -> &'static str {
+    match code {
+        WarningCode::LowTorque => "left below its window",
+        WarningCode::HighTorque => "over its window",
+        WarningCode::Order => "out of order",
+        WarningCode::Repeat => "pulled again while another waits",
+        WarningCode::DidNotTurn => "did not turn",
+        WarningCode::Skipped => "skipped",
+        WarningCode::Loosened => "loosened",
+        WarningCode::HoldOpen => "pulled before its hold was confirmed",
+        WarningCode::RedoSlack => "must be slackened and redone",
+        WarningCode::BackedOff => "turned back after reaching torque",
+        WarningCode::UnitMixUp => "units may be mixed up",
+        WarningCode::AdapterRange => "outside the adapter's range",
+        WarningCode::CalibrationDue => "calibration due",
+        WarningCode::Unexpected => "fits nothing open in the plan",
+        WarningCode::Slipped => "slipped",
+        WarningCode::ThreadDamage => "thread may be damaged",
+        WarningCode::Yielding => "fastener may be yielding",
+        WarningCode::LinkLost => "link lost",
+        WarningCode::Gap => "readings missing",
+        WarningCode::UnknownName => "a name that the plan has not",
+    }
+}
+
+/// By what means the operator spoke.
+#[must_use]
+pub const fn origin(origin: Origin) -> &'static str {
+    match origin {
+        Origin::CommandLine => "on the command line",
+        Origin::Page => "on the page",
+        Origin::Button => "with the adapter's button",
+        Origin::Recording => "in a recording",
+    }
+}
+
+/// What became of a link.
+#[must_use]
+pub const fn link(state: LinkState) -> &'static str {
+    match state {
+        LinkState::Lost => "lost",
+        LinkState::Back => "back",
+        LinkState::Asleep => "asleep (normal)",
+    }
+}
+
+/// What cures a pull that came before its hold.
+#[must_use]
+pub const fn cure(cure: Cure) -> &'static str {
+    match cure {
+        Cure::Slacken => "slacken, let it settle, pull again",
+        Cure::PullAgain => "pull again once it is met",
+    }
+}
+
+/// How members lie.
+#[must_use]
+pub const fn pattern(pattern: Pattern) -> &'static str {
+    match pattern {
+        Pattern::Single => "one fastener",
+        Pattern::Ring => "a ring, numbered clockwise",
+        Pattern::Line => "a row",
+    }
+}
+
+/// What a pass without a window expects.
+#[must_use]
+pub const fn expectation(expect: Expectation) -> &'static str {
+    match expect {
+        Expectation::Window => "a torque",
+        Expectation::ByHand => "by hand, no reading expected",
+        Expectation::NoFigure => "no figure published, the operator's word counts",
+        Expectation::ToBeLookedUp => "value never looked up",
+    }
+}
+
+/// Text that may have been erased; `none` where it was never given.
+#[must_use]
+pub fn personal<'a>(text: &'a Personal, none: &'a str) -> &'a str {
+    match text {
+        Personal::NotGiven => none,
+        Personal::Given(text) => text,
+        Personal::Removed => "removed",
+    }
+}
+
+/// What the operator said, without names (those stand beside it).
+#[must_use]
+pub fn said(mark: &MarkReport) -> &'static str {
+    match mark.say {
+        "at" => "I am at",
+        "confirm" => "condition met",
+        "stated" => "done without the adapter",
+        "opened" => "opened or slackened",
+        "skip" => "left out on purpose",
+        "retract" => "took back what was said or assigned last",
+        _ => "note",
+    }
+}
+
+/// Several things in one phrase.
+#[must_use]
+pub fn count(n: u64, one: &str, many: &str) -> String {
+    match n {
+        1 => format!("1 {one}"),
+        _ => format!("{n} {many}"),
+    }
+}
+
+/// Position came from the plan, and the adapter has no means to know better.
+pub const POSITION_UNKNOWN: &str = "Position taken from plan order; this adapter cannot tell.";
+/// Position came from the plan although the adapter can report motion.
+pub const POSITION_ASSUMED: &str = "Position taken from plan order; nothing better was at hand.";
+
+/// What to bear in mind, whatever the job.
+pub const CAUTIONS: [&str; 8] = [
+    "Torque is not clamp load. Friction in the thread and under the head decides how much of a correct \
+     torque becomes clamp, and it varies widely.",
+    "The values are those of the plan. The right ones come from the maker's current service information \
+     for this very vehicle; compare them before you rely on this page.",
+    "This page records readings and what was said. It is no finding of roadworthiness, and it does not \
+     replace an inspection.",
+    "An adapter measures as well as its last calibration. Where no certificate is on record, take its \
+     readings as an indication.",
+    "No adapter sees a missing washer, a dirty seat, the wrong part or the state of a thread. For those, \
+     this page has only what the operator confirmed.",
+    "A fastener that was pulled too far, or slackened, may be spent. Replace what is made for one use.",
+    "Stands carry the vehicle and chocks hold it, never the jack alone, and full torque can rock it. Keep \
+     the adapter off impact tools.",
+    "Local codes come first, and where the law asks for licensed practice, so does that. Wheels are \
+     checked again after the distance their maker gives.",
+];
