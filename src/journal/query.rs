@@ -1,0 +1,392 @@
+//! Reading the journal: by job, by number, by key. Nothing here writes or judges.
+//!
+//! A list holds one result an entry: an entry that this program does not understand is named by its
+//! [`EntryError`], and the others are there all the same.
+
+use crate::core::event::{Entry, Event, JobId, ReadingKey};
+use crate::core::time::Stamp;
+use crate::journal::error::{EntryError, JournalError};
+use crate::journal::head::Head;
+use crate::journal::place::{self, Ground};
+use crate::journal::rows::{self, COLUMNS, Row};
+use crate::journal::schema;
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Params};
+use std::ops::RangeInclusive;
+use std::path::{Path, PathBuf};
+
+/// A journal open for reading. Any number may be open beside one writer; each question sees the
+/// journal as of one commit.
+#[derive(Debug)]
+pub struct Reader {
+    pub(super) conn: Connection,
+    pub(super) path: PathBuf,
+}
+
+/// An entry, or why it cannot be understood here.
+pub type Listed = Result<Entry, EntryError>;
+
+/// One job of the journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JobOverview {
+    /// Its number.
+    pub id: JobId,
+    /// What its plan calls itself; none if its first entry cannot be understood here.
+    pub plan_name: Option<String>,
+    /// When it was started.
+    pub started: Stamp,
+    /// How it was closed; none while it is open.
+    pub closed: Option<Closing>,
+    /// How many entries of any kind it has.
+    pub entries: u64,
+    /// How many of them are readings.
+    pub readings: u64,
+    /// How many of them are verdicts, revisions included.
+    pub verdicts: u64,
+    /// How many of them are warnings.
+    pub warnings: u64,
+}
+
+/// How a job was closed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Closing {
+    /// When.
+    pub at: Stamp,
+    /// Nothing of the plan was open; none if the entry cannot be understood here.
+    pub complete: Option<bool>,
+    /// Why it was closed with something open.
+    pub open_reason: Option<String>,
+}
+
+impl Reader {
+    /// Opens the journal at `path` for reading only.
+    ///
+    /// # Errors
+    /// Whatever [`JournalError`] says of something that is missing, not a journal, newer than this
+    /// program, or out of reach.
+    pub fn open(path: &Path) -> Result<Self, JournalError> {
+        if place::look(path)? == Ground::Free {
+            return Err(JournalError::Missing {
+                path: path.to_owned(),
+            });
+        }
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(path, flags)
+            .map_err(|error| JournalError::sqlite(path, error))?;
+        schema::prepare_reader(&conn, path)?;
+        Ok(Self {
+            conn,
+            path: path.to_owned(),
+        })
+    }
+
+    /// Where the journal is.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The chain's length and last hash.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn head(&self) -> Result<Head, JournalError> {
+        head_of(&self.conn).map_err(|error| self.failed(error))
+    }
+
+    /// Every entry of a job, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn entries_of_job(&self, job: JobId) -> Result<Vec<Listed>, JournalError> {
+        self.list("WHERE job = ?1 ORDER BY number", [job.0])
+    }
+
+    /// Every entry with a number above `number`, at most `limit`, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn entries_after(&self, number: u64, limit: u32) -> Result<Vec<Listed>, JournalError> {
+        let after = i64::try_from(number).unwrap_or(i64::MAX);
+        self.list(
+            "WHERE number > ?1 ORDER BY number LIMIT ?2",
+            (after, i64::from(limit)),
+        )
+    }
+
+    /// Every reading that came while no job was open, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn loose_readings(&self) -> Result<Vec<Listed>, JournalError> {
+        self.list("WHERE job IS NULL AND kind = 'reading' ORDER BY number", [])
+    }
+
+    /// The entry with that number; none beyond the end.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn entry(&self, number: u64) -> Result<Option<Listed>, JournalError> {
+        let Ok(number) = i64::try_from(number) else {
+            return Ok(None);
+        };
+        Ok(self.list("WHERE number = ?1", [number])?.pop())
+    }
+
+    /// Number of the entry that keeps the reading with this key; none if it is not kept yet.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn find(&self, key: &ReadingKey) -> Result<Option<u64>, JournalError> {
+        find_row(&self.conn, key)
+            .map(|row| row.map(|row| row.number()))
+            .map_err(|error| self.failed(error))
+    }
+
+    /// The newest job that was started and not closed.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn open_job(&self) -> Result<Option<JobId>, JournalError> {
+        self.one(
+            "SELECT max(job) FROM event WHERE kind = 'job-started' AND job NOT IN \
+             (SELECT job FROM event WHERE kind = 'job-closed' AND job IS NOT NULL)",
+            [],
+        )
+        .map(|job: Option<u32>| job.map(JobId))
+    }
+
+    /// The number for the next job.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn next_job(&self) -> Result<JobId, JournalError> {
+        self.one("SELECT coalesce(max(job), 0) + 1 FROM event", [])
+            .map(JobId)
+    }
+
+    /// Every job, in order of number.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn jobs(&self) -> Result<Vec<JobOverview>, JournalError> {
+        let sql = "SELECT job, min(number), min(at_us), \
+                   max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
+                   count(*) FILTER (WHERE kind = 'reading'), \
+                   count(*) FILTER (WHERE kind = 'verdict'), \
+                   count(*) FILTER (WHERE kind = 'warning') \
+                   FROM event WHERE job IS NOT NULL GROUP BY job ORDER BY job";
+        let mut statement = self.prepare(sql)?;
+        let counted = statement
+            .query_map([], |row| {
+                let overview = JobOverview {
+                    id: JobId(row.get(0)?),
+                    plan_name: None,
+                    started: Stamp(row.get(2)?),
+                    closed: None,
+                    entries: count(row, 4)?,
+                    readings: count(row, 5)?,
+                    verdicts: count(row, 6)?,
+                    warnings: count(row, 7)?,
+                };
+                Ok((overview, count(row, 1)?, row.get::<_, Option<i64>>(3)?))
+            })
+            .and_then(Iterator::collect::<Result<Vec<_>, _>>)
+            .map_err(|error| self.failed(error))?;
+        counted
+            .into_iter()
+            .map(|(mut job, first, closed)| {
+                if let Some(Ok(entry)) = self.entry(first)? {
+                    job.started = entry.at;
+                    if let Event::JobStarted { plan, .. } = entry.event {
+                        job.plan_name = Some(plan.name);
+                    }
+                }
+                if let Some(closed) = closed {
+                    job.closed = self.closing(closed)?;
+                }
+                Ok(job)
+            })
+            .collect()
+    }
+
+    /// The highest sequence number kept of one boot of an adapter.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn last_sequence(&self, serial: &str, epoch: u32) -> Result<Option<u32>, JournalError> {
+        self.one(
+            "SELECT max(sequence) FROM event \
+             WHERE serial = ?1 AND epoch = ?2 AND sequence IS NOT NULL",
+            (serial, epoch),
+        )
+    }
+
+    /// The boot of an adapter that the last kept of its numbered readings came from.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn last_epoch(&self, serial: &str) -> Result<Option<u32>, JournalError> {
+        self.prepare(
+            "SELECT epoch FROM event WHERE serial = ?1 AND sequence IS NOT NULL \
+             ORDER BY number DESC LIMIT 1",
+        )?
+        .query_row([serial], |row| row.get(0))
+        .optional()
+        .map_err(|error| self.failed(error))
+    }
+
+    /// The sequence numbers within `range` of which no reading is kept, as ranges in order. Those known
+    /// to be lost for good are among them.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn missing(
+        &self,
+        serial: &str,
+        epoch: u32,
+        range: RangeInclusive<u32>,
+    ) -> Result<Vec<RangeInclusive<u32>>, JournalError> {
+        let mut statement = self.prepare(
+            "SELECT sequence FROM event WHERE serial = ?1 AND epoch = ?2 \
+             AND sequence BETWEEN ?3 AND ?4 ORDER BY sequence",
+        )?;
+        let kept = statement
+            .query_map((serial, epoch, range.start(), range.end()), |row| {
+                row.get::<_, u32>(0)
+            })
+            .and_then(Iterator::collect::<Result<Vec<_>, _>>)
+            .map_err(|error| self.failed(error))?;
+        let mut missing = Vec::new();
+        let mut next = u64::from(*range.start());
+        for sequence in kept {
+            if u64::from(sequence) > next {
+                missing.push(next as u32..=sequence - 1);
+            }
+            next = u64::from(sequence) + 1;
+        }
+        if next <= u64::from(*range.end()) {
+            missing.push(next as u32..=*range.end());
+        }
+        Ok(missing)
+    }
+
+    pub(super) fn failed(&self, error: rusqlite::Error) -> JournalError {
+        JournalError::sqlite(&self.path, error)
+    }
+
+    fn closing(&self, number: i64) -> Result<Option<Closing>, JournalError> {
+        let at = self.one("SELECT at_us FROM event WHERE number = ?1", [number])?;
+        let mut closing = Closing {
+            at: Stamp(at),
+            complete: None,
+            open_reason: None,
+        };
+        if let Some(Ok(entry)) = self.entry(number.unsigned_abs())?
+            && let Event::JobClosed {
+                open_reason,
+                summary,
+            } = entry.event
+        {
+            closing.complete = Some(summary.complete);
+            closing.open_reason = open_reason;
+        }
+        Ok(Some(closing))
+    }
+
+    fn list(&self, which: &str, params: impl Params) -> Result<Vec<Listed>, JournalError> {
+        let mut statement = self.prepare(&format!("SELECT {COLUMNS} FROM event {which}"))?;
+        let mut found = statement
+            .query(params)
+            .map_err(|error| self.failed(error))?;
+        let mut entries = Vec::new();
+        while let Some(row) = found.next().map_err(|error| self.failed(error))? {
+            let row = Row::read(row).map_err(|error| self.failed(error))?;
+            let texts = texts_of(&self.conn, row.number).map_err(|error| self.failed(error))?;
+            let texts = texts
+                .into_iter()
+                .map(|kept| (kept.place, kept.text))
+                .collect();
+            entries.push(row.entry(texts));
+        }
+        Ok(entries)
+    }
+
+    fn one<T: rusqlite::types::FromSql>(
+        &self,
+        sql: &str,
+        params: impl Params,
+    ) -> Result<T, JournalError> {
+        self.prepare(sql)?
+            .query_row(params, |row| row.get(0))
+            .map_err(|error| self.failed(error))
+    }
+
+    fn prepare(&self, sql: &str) -> Result<rusqlite::CachedStatement<'_>, JournalError> {
+        self.conn
+            .prepare_cached(sql)
+            .map_err(|error| self.failed(error))
+    }
+}
+
+/// A personal text that is still there.
+#[derive(Debug)]
+pub(super) struct KeptText {
+    pub(super) place: usize,
+    pub(super) field: String,
+    pub(super) salt: Vec<u8>,
+    pub(super) text: String,
+}
+
+/// The texts that are still there of one entry.
+pub(super) fn texts_of(conn: &Connection, number: i64) -> rusqlite::Result<Vec<KeptText>> {
+    conn.prepare_cached("SELECT place, field, salt, text FROM personal WHERE event = ?1")?
+        .query_map([number], |row| {
+            let place: u32 = row.get(0)?;
+            Ok(KeptText {
+                place: place as usize,
+                field: row.get(1)?,
+                salt: row.get(2)?,
+                text: row.get(3)?,
+            })
+        })?
+        .collect()
+}
+
+/// The last entry's number and hash.
+pub(super) fn head_of(conn: &Connection) -> rusqlite::Result<Head> {
+    conn.prepare_cached("SELECT number, hash FROM event ORDER BY number DESC LIMIT 1")?
+        .query_row([], |row| {
+            Ok(Head {
+                length: count(row, 0)?,
+                hash: row.get(1)?,
+            })
+        })
+        .optional()
+        .map(|head| head.unwrap_or(Head::EMPTY))
+}
+
+/// The row that keeps the reading with this key.
+pub(super) fn find_row(conn: &Connection, key: &ReadingKey) -> rusqlite::Result<Option<Row>> {
+    let columns = rows::columns_of(key);
+    let (which, first, second) = match key {
+        ReadingKey::Numbered { .. } => (
+            "epoch = ?2 AND sequence = ?3",
+            columns.epoch,
+            columns.sequence,
+        ),
+        ReadingKey::Arrival { .. } => (
+            "connection = ?2 AND arrival = ?3",
+            columns.connection,
+            columns.arrival,
+        ),
+    };
+    conn.prepare_cached(&format!(
+        "SELECT {COLUMNS} FROM event WHERE serial = ?1 AND {which}"
+    ))?
+    .query_row((columns.serial, first, second), Row::read)
+    .optional()
+}
+
+fn count(row: &rusqlite::Row<'_>, index: usize) -> rusqlite::Result<u64> {
+    row.get::<_, i64>(index).map(i64::unsigned_abs)
+}

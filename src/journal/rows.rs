@@ -1,0 +1,285 @@
+//! Events to rows and back: the only place that knows both.
+//!
+//! A payload is the event as JSON. Each kind has its own version; a change that an older program would
+//! misread raises it, and [`decode`] keeps reading the older ones.
+
+use crate::core::event::{Entry, Event, JobId, PersonalField, ReadingKey};
+use crate::core::time::Stamp;
+use crate::journal::chain::{Link, hex};
+use crate::journal::error::{EntryError, JournalError};
+
+/// The columns of a whole row, in the order that [`Row::read`] expects.
+pub(super) const COLUMNS: &str = "number, at_us, job, kind, version, payload, \
+     serial, epoch, sequence, connection, arrival, raw, digests, prev, hash";
+
+/// An event as columns.
+#[derive(Debug)]
+pub(super) struct Encoded {
+    pub(super) kind: &'static str,
+    pub(super) version: i64,
+    pub(super) payload: String,
+    pub(super) key: KeyColumns,
+}
+
+/// A reading's key as columns; all none for other events.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct KeyColumns {
+    pub(super) serial: Option<String>,
+    pub(super) epoch: Option<i64>,
+    pub(super) sequence: Option<i64>,
+    pub(super) connection: Option<i64>,
+    pub(super) arrival: Option<i64>,
+}
+
+/// A row of table `event` as it lies there.
+#[derive(Debug)]
+pub(super) struct Row {
+    pub(super) number: i64,
+    pub(super) at_us: i64,
+    pub(super) job: Option<i64>,
+    pub(super) kind: String,
+    pub(super) version: i64,
+    pub(super) payload: String,
+    pub(super) key: KeyColumns,
+    pub(super) raw: Option<Vec<u8>>,
+    pub(super) digests: String,
+    pub(super) prev: [u8; 32],
+    pub(super) hash: [u8; 32],
+}
+
+/// The event as columns.
+///
+/// # Errors
+/// [`JournalError::NotKeepable`] if it would not read back as it is (a number that is not finite).
+pub(super) fn encode(event: &Event) -> Result<Encoded, JournalError> {
+    let kind = kind_of(event);
+    let refused = || JournalError::NotKeepable { kind };
+    let version = newest_version(kind).ok_or_else(refused)?;
+    let payload = serde_json::to_string(event).map_err(|_| refused())?;
+    match decode(version, &payload) {
+        Ok(read_back) if read_back == *event => Ok(Encoded {
+            kind,
+            version,
+            payload,
+            key: key_columns(event),
+        }),
+        _ => Err(refused()),
+    }
+}
+
+/// Fields and digests as the column that is hashed.
+pub(super) fn encode_digests(digests: &[(PersonalField, [u8; 32])]) -> String {
+    let pairs: Vec<[String; 2]> = digests
+        .iter()
+        .map(|(field, digest)| [field_name(*field).to_owned(), hex(digest)])
+        .collect();
+    serde_json::to_string(&pairs).expect("pairs of text are always JSON; this is a bug")
+}
+
+/// The column of digests, as pairs of field name and hexadecimal digest; none if it is not that.
+pub(super) fn decode_digests(column: &str) -> Option<Vec<[String; 2]>> {
+    serde_json::from_str(column).ok()
+}
+
+/// The key as columns.
+pub(super) fn columns_of(key: &ReadingKey) -> KeyColumns {
+    match key {
+        ReadingKey::Numbered {
+            serial,
+            epoch,
+            sequence,
+        } => KeyColumns {
+            serial: Some(serial.clone()),
+            epoch: Some(i64::from(*epoch)),
+            sequence: Some(i64::from(*sequence)),
+            ..KeyColumns::default()
+        },
+        ReadingKey::Arrival {
+            serial,
+            connection,
+            arrival,
+        } => KeyColumns {
+            serial: Some(serial.clone()),
+            connection: Some(*connection),
+            arrival: Some(i64::from(*arrival)),
+            ..KeyColumns::default()
+        },
+    }
+}
+
+/// The field's name in columns and digests.
+pub(super) fn field_name(field: PersonalField) -> &'static str {
+    match field {
+        PersonalField::PlanText => "plan-text",
+        PersonalField::Vehicle => "vehicle",
+        PersonalField::Vin => "vin",
+        PersonalField::Operator => "operator",
+        PersonalField::Note => "note",
+    }
+}
+
+impl Row {
+    /// Reads [`COLUMNS`].
+    pub(super) fn read(row: &rusqlite::Row<'_>) -> rusqlite::Result<Self> {
+        Ok(Self {
+            number: row.get(0)?,
+            at_us: row.get(1)?,
+            job: row.get(2)?,
+            kind: row.get(3)?,
+            version: row.get(4)?,
+            payload: row.get(5)?,
+            key: KeyColumns {
+                serial: row.get(6)?,
+                epoch: row.get(7)?,
+                sequence: row.get(8)?,
+                connection: row.get(9)?,
+                arrival: row.get(10)?,
+            },
+            raw: row.get(11)?,
+            digests: row.get(12)?,
+            prev: row.get(13)?,
+            hash: row.get(14)?,
+        })
+    }
+
+    /// The place in the chain. SQL keeps numbers from 1, so none is negative.
+    pub(super) fn number(&self) -> u64 {
+        self.number.unsigned_abs()
+    }
+
+    /// What the row's hash should be.
+    pub(super) fn expected_hash(&self) -> [u8; 32] {
+        Link {
+            prev: &self.prev,
+            number: self.number,
+            at_us: self.at_us,
+            job: self.job,
+            kind: &self.kind,
+            version: self.version,
+            payload: &self.payload,
+            raw: self.raw.as_deref(),
+            digests: &self.digests,
+        }
+        .hash()
+    }
+
+    /// The event in the row.
+    pub(super) fn event(&self) -> Result<Event, EntryError> {
+        let number = self.number();
+        let Some(known) = newest_version(&self.kind) else {
+            return Err(EntryError::UnknownKind {
+                number,
+                kind: self.kind.clone(),
+            });
+        };
+        if !(1..=known).contains(&self.version) {
+            return Err(EntryError::UnknownVersion {
+                number,
+                kind: self.kind.clone(),
+                found: self.version,
+                known,
+            });
+        }
+        let event = decode(self.version, &self.payload)
+            .map_err(|error| self.malformed(format!("its payload does not parse: {error}")))?;
+        if kind_of(&event) != self.kind {
+            return Err(self.malformed(format!("its payload is a `{}`", kind_of(&event))));
+        }
+        if key_columns(&event) != self.key {
+            return Err(self.malformed("its key columns differ from its payload".to_owned()));
+        }
+        Ok(event)
+    }
+
+    /// The whole entry, with the texts that are still there by their place.
+    pub(super) fn entry(self, mut texts: Vec<(usize, String)>) -> Result<Entry, EntryError> {
+        let event = self.event()?;
+        let job = match self.job.map(u32::try_from) {
+            None => None,
+            Some(Ok(job)) => Some(JobId(job)),
+            Some(Err(_)) => return Err(self.malformed("its job is out of range".to_owned())),
+        };
+        let digests = decode_digests(&self.digests)
+            .ok_or_else(|| self.malformed("its digests do not parse".to_owned()))?;
+        let mut personal = Vec::with_capacity(digests.len());
+        for (place, [name, _]) in digests.iter().enumerate() {
+            let field = field_of(name)
+                .ok_or_else(|| self.malformed(format!("its personal field `{name}` is unknown")))?;
+            let text = texts
+                .iter()
+                .position(|(at, _)| *at == place)
+                .map(|index| texts.swap_remove(index).1);
+            personal.push((field, text));
+        }
+        Ok(Entry {
+            number: self.number(),
+            at: Stamp(self.at_us),
+            job,
+            event,
+            personal,
+            raw: self.raw,
+            hash: self.hash,
+        })
+    }
+
+    fn malformed(&self, reason: String) -> EntryError {
+        EntryError::Malformed {
+            number: self.number(),
+            kind: self.kind.clone(),
+            reason,
+        }
+    }
+}
+
+fn kind_of(event: &Event) -> &'static str {
+    match event {
+        Event::JobStarted { .. } => "job-started",
+        Event::Adapter(_) => "adapter",
+        Event::Reading { .. } => "reading",
+        Event::Mark(_) => "mark",
+        Event::Link(_) => "link",
+        Event::Gap(_) => "gap",
+        Event::Verdict(_) => "verdict",
+        Event::Warning(_) => "warning",
+        Event::JobClosed { .. } => "job-closed",
+    }
+}
+
+fn newest_version(kind: &str) -> Option<i64> {
+    match kind {
+        "job-started" | "adapter" | "reading" | "mark" | "link" | "gap" | "verdict" | "warning"
+        | "job-closed" => Some(1),
+        _ => None,
+    }
+}
+
+/// Reads a payload of a known version; so far there is one version of each kind.
+fn decode(_version: i64, payload: &str) -> serde_json::Result<Event> {
+    serde_json::from_str(payload)
+}
+
+fn key_columns(event: &Event) -> KeyColumns {
+    match event {
+        Event::Reading { key, .. } => columns_of(key),
+        Event::JobStarted { .. }
+        | Event::Adapter(_)
+        | Event::Mark(_)
+        | Event::Link(_)
+        | Event::Gap(_)
+        | Event::Verdict(_)
+        | Event::Warning(_)
+        | Event::JobClosed { .. } => KeyColumns::default(),
+    }
+}
+
+fn field_of(name: &str) -> Option<PersonalField> {
+    [
+        PersonalField::PlanText,
+        PersonalField::Vehicle,
+        PersonalField::Vin,
+        PersonalField::Operator,
+        PersonalField::Note,
+    ]
+    .into_iter()
+    .find(|field| field_name(*field) == name)
+}
