@@ -7,4 +7,5 @@
 
 pub mod adapter;
 pub mod core;
+pub mod journal;
 pub mod report;

@@ -54,9 +54,7 @@ impl Announcement {
             return Ok(Versioned::Unknown { version, octets });
         }
         let view = View::new(MESSAGE, Length::AtLeast(Self::LENGTH), octets)?;
-        Ok(Versioned::Known(Self {
-            flags: AnnouncementFlags(view.u8(field::FLAGS)),
-        }))
+        Ok(Versioned::Known(Self { flags: AnnouncementFlags(view.u8(field::FLAGS)) }))
     }
 
     /// The service data without the UUID in front of it.
@@ -68,11 +66,6 @@ impl Announcement {
 
 impl fmt::Display for Announcement {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "announcement version {}, flags {}",
-            Self::VERSION,
-            self.flags
-        )
+        write!(f, "announcement version {}, flags {}", Self::VERSION, self.flags)
     }
 }

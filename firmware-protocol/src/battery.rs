@@ -21,11 +21,7 @@ impl Battery {
     /// The charge in per cent, or `None` where it is not known.
     #[must_use]
     pub const fn percent(self) -> Option<u8> {
-        if self.0 == Self::NOT_KNOWN.0 {
-            None
-        } else {
-            Some(self.0)
-        }
+        if self.0 == Self::NOT_KNOWN.0 { None } else { Some(self.0) }
     }
 
     pub(crate) fn from_raw(message: &'static str, raw: u8) -> Result<Self, Error> {

@@ -39,11 +39,7 @@ pub struct Date {
 
 impl Date {
     /// The date is not known.
-    pub const NOT_KNOWN: Self = Self {
-        year: 0,
-        month: 0,
-        day: 0,
-    };
+    pub const NOT_KNOWN: Self = Self { year: 0, month: 0, day: 0 };
 
     /// A date, or `None` if the month has no such day. Years from 1582 to 9999.
     #[must_use]
@@ -67,11 +63,7 @@ impl Date {
     /// Year, month and day, or `None` where the date is not known.
     #[must_use]
     pub const fn year_month_day(self) -> Option<(u16, u8, u8)> {
-        if self.year == 0 {
-            None
-        } else {
-            Some((self.year, self.month, self.day))
-        }
+        if self.year == 0 { None } else { Some((self.year, self.month, self.day)) }
     }
 
     fn from_raw(raw: u32) -> Result<Self, Error> {

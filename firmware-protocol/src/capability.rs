@@ -194,10 +194,6 @@ impl fmt::Display for Capability {
             None => f.write_str("not known")?,
             Some(value) => write!(f, "{}.{:02} %", value / 100, value % 100)?,
         }
-        write!(
-            f,
-            ", capacity {}, trace {} Hz",
-            self.capacity, self.trace_rate
-        )
+        write!(f, ", capacity {}, trace {} Hz", self.capacity, self.trace_rate)
     }
 }

@@ -126,9 +126,9 @@ impl<'a> ControlAnswer<'a> {
         };
         Length::Exactly(length).check(MESSAGE, octets)?;
         Ok(match (request, reason) {
-            (OP_ZERO, None) => Self::Zeroed {
-                offset: Torque::from_centinewton_metres(view.i32(field::OFFSET)),
-            },
+            (OP_ZERO, None) => {
+                Self::Zeroed { offset: Torque::from_centinewton_metres(view.i32(field::OFFSET)) }
+            }
             (_, None) => Self::Done { request },
             (_, Some(reason)) => Self::Refused { request, reason },
         })

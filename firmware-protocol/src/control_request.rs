@@ -134,12 +134,8 @@ impl<'a> ControlRequest<'a> {
                 Length::Exactly(field::OP.end).check(MESSAGE, octets)?;
                 Ok(Self::Zero)
             }
-            OP_IDENTIFY => Ok(Self::Identify {
-                seconds: parameter()?,
-            }),
-            OP_STAY_AWAKE => Ok(Self::StayAwake {
-                minutes: parameter()?,
-            }),
+            OP_IDENTIFY => Ok(Self::Identify { seconds: parameter()? }),
+            OP_STAY_AWAKE => Ok(Self::StayAwake { minutes: parameter()? }),
             OP_CUE => Ok(Self::Cue(Cue::from_raw(parameter()?))),
             _ => Ok(Self::Unknown { op, octets }),
         }

@@ -15,21 +15,13 @@ impl Duration {
     /// A duration of so many milliseconds, held to the range that can be told.
     #[must_use]
     pub const fn from_millis(value: u32) -> Self {
-        if value > Self::MOST.0 as u32 {
-            Self::MOST
-        } else {
-            Self(value as u16)
-        }
+        if value > Self::MOST.0 as u32 { Self::MOST } else { Self(value as u16) }
     }
 
     /// The duration in milliseconds, or `None` where it is not known.
     #[must_use]
     pub const fn millis(self) -> Option<u16> {
-        if self.0 == Self::NOT_KNOWN.0 {
-            None
-        } else {
-            Some(self.0)
-        }
+        if self.0 == Self::NOT_KNOWN.0 { None } else { Some(self.0) }
     }
 
     pub(crate) const fn from_raw(raw: u16) -> Self {

@@ -60,11 +60,7 @@ impl Length {
         if self.allows(found) {
             Ok(())
         } else {
-            Err(Error::Length {
-                message,
-                expected: self,
-                found,
-            })
+            Err(Error::Length { message, expected: self, found })
         }
     }
 }
@@ -84,21 +80,13 @@ impl fmt::Display for Length {
 impl fmt::Display for Error {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Length {
-                message,
-                expected,
-                found,
-            } => write!(f, "{message}: expected {expected}, but found {found}"),
-            Self::Value {
-                message,
-                expected,
-                found,
-            } => write!(f, "{message}: expected {expected}, but found {found}"),
-            Self::Buffer {
-                message,
-                needed,
-                room,
-            } => write!(
+            Self::Length { message, expected, found } => {
+                write!(f, "{message}: expected {expected}, but found {found}")
+            }
+            Self::Value { message, expected, found } => {
+                write!(f, "{message}: expected {expected}, but found {found}")
+            }
+            Self::Buffer { message, needed, room } => write!(
                 f,
                 "{message}: expected room for {needed} octets, but found {room}; give a larger buffer"
             ),

@@ -23,10 +23,7 @@ impl<'a> View<'a> {
     }
 
     fn array<const N: usize>(self, field: Field) -> [u8; N] {
-        self.0
-            .get(field)
-            .and_then(|octets| octets.try_into().ok())
-            .unwrap_or([0; N])
+        self.0.get(field).and_then(|octets| octets.try_into().ok()).unwrap_or([0; N])
     }
 
     pub(crate) fn u8(self, field: Field) -> u8 {

@@ -23,10 +23,7 @@ impl Key {
     /// A key, or `None` if either number is zero.
     #[must_use]
     pub fn new(epoch: u16, sequence: u32) -> Option<Self> {
-        Some(Self {
-            epoch: Epoch::new(epoch)?,
-            sequence: Sequence::new(sequence)?,
-        })
+        Some(Self { epoch: Epoch::new(epoch)?, sequence: Sequence::new(sequence)? })
     }
 
     pub(crate) fn check(message: &'static str, epoch: u16, sequence: u32) -> Result<Self, Error> {
@@ -38,11 +35,7 @@ impl Key {
 }
 
 pub(crate) fn check_epoch(message: &'static str, epoch: u16) -> Result<Epoch, Error> {
-    Epoch::new(epoch).ok_or(Error::Value {
-        message,
-        expected: "an epoch of 1 or more",
-        found: 0,
-    })
+    Epoch::new(epoch).ok_or(Error::Value { message, expected: "an epoch of 1 or more", found: 0 })
 }
 
 pub(crate) fn check_sequence(message: &'static str, sequence: u32) -> Result<Sequence, Error> {

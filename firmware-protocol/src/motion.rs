@@ -76,13 +76,7 @@ impl Motion {
             return Ok(Versioned::Unknown { version, octets });
         }
         Length::Exactly(Self::LENGTH).check(MESSAGE, octets)?;
-        let refuse = |expected, found| {
-            Err(Error::Value {
-                message: MESSAGE,
-                expected,
-                found,
-            })
-        };
+        let refuse = |expected, found| Err(Error::Value { message: MESSAGE, expected, found });
         let epoch = check_epoch(MESSAGE, view.u16(field::EPOCH))?;
         let from = check_sequence(MESSAGE, view.u32(field::FROM))?;
         let to = check_sequence(MESSAGE, view.u32(field::TO))?;
@@ -91,13 +85,8 @@ impl Motion {
         }
         let up = view.i16(field::UP);
         let travel = match flags {
-            0 => Travel::Vector {
-                right: view.i16(field::RIGHT),
-                up,
-            },
-            DISTANCE if up == 0 => Travel::Distance {
-                distance: view.u16(field::RIGHT),
-            },
+            0 => Travel::Vector { right: view.i16(field::RIGHT), up },
+            DISTANCE if up == 0 => Travel::Distance { distance: view.u16(field::RIGHT) },
             DISTANCE => return refuse("zero in the second axis beside a distance", up.into()),
             _ => return refuse("the flags 0 (vector) or 1 (distance)", flags.into()),
         };
@@ -130,20 +119,11 @@ impl Motion {
 
 impl fmt::Display for Motion {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "motion from {}/{} to {}/{}, ",
-            self.epoch, self.from, self.epoch, self.to
-        )?;
+        write!(f, "motion from {}/{} to {}/{}, ", self.epoch, self.from, self.epoch, self.to)?;
         match self.travel {
             Travel::Vector { right, up } => write!(f, "right {right} mm, up {up} mm")?,
             Travel::Distance { distance } => write!(f, "distance {distance} mm")?,
         }
-        write!(
-            f,
-            ", deviation {}.{} mm",
-            self.deviation / 10,
-            self.deviation % 10
-        )
+        write!(f, ", deviation {}.{} mm", self.deviation / 10, self.deviation % 10)
     }
 }

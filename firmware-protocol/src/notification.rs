@@ -58,10 +58,7 @@ impl<'a> Notification<'a> {
             characteristic::TRACE => TraceBlock::parse(octets).map(Self::Trace),
             characteristic::BUTTON => Button::parse(octets).map(Self::Button),
             characteristic::MOTION => Motion::parse(octets).map(Self::Motion),
-            _ => Ok(Self::Unknown {
-                characteristic,
-                octets,
-            }),
+            _ => Ok(Self::Unknown { characteristic, octets }),
         }
     }
 }

@@ -16,10 +16,7 @@ impl Octets {
     pub const MOST: usize = 20;
 
     pub(crate) const fn new() -> Self {
-        Self {
-            buffer: [0; Self::MOST],
-            length: 0,
-        }
+        Self { buffer: [0; Self::MOST], length: 0 }
     }
 
     /// The octets, or the first [`Octets::MOST`] of them.

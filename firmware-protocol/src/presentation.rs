@@ -85,13 +85,7 @@ impl PresentationFormat {
     ///
     /// [`Error::Value`] naming the first of format, exponent and unit that differs.
     pub fn check_torque(self) -> Result<(), Error> {
-        let refuse = |expected, found| {
-            Err(Error::Value {
-                message: MESSAGE,
-                expected,
-                found,
-            })
-        };
+        let refuse = |expected, found| Err(Error::Value { message: MESSAGE, expected, found });
         if self.format != Self::SINT32 {
             refuse("the format 16 (sint32)", self.format.into())
         } else if self.exponent != Self::TORQUE.exponent {

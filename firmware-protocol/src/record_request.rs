@@ -106,10 +106,7 @@ impl Refusal {
     /// The answer that an adapter owes to the request.
     #[must_use]
     pub const fn response(&self) -> RecordResponse<'static> {
-        RecordResponse::Ended {
-            request: self.request,
-            code: self.code,
-        }
+        RecordResponse::Ended { request: self.request, code: self.code }
     }
 }
 
@@ -145,24 +142,13 @@ impl RecordRequest {
     /// a zero, or with a range that runs backwards.
     pub fn parse(octets: &[u8]) -> Result<Self, Refusal> {
         let op = octets.first().copied().unwrap_or(0);
-        let refuse = |code, error| Refusal {
-            request: op,
-            code,
-            error,
-        };
+        let refuse = |code, error| Refusal { request: op, code, error };
         let short = |error| refuse(ResponseCode::InvalidOperand, error);
         let view =
             View::new(MESSAGE, Length::AtLeast(field::OPERATOR.end), octets).map_err(short)?;
         let operator = view.u8(field::OPERATOR);
         let wrong_operator = |code, expected| {
-            refuse(
-                code,
-                Error::Value {
-                    message: MESSAGE,
-                    expected,
-                    found: operator.into(),
-                },
-            )
+            refuse(code, Error::Value { message: MESSAGE, expected, found: operator.into() })
         };
         match op {
             OP_REPORT => selection(operator, octets)
@@ -175,9 +161,7 @@ impl RecordRequest {
                 View::new(MESSAGE, Length::Exactly(field::SEQUENCE.end), octets)
                     .map_err(short)
                     .and_then(|view| {
-                        key(view)
-                            .map(Self::Release)
-                            .map_err(|(code, error)| refuse(code, error))
+                        key(view).map(Self::Release).map_err(|(code, error)| refuse(code, error))
                     })
             }
             OP_DELETE => Err(wrong_operator(
@@ -188,15 +172,12 @@ impl RecordRequest {
                 "the operator 2 (less than or equal) to delete",
             )),
             OP_ABORT if operator == OPERATOR_NULL => {
-                Length::Exactly(field::OPERATOR.end)
-                    .check(MESSAGE, octets)
-                    .map_err(short)?;
+                Length::Exactly(field::OPERATOR.end).check(MESSAGE, octets).map_err(short)?;
                 Ok(Self::Abort)
             }
-            OP_ABORT => Err(wrong_operator(
-                ResponseCode::InvalidOperator,
-                "the operator 0 (null) to abort",
-            )),
+            OP_ABORT => {
+                Err(wrong_operator(ResponseCode::InvalidOperator, "the operator 0 (null) to abort"))
+            }
             _ => Err(refuse(
                 ResponseCode::OpNotSupported,
                 Error::Value {
@@ -253,12 +234,8 @@ fn selection(operator: u8, octets: &[u8]) -> Part<Selection> {
         OPERATOR_ALL => alone().map(|_| Selection::All),
         OPERATOR_FIRST => alone().map(|_| Selection::First),
         OPERATOR_LAST => alone().map(|_| Selection::Last),
-        OPERATOR_UP_TO => exactly(field::SEQUENCE.end, octets)
-            .and_then(key)
-            .map(Selection::UpTo),
-        OPERATOR_FROM => exactly(field::SEQUENCE.end, octets)
-            .and_then(key)
-            .map(Selection::From),
+        OPERATOR_UP_TO => exactly(field::SEQUENCE.end, octets).and_then(key).map(Selection::UpTo),
+        OPERATOR_FROM => exactly(field::SEQUENCE.end, octets).and_then(key).map(Selection::From),
         OPERATOR_RANGE => exactly(field::LAST.end, octets).and_then(range),
         other => Err((
             match other {
@@ -303,14 +280,9 @@ fn emit_selection(start: Octets, selection: Selection) -> Octets {
         Selection::Last => start.with(&[OPERATOR_LAST]),
         Selection::UpTo(key) => with_key(OPERATOR_UP_TO, key),
         Selection::From(key) => with_key(OPERATOR_FROM, key),
-        Selection::Range { epoch, first, last } => with_key(
-            OPERATOR_RANGE,
-            Key {
-                epoch,
-                sequence: first,
-            },
-        )
-        .with(&last.get().to_le_bytes()),
+        Selection::Range { epoch, first, last } => {
+            with_key(OPERATOR_RANGE, Key { epoch, sequence: first }).with(&last.get().to_le_bytes())
+        }
     }
 }
 

@@ -160,9 +160,9 @@ impl<'a> RecordResponse<'a> {
     #[must_use]
     pub fn emit(&self) -> Octets {
         match *self {
-            Self::Count(count) => Octets::new()
-                .with(&[OP_COUNT_RESPONSE, 0])
-                .with(&count.to_le_bytes()),
+            Self::Count(count) => {
+                Octets::new().with(&[OP_COUNT_RESPONSE, 0]).with(&count.to_le_bytes())
+            }
             Self::Ended { request, code } => {
                 Octets::new().with(&[OP_RESPONSE_CODE, 0, request, code.raw()])
             }

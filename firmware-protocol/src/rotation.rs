@@ -29,11 +29,7 @@ impl Rotation {
     /// The rotation in tenths of a degree, or `None` where it is not known.
     #[must_use]
     pub const fn tenths(self) -> Option<i16> {
-        if self.0 == Self::NOT_KNOWN.0 {
-            None
-        } else {
-            Some(self.0)
-        }
+        if self.0 == Self::NOT_KNOWN.0 { None } else { Some(self.0) }
     }
 
     pub(crate) const fn from_raw(raw: i16) -> Self {

@@ -49,19 +49,13 @@ impl Window {
         rotation: Rotation,
     ) -> Result<Self, Error> {
         let refuse = |expected, found: Torque| {
-            Err(Error::Value {
-                message: MESSAGE,
-                expected,
-                found: found.raw().into(),
-            })
+            Err(Error::Value { message: MESSAGE, expected, found: found.raw().into() })
         };
         let Some(aim) = target.centinewton_metres().filter(|aim| *aim != 0) else {
             return refuse("a known target other than zero", target);
         };
         let along = |limit: Torque| {
-            limit
-                .centinewton_metres()
-                .map(|value| i64::from(value) * i64::from(aim.signum()))
+            limit.centinewton_metres().map(|value| i64::from(value) * i64::from(aim.signum()))
         };
         let size = i64::from(aim).abs();
         if along(low).is_some_and(|low| low < 0 || low > size) {
@@ -70,12 +64,7 @@ impl Window {
         if along(high).is_some_and(|high| high < size) {
             return refuse("a high limit at or beyond the target", high);
         }
-        Ok(Self {
-            target,
-            low,
-            high,
-            rotation,
-        })
+        Ok(Self { target, low, high, rotation })
     }
 
     /// The torque to aim at.
@@ -140,54 +129,30 @@ impl SetPoint {
             return Ok(Versioned::Unknown { version, octets });
         }
         Length::Exactly(Self::LENGTH).check(MESSAGE, octets)?;
-        let refuse = |expected, found| {
-            Err(Error::Value {
-                message: MESSAGE,
-                expected,
-                found,
-            })
-        };
+        let refuse = |expected, found| Err(Error::Value { message: MESSAGE, expected, found });
         if flags != 0 {
             return refuse("no flags", flags.into());
         }
         let torque = |field| Torque::from_centinewton_metres(view.i32(field));
-        let (target, low, high) = (
-            torque(field::TARGET),
-            torque(field::LOW),
-            torque(field::HIGH),
-        );
+        let (target, low, high) = (torque(field::TARGET), torque(field::LOW), torque(field::HIGH));
         let rotation = Rotation::from_raw(view.i16(field::ROTATION));
         let seconds = view.u16(field::SECONDS);
         let nothing =
             [target, low, high] == [Torque::NOT_KNOWN; 3] && rotation == Rotation::NOT_KNOWN;
-        let window = if nothing {
-            None
-        } else {
-            Some(Window::new(target, low, high, rotation)?)
-        };
+        let window = if nothing { None } else { Some(Window::new(target, low, high, rotation)?) };
         if window.is_some() && seconds == 0 {
             return refuse("a window that lasts 1 s or more", seconds.into());
         }
-        Ok(Versioned::Known(Self {
-            number: view.u16(field::NUMBER),
-            window,
-            seconds,
-        }))
+        Ok(Versioned::Known(Self { number: view.u16(field::NUMBER), window, seconds }))
     }
 
     /// The octets of the set-point.
     #[must_use]
     pub fn emit(&self) -> Octets {
         let torque = |of: fn(&Window) -> Torque| {
-            self.window
-                .as_ref()
-                .map_or(Torque::NOT_KNOWN, of)
-                .raw()
-                .to_le_bytes()
+            self.window.as_ref().map_or(Torque::NOT_KNOWN, of).raw().to_le_bytes()
         };
-        let rotation = self
-            .window
-            .map_or(Rotation::NOT_KNOWN, |window| window.rotation);
+        let rotation = self.window.map_or(Rotation::NOT_KNOWN, |window| window.rotation);
         Octets::new()
             .with(&self.number.to_le_bytes())
             .with(&torque(Window::target))

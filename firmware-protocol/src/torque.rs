@@ -35,11 +35,7 @@ impl Torque {
     /// The value in hundredths of a newton metre, or `None` where it is not known.
     #[must_use]
     pub const fn centinewton_metres(self) -> Option<i32> {
-        if self.0 == Self::NOT_KNOWN.0 {
-            None
-        } else {
-            Some(self.0)
-        }
+        if self.0 == Self::NOT_KNOWN.0 { None } else { Some(self.0) }
     }
 
     /// The integer on the wire, 0x7FFFFFFF where the value is not known.

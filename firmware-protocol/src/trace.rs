@@ -140,11 +140,8 @@ impl<'a> TraceBlock<'a> {
         let (head, _) = layout(self.flags);
         let needed = head + self.deltas.len();
         let room = buffer.len();
-        let octets = buffer.get_mut(..needed).ok_or(Error::Buffer {
-            message: MESSAGE,
-            needed,
-            room,
-        })?;
+        let octets =
+            buffer.get_mut(..needed).ok_or(Error::Buffer { message: MESSAGE, needed, room })?;
         write_head(self, octets);
         octets[head..].copy_from_slice(self.deltas);
         Ok(octets)
@@ -153,29 +150,16 @@ impl<'a> TraceBlock<'a> {
 
 /// The octets of the head, and of one step after it.
 pub(crate) const fn layout(flags: TraceFlags) -> (usize, usize) {
-    if flags.has(TraceFlags::ROTATION) {
-        (field::ROTATION.end, 2)
-    } else {
-        (field::TORQUE.end, 1)
-    }
+    if flags.has(TraceFlags::ROTATION) { (field::ROTATION.end, 2) } else { (field::TORQUE.end, 1) }
 }
 
 /// Refuses a block whose first sample is not known: there is nothing to step from.
 pub(crate) fn check_first(first: Sample, flags: TraceFlags) -> Result<(), Error> {
-    let refuse = |expected, found| {
-        Err(Error::Value {
-            message: MESSAGE,
-            expected,
-            found,
-        })
-    };
+    let refuse = |expected, found| Err(Error::Value { message: MESSAGE, expected, found });
     if first.torque == Torque::NOT_KNOWN {
         refuse("a known torque as first sample", first.torque.raw().into())
     } else if flags.has(TraceFlags::ROTATION) && first.rotation == Rotation::NOT_KNOWN {
-        refuse(
-            "a known rotation as first sample",
-            first.rotation.raw().into(),
-        )
+        refuse("a known rotation as first sample", first.rotation.raw().into())
     } else {
         Ok(())
     }
@@ -184,12 +168,9 @@ pub(crate) fn check_first(first: Sample, flags: TraceFlags) -> Result<(), Error>
 /// The sample one step later, held to what can be told.
 pub(crate) fn after(sample: Sample, torque_step: i32, rotation_step: i32) -> Sample {
     let torque = sample.torque.raw().saturating_add(torque_step);
-    let rotation = sample
-        .rotation
-        .tenths()
-        .map_or(Rotation::NOT_KNOWN, |tenths| {
-            Rotation::from_tenths(i32::from(tenths).saturating_add(rotation_step))
-        });
+    let rotation = sample.rotation.tenths().map_or(Rotation::NOT_KNOWN, |tenths| {
+        Rotation::from_tenths(i32::from(tenths).saturating_add(rotation_step))
+    });
     Sample {
         torque: Torque::from_centinewton_metres(torque.min(Torque::NOT_KNOWN.raw() - 1)),
         rotation,
@@ -213,11 +194,7 @@ pub(crate) fn write_head(block: &TraceBlock<'_>, octets: &mut [u8]) {
 
 impl fmt::Display for TraceBlock<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "trace block {}, from {}, flags {}:",
-            self.block, self.start, self.flags
-        )?;
+        write!(f, "trace block {}, from {}, flags {}:", self.block, self.start, self.flags)?;
         for sample in self.samples() {
             write!(f, " [{}", sample.torque)?;
             if self.flags.has(TraceFlags::ROTATION) {

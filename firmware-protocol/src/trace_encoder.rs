@@ -54,30 +54,18 @@ pub fn encode_trace<'b>(
     check_first(first, head.flags)?;
     let room = buffer.len();
     let Some(spare) = room.min(TraceBlock::MOST).checked_sub(head_length) else {
-        return Err(Error::Buffer {
-            message: MESSAGE,
-            needed: head_length,
-            room,
-        });
+        return Err(Error::Buffer { message: MESSAGE, needed: head_length, room });
     };
     let rotates = head.flags.has(TraceFlags::ROTATION);
     let known = |sample: &&Sample| {
         sample.torque != Torque::NOT_KNOWN && (!rotates || sample.rotation != Rotation::NOT_KNOWN)
     };
-    let count = samples[1..]
-        .iter()
-        .take(spare / step)
-        .take_while(known)
-        .count();
+    let count = samples[1..].iter().take(spare / step).take_while(known).count();
     let samples = &samples[..=count];
     let torque = |sample: &Sample| i64::from(sample.torque.raw());
     let rotation = |sample: &Sample| i64::from(sample.rotation.raw());
     let torque_shift = least_shift(samples, torque);
-    let rotation_shift = if rotates {
-        least_shift(samples, rotation)
-    } else {
-        0
-    };
+    let rotation_shift = if rotates { least_shift(samples, rotation) } else { 0 };
     let length = head_length + count * step;
     let octets = &mut buffer[..length];
     write_head(
@@ -93,39 +81,23 @@ pub fn encode_trace<'b>(
         octets,
     );
     let mut told = first;
-    for (sample, deltas) in samples[1..]
-        .iter()
-        .zip(octets[head_length..].chunks_exact_mut(step))
-    {
-        let turn = if rotates {
-            nearest(rotation(sample) - rotation(&told), rotation_shift)
-        } else {
-            0
-        };
+    for (sample, deltas) in samples[1..].iter().zip(octets[head_length..].chunks_exact_mut(step)) {
+        let turn =
+            if rotates { nearest(rotation(sample) - rotation(&told), rotation_shift) } else { 0 };
         let rise = nearest(torque(sample) - torque(&told), torque_shift);
         for (octet, delta) in deltas.iter_mut().zip([rise, turn]) {
             *octet = delta as u8;
         }
-        told = after(
-            told,
-            i32::from(rise) << torque_shift,
-            i32::from(turn) << rotation_shift,
-        );
+        told = after(told, i32::from(rise) << torque_shift, i32::from(turn) << rotation_shift);
     }
-    Ok(TraceWritten {
-        octets,
-        samples: samples.len(),
-    })
+    Ok(TraceWritten { octets, samples: samples.len() })
 }
 
 /// The least shift under which each step fits into one octet, with one unit to spare for what the
 /// step before was rounded by.
 fn least_shift(samples: &[Sample], value: impl Fn(&Sample) -> i64) -> u8 {
-    let largest = samples
-        .windows(2)
-        .map(|pair| (value(&pair[1]) - value(&pair[0])).abs())
-        .max()
-        .unwrap_or(0);
+    let largest =
+        samples.windows(2).map(|pair| (value(&pair[1]) - value(&pair[0])).abs()).max().unwrap_or(0);
     if largest <= i64::from(i8::MAX) {
         return 0;
     }

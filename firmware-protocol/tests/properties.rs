@@ -37,10 +37,7 @@ fn again<T>(parsed: Versioned<'_, T>, octets: &[u8], emit: impl Fn(&T) -> Vec<u8
 
 fn trace_again(block: &TraceBlock<'_>) -> Vec<u8> {
     let mut buffer = [0; TraceBlock::MOST];
-    block
-        .emit(&mut buffer)
-        .expect("a block that was read fits")
-        .to_vec()
+    block.emit(&mut buffer).expect("a block that was read fits").to_vec()
 }
 
 /// Reads octets as each message in turn, prints it, and emits it again where it has the length of
@@ -70,16 +67,7 @@ fn all_again(octets: &[u8]) -> Vec<(&'static str, Vec<u8>)> {
             }
         )*};
     }
-    versioned!(
-        Announcement,
-        Capability,
-        Calibration,
-        Reading,
-        Status,
-        SetPoint,
-        Button,
-        Motion
-    );
+    versioned!(Announcement, Capability, Calibration, Reading, Status, SetPoint, Button, Motion);
     plain!(
         Torque,
         PresentationFormat,
@@ -119,13 +107,8 @@ fn check_identity(octets: &[u8]) -> Result<(), TestCaseError> {
     for (name, emitted) in all_again(octets) {
         let kept = emitted.len().min(octets.len());
         prop_assert_eq!(&emitted[..], &octets[..kept], "{} changed octets", name);
-        let may_be_longer = [
-            "Announcement",
-            "Capability",
-            "ControlRequest",
-            "ControlAnswer",
-            "RecordResponse",
-        ];
+        let may_be_longer =
+            ["Announcement", "Capability", "ControlRequest", "ControlAnswer", "RecordResponse"];
         if !may_be_longer.contains(&name) {
             prop_assert_eq!(emitted.len(), octets.len(), "{} dropped octets", name);
         }

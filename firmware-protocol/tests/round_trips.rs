@@ -27,17 +27,11 @@ fn torque() -> impl Strategy<Value = Torque> {
 }
 
 fn rotation() -> impl Strategy<Value = Rotation> {
-    prop_oneof![
-        Just(Rotation::NOT_KNOWN),
-        any::<i32>().prop_map(Rotation::from_tenths)
-    ]
+    prop_oneof![Just(Rotation::NOT_KNOWN), any::<i32>().prop_map(Rotation::from_tenths)]
 }
 
 fn duration() -> impl Strategy<Value = Duration> {
-    prop_oneof![
-        Just(Duration::NOT_KNOWN),
-        any::<u32>().prop_map(Duration::from_millis)
-    ]
+    prop_oneof![Just(Duration::NOT_KNOWN), any::<u32>().prop_map(Duration::from_millis)]
 }
 
 fn tick() -> impl Strategy<Value = Tick> {
@@ -59,10 +53,8 @@ fn reading() -> impl Strategy<Value = Reading> {
 }
 
 fn status() -> impl Strategy<Value = Status> {
-    let battery = prop_oneof![
-        Just(Battery::NOT_KNOWN),
-        any::<u8>().prop_map(Battery::from_percent)
-    ];
+    let battery =
+        prop_oneof![Just(Battery::NOT_KNOWN), any::<u8>().prop_map(Battery::from_percent)];
     let state = prop_oneof![
         Just(State::Awake),
         Just(State::AsleepSoon),
@@ -81,29 +73,19 @@ fn status() -> impl Strategy<Value = Status> {
         (number(one.max(other)), number(one.min(other)))
     });
     let flags = (0_u16..0x1000).prop_map(StatusFlags::from_bits);
-    (
-        epoch(),
-        tick(),
-        sequences,
-        any::<u16>(),
-        battery,
-        state,
-        zero,
-        flags,
+    (epoch(), tick(), sequences, any::<u16>(), battery, state, zero, flags).prop_map(
+        |(epoch, now, (newest, lowest_held), held, battery, state, zero, flags)| Status {
+            epoch,
+            now,
+            newest,
+            lowest_held,
+            held,
+            battery,
+            state,
+            zero,
+            flags,
+        },
     )
-        .prop_map(
-            |(epoch, now, (newest, lowest_held), held, battery, state, zero, flags)| Status {
-                epoch,
-                now,
-                newest,
-                lowest_held,
-                held,
-                battery,
-                state,
-                zero,
-                flags,
-            },
-        )
 }
 
 fn capability() -> impl Strategy<Value = Capability> {
@@ -138,13 +120,7 @@ fn calibration() -> impl Strategy<Value = Calibration> {
     };
     let flags = (0_u16..0x1000).prop_map(CalibrationFlags::from_bits);
     (date(), date(), any::<u32>(), any::<u16>(), flags).prop_map(
-        |(done, due, pulls, overloads, flags)| Calibration {
-            done,
-            due,
-            pulls,
-            overloads,
-            flags,
-        },
+        |(done, due, pulls, overloads, flags)| Calibration { done, due, pulls, overloads, flags },
     )
 }
 
@@ -203,33 +179,21 @@ fn control_answer() -> impl Strategy<Value = ControlAnswer<'static>> {
 
 fn set_point() -> impl Strategy<Value = SetPoint> {
     let size = || option::of(0_i32..i32::MAX);
-    (
-        any::<u16>(),
-        any::<bool>(),
-        (size(), 1_i32..i32::MAX - 1, size()),
-        rotation(),
-        1_u16..,
-    )
-        .prop_map(
-            |(number, clockwise, (low, target, high), rotation, seconds)| {
-                let signed = |size: Option<i32>| {
-                    size.map_or(Torque::NOT_KNOWN, |size| {
-                        Torque::from_centinewton_metres(if clockwise { size } else { -size })
-                    })
-                };
-                let window = Window::new(
-                    signed(Some(target)),
-                    signed(low.map(|low| low.min(target))),
-                    signed(high.map(|high| high.max(target))),
-                    rotation,
-                );
-                SetPoint {
-                    number,
-                    window: Some(window.expect("limits around the target")),
-                    seconds,
-                }
-            },
-        )
+    (any::<u16>(), any::<bool>(), (size(), 1_i32..i32::MAX - 1, size()), rotation(), 1_u16..)
+        .prop_map(|(number, clockwise, (low, target, high), rotation, seconds)| {
+            let signed = |size: Option<i32>| {
+                size.map_or(Torque::NOT_KNOWN, |size| {
+                    Torque::from_centinewton_metres(if clockwise { size } else { -size })
+                })
+            };
+            let window = Window::new(
+                signed(Some(target)),
+                signed(low.map(|low| low.min(target))),
+                signed(high.map(|high| high.max(target))),
+                rotation,
+            );
+            SetPoint { number, window: Some(window.expect("limits around the target")), seconds }
+        })
 }
 
 fn button() -> impl Strategy<Value = Button> {
@@ -338,15 +302,10 @@ fn the_octets_of_a_torque_descriptor_are_fit_for_torque_and_others_are_not() {
     let torque = PresentationFormat::TORQUE;
     assert_eq!(torque.emit().as_ref(), [0x10, 0xFE, 0x41, 0x27, 1, 0, 0]);
     assert_eq!(torque.check_torque(), Ok(()));
-    let pounds = PresentationFormat {
-        unit: 0x27B8,
-        ..torque
-    };
+    let pounds = PresentationFormat { unit: 0x27B8, ..torque };
     assert_eq!(
         pounds.check_torque().map_err(|error| error.to_string()),
-        Err(
-            "presentation format: expected the unit 10049 (0x2741, newton metre), but found 10168"
-                .to_owned()
-        )
+        Err("presentation format: expected the unit 10049 (0x2741, newton metre), but found 10168"
+            .to_owned())
     );
 }

@@ -18,43 +18,23 @@ use serde_json::{Map, Value, json};
 type Read = fn(&[u8]) -> Outcome;
 
 const FILES: [(&str, Read); 15] = [
-    ("announcement", |octets| {
-        versioned(Announcement::parse(octets), |m| m.emit().to_vec())
-    }),
-    ("button", |octets| {
-        versioned(Button::parse(octets), |m| m.emit().to_vec())
-    }),
-    ("calibration", |octets| {
-        versioned(Calibration::parse(octets), |m| m.emit().to_vec())
-    }),
-    ("capability", |octets| {
-        versioned(Capability::parse(octets), |m| m.emit().to_vec())
-    }),
+    ("announcement", |octets| versioned(Announcement::parse(octets), |m| m.emit().to_vec())),
+    ("button", |octets| versioned(Button::parse(octets), |m| m.emit().to_vec())),
+    ("calibration", |octets| versioned(Calibration::parse(octets), |m| m.emit().to_vec())),
+    ("capability", |octets| versioned(Capability::parse(octets), |m| m.emit().to_vec())),
     ("control_answer", control_answer),
     ("control_request", control_request),
-    ("motion", |octets| {
-        versioned(Motion::parse(octets), |m| m.emit().to_vec())
-    }),
+    ("motion", |octets| versioned(Motion::parse(octets), |m| m.emit().to_vec())),
     ("presentation_format", |octets| {
         plain(PresentationFormat::parse(octets), |m| m.emit().to_vec())
     }),
-    ("reading", |octets| {
-        versioned(Reading::parse(octets), |m| m.emit().to_vec())
-    }),
+    ("reading", |octets| versioned(Reading::parse(octets), |m| m.emit().to_vec())),
     ("record_request", record_request),
     ("record_response", record_response),
-    ("set_point", |octets| {
-        versioned(SetPoint::parse(octets), |m| m.emit().to_vec())
-    }),
-    ("status", |octets| {
-        versioned(Status::parse(octets), |m| m.emit().to_vec())
-    }),
-    ("torque", |octets| {
-        plain(Torque::parse(octets), |m| m.emit().to_vec())
-    }),
-    ("trace", |octets| {
-        versioned(TraceBlock::parse(octets), trace_octets)
-    }),
+    ("set_point", |octets| versioned(SetPoint::parse(octets), |m| m.emit().to_vec())),
+    ("status", |octets| versioned(Status::parse(octets), |m| m.emit().to_vec())),
+    ("torque", |octets| plain(Torque::parse(octets), |m| m.emit().to_vec())),
+    ("trace", |octets| versioned(TraceBlock::parse(octets), trace_octets)),
 ];
 
 /// What became of some octets: the keys that a vector states, and the octets emitted again.
@@ -71,10 +51,7 @@ fn known<T: Display + Fields>(message: &T, emitted: Vec<u8>) -> Outcome {
 }
 
 fn refused(error: &impl Display) -> Outcome {
-    Outcome {
-        stated: json!({ "error": error.to_string() }),
-        emitted: None,
-    }
+    Outcome { stated: json!({ "error": error.to_string() }), emitted: None }
 }
 
 fn plain<T: Display + Fields, E: Display>(
@@ -191,11 +168,7 @@ fn check(file: &str, read: Read, vector: &Map<String, Value>) {
     let octets = octets_of(vector["octets"].as_str().expect("octets"));
     let outcome = read(&octets);
     let emitted = outcome.emitted.clone();
-    assert_eq!(
-        as_written(vector, outcome),
-        Value::Object(vector.clone()),
-        "{file}: {name}"
-    );
+    assert_eq!(as_written(vector, outcome), Value::Object(vector.clone()), "{file}: {name}");
     let Some(emitted) = emitted else { return };
     // Octets that a later minor version appended to a capability are not looked at.
     let kept = if file == "capability" && vector.contains_key("fields") {
@@ -221,26 +194,11 @@ fn every_vector_reads_as_it_is_written_and_is_emitted_to_its_octets() {
     for (file, read) in FILES {
         let vectors = load(file);
         let vectors = vectors["vectors"].as_array().expect("a list of vectors");
-        let kinds = |key| {
-            vectors
-                .iter()
-                .filter(|vector| vector.get(key).is_some())
-                .count()
-        };
-        assert!(
-            kinds("fields") >= 3,
-            "{file}: expected three vectors or more that are read"
-        );
-        assert!(
-            kinds("error") >= 2,
-            "{file}: expected two vectors or more that are refused"
-        );
+        let kinds = |key| vectors.iter().filter(|vector| vector.get(key).is_some()).count();
+        assert!(kinds("fields") >= 3, "{file}: expected three vectors or more that are read");
+        assert!(kinds("error") >= 2, "{file}: expected two vectors or more that are refused");
         for vector in vectors {
-            check(
-                file,
-                read,
-                vector.as_object().expect("a vector is an object"),
-            );
+            check(file, read, vector.as_object().expect("a vector is an object"));
         }
     }
 }
@@ -250,16 +208,8 @@ fn every_file_of_vectors_is_tested() {
     let mut found: Vec<String> = fs::read_dir(folder())
         .expect("the folder of vectors is there")
         .map(|entry| entry.expect("an entry").path())
-        .filter(|path| {
-            path.extension()
-                .is_some_and(|extension| extension == "json")
-        })
-        .map(|path| {
-            path.file_stem()
-                .expect("a name")
-                .to_string_lossy()
-                .into_owned()
-        })
+        .filter(|path| path.extension().is_some_and(|extension| extension == "json"))
+        .map(|path| path.file_stem().expect("a name").to_string_lossy().into_owned())
         .collect();
     found.sort();
     let tested: Vec<&str> = FILES.iter().map(|(file, _)| *file).collect();

@@ -156,12 +156,7 @@ mod tests {
             hex(&link.hash()),
             "78c9dae766c27ae85b4a3c8f1604975c99b4ecd51a9d2e988514d0c08ebeb853"
         );
-        let loose = Link {
-            job: None,
-            raw: None,
-            at_us: -1,
-            ..link
-        };
+        let loose = Link { job: None, raw: None, at_us: -1, ..link };
         assert_eq!(
             hex(&loose.hash()),
             "090ed5beb5658578fa8f80186b5b8f3970a30a836dad08dcc755bb4739933d61"

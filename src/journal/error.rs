@@ -1,5 +1,6 @@
 //! Why the journal, or one entry of it, could not be used.
 
+use crate::journal::place;
 use rusqlite::ErrorCode;
 use std::fmt;
 use std::io;
@@ -154,7 +155,7 @@ pub enum JournalError {
         kind: &'static str,
     },
     /// Anything else that the database says.
-    #[error("expected the journal {} to answer, but found: {source}", path.display())]
+    #[error("expected the journal {} to answer, but found {source}; try again, and keep a copy of the file if it stays so", path.display())]
     Database {
         /// Where.
         path: PathBuf,
@@ -202,10 +203,7 @@ impl JournalError {
             io::ErrorKind::PermissionDenied => Self::Denied { path },
             io::ErrorKind::ReadOnlyFilesystem => Self::ReadOnly { path },
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::DiskFull { path },
-            _ => Self::Disk {
-                path,
-                detail: error.to_string(),
-            },
+            _ => Self::Disk { path, detail: error.to_string() },
         }
     }
 
@@ -213,10 +211,7 @@ impl JournalError {
     pub(super) fn sqlite(path: &Path, error: rusqlite::Error) -> Self {
         let path = path.to_owned();
         let Some(failure) = error.sqlite_error() else {
-            return Self::Damaged {
-                path,
-                detail: error.to_string(),
-            };
+            return Self::Damaged { path, detail: error.to_string() };
         };
         match failure.code {
             ErrorCode::DiskFull => Self::DiskFull { path },
@@ -224,21 +219,15 @@ impl JournalError {
             _ if failure.extended_code == rusqlite::ffi::SQLITE_IOERR_SHMSIZE => {
                 Self::DiskFull { path }
             }
-            ErrorCode::SystemIoFailure => Self::Disk {
-                path,
-                detail: error.to_string(),
-            },
-            ErrorCode::ReadOnly | ErrorCode::CannotOpen => Self::ReadOnly { path },
+            ErrorCode::SystemIoFailure => Self::Disk { path, detail: error.to_string() },
+            ErrorCode::ReadOnly => Self::ReadOnly { path },
+            ErrorCode::CannotOpen => place::why_closed(&path, error.to_string()),
             ErrorCode::PermissionDenied => Self::Denied { path },
             ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => Self::Busy { path },
-            ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase => Self::Damaged {
-                path,
-                detail: error.to_string(),
-            },
-            _ => Self::Database {
-                path,
-                source: error,
-            },
+            ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase => {
+                Self::Damaged { path, detail: error.to_string() }
+            }
+            _ => Self::Database { path, source: error },
         }
     }
 }

@@ -21,10 +21,7 @@ pub struct Head {
 
 impl Head {
     /// Head of a journal without entries.
-    pub const EMPTY: Self = Self {
-        length: 0,
-        hash: chain::FIRST_PREV,
-    };
+    pub const EMPTY: Self = Self { length: 0, hash: chain::FIRST_PREV };
 }
 
 /// What the head file says of the journal that was opened.
@@ -79,12 +76,7 @@ pub(super) fn write(path: &Path, head: Head) -> io::Result<()> {
     let name = file_of(path);
     let next = place::beside(&name, ".new");
     let mut file = place::private().create(true).truncate(true).open(&next)?;
-    write!(
-        file,
-        "length {}\nhash {}\n",
-        head.length,
-        chain::hex(&head.hash)
-    )?;
+    write!(file, "length {}\nhash {}\n", head.length, chain::hex(&head.hash))?;
     drop(file);
     fs::rename(&next, &name)
 }

@@ -21,11 +21,7 @@ impl WriterLock {
     pub(super) fn take(path: &Path) -> Result<Self, JournalError> {
         let name = place::beside(path, ".lock");
         let failed = |error: std::io::Error| JournalError::io(&name, &error);
-        let mut file = place::private()
-            .create(true)
-            .truncate(false)
-            .open(&name)
-            .map_err(failed)?;
+        let mut file = place::private().create(true).truncate(false).open(&name).map_err(failed)?;
         match file.try_lock() {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => {
@@ -37,9 +33,7 @@ impl WriterLock {
             Err(TryLockError::Error(error)) => return Err(failed(error)),
         }
         // The number is a courtesy; a full disk must not keep the journal from opening.
-        let _ = file
-            .set_len(0)
-            .and_then(|()| writeln!(file, "{}", std::process::id()));
+        let _ = file.set_len(0).and_then(|()| writeln!(file, "{}", std::process::id()));
         Ok(Self { _file: file })
     }
 }

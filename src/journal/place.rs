@@ -32,12 +32,7 @@ pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
 /// Anything else than a journal, an empty file or nothing; or what the system refuses.
 pub(super) fn look(path: &Path) -> Result<Ground, JournalError> {
     let failed = |error: io::Error| JournalError::io(path, &error);
-    let other = |found| {
-        Err(JournalError::NotAJournal {
-            path: path.to_owned(),
-            found,
-        })
-    };
+    let other = |found| Err(JournalError::NotAJournal { path: path.to_owned(), found });
     let metadata = match fs::metadata(path) {
         Ok(metadata) => metadata,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return free(path),
@@ -50,9 +45,7 @@ pub(super) fn look(path: &Path) -> Result<Ground, JournalError> {
         return other(Found::OtherFile);
     }
     let mut start = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(512).read_to_end(&mut start))
-        .map_err(failed)?;
+    File::open(path).and_then(|file| file.take(512).read_to_end(&mut start)).map_err(failed)?;
     if start.is_empty() {
         free(path)
     } else if start.len() >= HEADER_LEN && start.starts_with(MAGIC) {
@@ -62,6 +55,9 @@ pub(super) fn look(path: &Path) -> Result<Ground, JournalError> {
         } else {
             other(Found::OtherDatabase)
         }
+    } else if start.iter().all(|octet| *octet == 0) && filled(&beside(path, "-journal")) {
+        // Its making was cut short; SQLite rolls it back when it is opened.
+        Ok(Ground::Ours)
     } else if is_text(&start) {
         other(Found::Text)
     } else {
@@ -112,14 +108,28 @@ pub(super) fn folder_of(path: &Path) -> &Path {
     }
 }
 
+/// Why SQLite could not open a file beside the database: it does not say, so another file tells.
+pub(super) fn why_closed(path: &Path, detail: String) -> JournalError {
+    let probe = beside(path, ".probe");
+    match private().create_new(true).open(&probe) {
+        Ok(_) => {
+            let _ = fs::remove_file(&probe);
+            JournalError::Disk { path: path.to_owned(), detail }
+        }
+        Err(error) => JournalError::io(path, &error),
+    }
+}
+
 fn free(path: &Path) -> Result<Ground, JournalError> {
     // SQLite would throw a write-ahead file away when its database is empty.
-    match fs::metadata(beside(path, "-wal")) {
-        Ok(metadata) if metadata.len() > 0 => Err(JournalError::DatabaseGone {
-            path: path.to_owned(),
-        }),
-        _ => Ok(Ground::Free),
+    if filled(&beside(path, "-wal")) {
+        return Err(JournalError::DatabaseGone { path: path.to_owned() });
     }
+    Ok(Ground::Free)
+}
+
+fn filled(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|metadata| metadata.len() > 0)
 }
 
 fn is_text(start: &[u8]) -> bool {
@@ -131,9 +141,7 @@ fn is_text(start: &[u8]) -> bool {
         }
         Err(_) => return false,
     };
-    whole
-        .chars()
-        .all(|char| !char.is_control() || char.is_whitespace())
+    whole.chars().all(|char| !char.is_control() || char.is_whitespace())
 }
 
 #[cfg(unix)]

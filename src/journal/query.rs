@@ -65,18 +65,13 @@ impl Reader {
     /// program, or out of reach.
     pub fn open(path: &Path) -> Result<Self, JournalError> {
         if place::look(path)? == Ground::Free {
-            return Err(JournalError::Missing {
-                path: path.to_owned(),
-            });
+            return Err(JournalError::Missing { path: path.to_owned() });
         }
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let conn = Connection::open_with_flags(path, flags)
             .map_err(|error| JournalError::sqlite(path, error))?;
         schema::prepare_reader(&conn, path)?;
-        Ok(Self {
-            conn,
-            path: path.to_owned(),
-        })
+        Ok(Self { conn, path: path.to_owned() })
     }
 
     /// Where the journal is.
@@ -107,10 +102,7 @@ impl Reader {
     /// What the database refuses.
     pub fn entries_after(&self, number: u64, limit: u32) -> Result<Vec<Listed>, JournalError> {
         let after = i64::try_from(number).unwrap_or(i64::MAX);
-        self.list(
-            "WHERE number > ?1 ORDER BY number LIMIT ?2",
-            (after, i64::from(limit)),
-        )
+        self.list("WHERE number > ?1 ORDER BY number LIMIT ?2", (after, i64::from(limit)))
     }
 
     /// Every reading that came while no job was open, in order.
@@ -160,8 +152,7 @@ impl Reader {
     /// # Errors
     /// What the database refuses.
     pub fn next_job(&self) -> Result<JobId, JournalError> {
-        self.one("SELECT coalesce(max(job), 0) + 1 FROM event", [])
-            .map(JobId)
+        self.one("SELECT coalesce(max(job), 0) + 1 FROM event", []).map(JobId)
     }
 
     /// Every job, in order of number.
@@ -251,9 +242,7 @@ impl Reader {
              AND sequence BETWEEN ?3 AND ?4 ORDER BY sequence",
         )?;
         let kept = statement
-            .query_map((serial, epoch, range.start(), range.end()), |row| {
-                row.get::<_, u32>(0)
-            })
+            .query_map((serial, epoch, range.start(), range.end()), |row| row.get::<_, u32>(0))
             .and_then(Iterator::collect::<Result<Vec<_>, _>>)
             .map_err(|error| self.failed(error))?;
         let mut missing = Vec::new();
@@ -276,16 +265,9 @@ impl Reader {
 
     fn closing(&self, number: i64) -> Result<Option<Closing>, JournalError> {
         let at = self.one("SELECT at_us FROM event WHERE number = ?1", [number])?;
-        let mut closing = Closing {
-            at: Stamp(at),
-            complete: None,
-            open_reason: None,
-        };
+        let mut closing = Closing { at: Stamp(at), complete: None, open_reason: None };
         if let Some(Ok(entry)) = self.entry(number.unsigned_abs())?
-            && let Event::JobClosed {
-                open_reason,
-                summary,
-            } = entry.event
+            && let Event::JobClosed { open_reason, summary } = entry.event
         {
             closing.complete = Some(summary.complete);
             closing.open_reason = open_reason;
@@ -295,17 +277,12 @@ impl Reader {
 
     fn list(&self, which: &str, params: impl Params) -> Result<Vec<Listed>, JournalError> {
         let mut statement = self.prepare(&format!("SELECT {COLUMNS} FROM event {which}"))?;
-        let mut found = statement
-            .query(params)
-            .map_err(|error| self.failed(error))?;
+        let mut found = statement.query(params).map_err(|error| self.failed(error))?;
         let mut entries = Vec::new();
         while let Some(row) = found.next().map_err(|error| self.failed(error))? {
             let row = Row::read(row).map_err(|error| self.failed(error))?;
             let texts = texts_of(&self.conn, row.number).map_err(|error| self.failed(error))?;
-            let texts = texts
-                .into_iter()
-                .map(|kept| (kept.place, kept.text))
-                .collect();
+            let texts = texts.into_iter().map(|kept| (kept.place, kept.text)).collect();
             entries.push(row.entry(texts));
         }
         Ok(entries)
@@ -316,15 +293,11 @@ impl Reader {
         sql: &str,
         params: impl Params,
     ) -> Result<T, JournalError> {
-        self.prepare(sql)?
-            .query_row(params, |row| row.get(0))
-            .map_err(|error| self.failed(error))
+        self.prepare(sql)?.query_row(params, |row| row.get(0)).map_err(|error| self.failed(error))
     }
 
     fn prepare(&self, sql: &str) -> Result<rusqlite::CachedStatement<'_>, JournalError> {
-        self.conn
-            .prepare_cached(sql)
-            .map_err(|error| self.failed(error))
+        self.conn.prepare_cached(sql).map_err(|error| self.failed(error))
     }
 }
 
@@ -355,12 +328,7 @@ pub(super) fn texts_of(conn: &Connection, number: i64) -> rusqlite::Result<Vec<K
 /// The last entry's number and hash.
 pub(super) fn head_of(conn: &Connection) -> rusqlite::Result<Head> {
     conn.prepare_cached("SELECT number, hash FROM event ORDER BY number DESC LIMIT 1")?
-        .query_row([], |row| {
-            Ok(Head {
-                length: count(row, 0)?,
-                hash: row.get(1)?,
-            })
-        })
+        .query_row([], |row| Ok(Head { length: count(row, 0)?, hash: row.get(1)? }))
         .optional()
         .map(|head| head.unwrap_or(Head::EMPTY))
 }
@@ -369,22 +337,16 @@ pub(super) fn head_of(conn: &Connection) -> rusqlite::Result<Head> {
 pub(super) fn find_row(conn: &Connection, key: &ReadingKey) -> rusqlite::Result<Option<Row>> {
     let columns = rows::columns_of(key);
     let (which, first, second) = match key {
-        ReadingKey::Numbered { .. } => (
-            "epoch = ?2 AND sequence = ?3",
-            columns.epoch,
-            columns.sequence,
-        ),
-        ReadingKey::Arrival { .. } => (
-            "connection = ?2 AND arrival = ?3",
-            columns.connection,
-            columns.arrival,
-        ),
+        ReadingKey::Numbered { .. } => {
+            ("epoch = ?2 AND sequence = ?3", columns.epoch, columns.sequence)
+        }
+        ReadingKey::Arrival { .. } => {
+            ("connection = ?2 AND arrival = ?3", columns.connection, columns.arrival)
+        }
     };
-    conn.prepare_cached(&format!(
-        "SELECT {COLUMNS} FROM event WHERE serial = ?1 AND {which}"
-    ))?
-    .query_row((columns.serial, first, second), Row::read)
-    .optional()
+    conn.prepare_cached(&format!("SELECT {COLUMNS} FROM event WHERE serial = ?1 AND {which}"))?
+        .query_row((columns.serial, first, second), Row::read)
+        .optional()
 }
 
 fn count(row: &rusqlite::Row<'_>, index: usize) -> rusqlite::Result<u64> {

@@ -57,12 +57,9 @@ pub(super) fn encode(event: &Event) -> Result<Encoded, JournalError> {
     let version = newest_version(kind).ok_or_else(refused)?;
     let payload = serde_json::to_string(event).map_err(|_| refused())?;
     match decode(version, &payload) {
-        Ok(read_back) if read_back == *event => Ok(Encoded {
-            kind,
-            version,
-            payload,
-            key: key_columns(event),
-        }),
+        Ok(read_back) if read_back == *event => {
+            Ok(Encoded { kind, version, payload, key: key_columns(event) })
+        }
         _ => Err(refused()),
     }
 }
@@ -84,21 +81,13 @@ pub(super) fn decode_digests(column: &str) -> Option<Vec<[String; 2]>> {
 /// The key as columns.
 pub(super) fn columns_of(key: &ReadingKey) -> KeyColumns {
     match key {
-        ReadingKey::Numbered {
-            serial,
-            epoch,
-            sequence,
-        } => KeyColumns {
+        ReadingKey::Numbered { serial, epoch, sequence } => KeyColumns {
             serial: Some(serial.clone()),
             epoch: Some(i64::from(*epoch)),
             sequence: Some(i64::from(*sequence)),
             ..KeyColumns::default()
         },
-        ReadingKey::Arrival {
-            serial,
-            connection,
-            arrival,
-        } => KeyColumns {
+        ReadingKey::Arrival { serial, connection, arrival } => KeyColumns {
             serial: Some(serial.clone()),
             connection: Some(*connection),
             arrival: Some(i64::from(*arrival)),
@@ -167,10 +156,7 @@ impl Row {
     pub(super) fn event(&self) -> Result<Event, EntryError> {
         let number = self.number();
         let Some(known) = newest_version(&self.kind) else {
-            return Err(EntryError::UnknownKind {
-                number,
-                kind: self.kind.clone(),
-            });
+            return Err(EntryError::UnknownKind { number, kind: self.kind.clone() });
         };
         if !(1..=known).contains(&self.version) {
             return Err(EntryError::UnknownVersion {
@@ -223,11 +209,7 @@ impl Row {
     }
 
     fn malformed(&self, reason: String) -> EntryError {
-        EntryError::Malformed {
-            number: self.number(),
-            kind: self.kind.clone(),
-            reason,
-        }
+        EntryError::Malformed { number: self.number(), kind: self.kind.clone(), reason }
     }
 }
 

@@ -52,10 +52,7 @@ impl fmt::Display for ChainFault {
             FaultKind::Altered => write!(f, "entry {number} was changed after it was written"),
             FaultKind::Inconsistent => write!(f, "entry {number} contradicts itself"),
             FaultKind::Text { field } => {
-                write!(
-                    f,
-                    "the {field} text of entry {number} was changed after it was written"
-                )
+                write!(f, "the {field} text of entry {number} was changed after it was written")
             }
         }
     }
@@ -82,10 +79,7 @@ impl Reader {
                 let fault = Some(ChainFault { number, what });
                 return Ok(ChainCheck { sound, fault });
             }
-            sound = Head {
-                length: number,
-                hash: row.hash,
-            };
+            sound = Head { length: number, hash: row.hash };
         }
         Ok(ChainCheck { sound, fault: None })
     }

@@ -5,7 +5,7 @@ use crate::journal::chain::{self, Link};
 use crate::journal::error::JournalError;
 use crate::journal::head::{self, Head, Witness};
 use crate::journal::lock::WriterLock;
-use crate::journal::place::{self, Ground};
+use crate::journal::place;
 use crate::journal::query::{Reader, find_row, head_of};
 use crate::journal::rows::{self, Encoded};
 use crate::journal::schema;
@@ -75,29 +75,20 @@ impl Journal {
         place::look(path)?;
         place::make(path)?;
         // One journal has one lock, whatever links lead to it.
-        let path = &path
-            .canonicalize()
-            .map_err(|error| JournalError::io(path, &error))?;
+        let path = &path.canonicalize().map_err(|error| JournalError::io(path, &error))?;
         let lock = WriterLock::take(path)?;
-        let fresh = place::look(path)? == Ground::Free;
+        place::look(path)?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let failed = |error| JournalError::sqlite(path, error);
         let mut conn = Connection::open_with_flags(path, flags).map_err(failed)?;
         if conn.is_readonly("main").map_err(failed)? {
-            return Err(JournalError::ReadOnly {
-                path: path.to_owned(),
-            });
+            return Err(JournalError::ReadOnly { path: path.to_owned() });
         }
-        schema::prepare_writer(&mut conn, path, fresh)?;
+        schema::prepare_writer(&mut conn, path)?;
         let head = head_of(&conn).map_err(failed)?;
         let witness = hear_witness(&conn, path, head).map_err(failed)?;
         let path = path.to_owned();
-        Ok(Self {
-            reader: Reader { conn, path },
-            head,
-            witness,
-            _lock: lock,
-        })
+        Ok(Self { reader: Reader { conn, path }, head, witness, _lock: lock })
     }
 
     /// Opens the journal at `path` for reading only; needs no lock.
@@ -133,15 +124,11 @@ impl Journal {
     /// [`JournalError::DiskFull`] and the like, or [`JournalError::NotKeepable`]: then nothing was added,
     /// and the same batch can be tried again.
     pub fn append(&mut self, drafts: Vec<Draft>) -> Result<Appended, JournalError> {
-        let prepared = drafts
-            .into_iter()
-            .map(Prepared::new)
-            .collect::<Result<Vec<_>, _>>()?;
+        let prepared = drafts.into_iter().map(Prepared::new).collect::<Result<Vec<_>, _>>()?;
         let Reader { conn, path } = &mut self.reader;
         let failed = |error| JournalError::sqlite(path, error);
-        let transaction = conn
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(failed)?;
+        let transaction =
+            conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let mut head = head_of(&transaction).map_err(failed)?;
         let mut entries = Vec::new();
         let mut duplicates = Vec::new();
@@ -157,31 +144,30 @@ impl Journal {
             true => None,
             false => head::write(&self.reader.path, head).err(),
         };
-        Ok(Appended {
-            entries,
-            duplicates,
-            head_file_error,
-        })
+        Ok(Appended { entries, duplicates, head_file_error })
     }
 
-    /// Erases a job's personal texts of these fields, with their salts. The entries, and the chain over
-    /// them, stay whole.
+    /// Erases a job's personal texts of these fields (without a job: those of loose entries), with their
+    /// salts. The entries, and the chain over them, stay whole.
     ///
     /// # Errors
     /// What the database refuses: then nothing was erased.
-    pub fn erase(&mut self, job: JobId, fields: &[PersonalField]) -> Result<Erased, JournalError> {
+    pub fn erase(
+        &mut self,
+        job: Option<JobId>,
+        fields: &[PersonalField],
+    ) -> Result<Erased, JournalError> {
         let Reader { conn, path } = &mut self.reader;
         let failed = |error| JournalError::sqlite(path, error);
-        let transaction = conn
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(failed)?;
+        let transaction =
+            conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let mut texts = 0;
         for field in fields {
             texts += transaction
                 .execute(
                     "DELETE FROM personal WHERE field = ?1 \
-                     AND event IN (SELECT number FROM event WHERE job = ?2)",
-                    (rows::field_name(*field), job.0),
+                     AND event IN (SELECT number FROM event WHERE job IS ?2)",
+                    (rows::field_name(*field), job.map(|JobId(job)| job)),
                 )
                 .map_err(failed)?;
         }
@@ -189,10 +175,7 @@ impl Journal {
         let blocked: i64 = conn
             .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))
             .map_err(failed)?;
-        Ok(Erased {
-            texts,
-            wiped: blocked == 0,
-        })
+        Ok(Erased { texts, wiped: blocked == 0 })
     }
 }
 
@@ -210,12 +193,7 @@ impl Prepared {
             })
             .collect();
         let digests = rows::encode_digests(&digests);
-        Ok(Self {
-            draft,
-            encoded,
-            digests,
-            salts,
-        })
+        Ok(Self { draft, encoded, digests, salts })
     }
 
     fn kept_already(&self, conn: &Connection, draft: usize) -> rusqlite::Result<Option<Duplicate>> {
@@ -234,12 +212,7 @@ impl Prepared {
     }
 
     fn insert(self, conn: &Transaction<'_>, head: &mut Head) -> rusqlite::Result<Entry> {
-        let Self {
-            draft,
-            encoded,
-            digests,
-            salts,
-        } = self;
+        let Self { draft, encoded, digests, salts } = self;
         let number = head.length as i64 + 1;
         let job = draft.job.map(|JobId(job)| i64::from(job));
         let hash = Link {
@@ -281,20 +254,13 @@ impl Prepared {
             )?
             .execute((number, place as i64, rows::field_name(*field), salt, text))?;
         }
-        *head = Head {
-            length: head.length + 1,
-            hash,
-        };
+        *head = Head { length: head.length + 1, hash };
         Ok(Entry {
             number: head.length,
             at: draft.at,
             job: draft.job,
             event: draft.event,
-            personal: draft
-                .personal
-                .into_iter()
-                .map(|(field, text)| (field, Some(text)))
-                .collect(),
+            personal: draft.personal.into_iter().map(|(field, text)| (field, Some(text))).collect(),
             raw: draft.raw,
             hash,
         })
@@ -314,19 +280,13 @@ fn hear_witness(conn: &Connection, path: &Path, head: Head) -> rusqlite::Result<
         Ok(Some(said)) => said,
         Ok(None) => return Ok(Witness::Absent),
         Err(error) => {
-            return Ok(Witness::Unreadable {
-                detail: error.to_string(),
-            });
+            return Ok(Witness::Unreadable { detail: error.to_string() });
         }
     };
     let hash: Option<[u8; 32]> = match i64::try_from(said.length) {
         Ok(0) => Some(Head::EMPTY.hash),
         Ok(number) => conn
-            .query_row(
-                "SELECT hash FROM event WHERE number = ?1",
-                [number],
-                |row| row.get(0),
-            )
+            .query_row("SELECT hash FROM event WHERE number = ?1", [number], |row| row.get(0))
             .optional()?,
         Err(_) => None,
     };
@@ -351,12 +311,7 @@ mod tests {
         Draft {
             at: Stamp(at),
             job: None,
-            event: Event::Gap(Gap {
-                adapter: "A".to_owned(),
-                epoch: None,
-                first: 1,
-                last: 2,
-            }),
+            event: Event::Gap(Gap { adapter: "A".to_owned(), epoch: None, first: 1, last: 2 }),
             personal: vec![(PersonalField::Note, "note".to_owned())],
             raw: Some(vec![0x5a; octets]),
         }
@@ -369,11 +324,8 @@ mod tests {
         journal.append(vec![draft(1, 10)]).unwrap();
         let before = journal.head();
         let conn = &journal.reader.conn;
-        let pages: i64 = conn
-            .pragma_query_value(None, "page_count", |row| row.get(0))
-            .unwrap();
-        conn.pragma_update_and_check(None, "max_page_count", pages + 4, |_| Ok(()))
-            .unwrap();
+        let pages: i64 = conn.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        conn.pragma_update_and_check(None, "max_page_count", pages + 4, |_| Ok(())).unwrap();
         let batch = || vec![draft(2, 10), draft(3, 100_000)];
         let error = journal.append(batch()).unwrap_err();
         assert!(matches!(error, JournalError::DiskFull { .. }), "{error}");
@@ -381,15 +333,9 @@ mod tests {
         assert_eq!(journal.reader().head().unwrap(), before);
 
         let conn = &journal.reader.conn;
-        conn.pragma_update_and_check(None, "max_page_count", pages + 4000, |_| Ok(()))
-            .unwrap();
-        let numbers: Vec<u64> = journal
-            .append(batch())
-            .unwrap()
-            .entries
-            .iter()
-            .map(|entry| entry.number)
-            .collect();
+        conn.pragma_update_and_check(None, "max_page_count", pages + 4000, |_| Ok(())).unwrap();
+        let numbers: Vec<u64> =
+            journal.append(batch()).unwrap().entries.iter().map(|entry| entry.number).collect();
         assert_eq!(numbers, [2, 3]);
         assert_eq!(journal.reader().verify_chain().unwrap().fault, None);
     }

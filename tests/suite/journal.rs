@@ -25,9 +25,7 @@ struct Rig {
 
 impl Rig {
     fn new() -> Self {
-        Self {
-            folder: tempfile::tempdir().unwrap(),
-        }
+        Self { folder: tempfile::tempdir().unwrap() }
     }
 
     fn path(&self) -> PathBuf {
@@ -45,30 +43,16 @@ impl Rig {
 }
 
 fn draft(at: i64, job: Option<u32>, event: Event) -> Draft {
-    Draft {
-        at: Stamp(at),
-        job: job.map(JobId),
-        event,
-        personal: Vec::new(),
-        raw: None,
-    }
+    Draft { at: Stamp(at), job: job.map(JobId), event, personal: Vec::new(), raw: None }
 }
 
 fn started(job: u32, name: &str) -> Draft {
-    let plan = Plan {
-        name: name.to_owned(),
-        in_order: false,
-        holds: Vec::new(),
-        steps: Vec::new(),
-    };
+    let plan =
+        Plan { name: name.to_owned(), in_order: false, holds: Vec::new(), steps: Vec::new() };
     let mut draft = draft(
         i64::from(job) * 1000,
         Some(job),
-        Event::JobStarted {
-            plan,
-            plan_hash: "00".repeat(32),
-            uuid: format!("uuid-{job}"),
-        },
+        Event::JobStarted { plan, plan_hash: "00".repeat(32), uuid: format!("uuid-{job}") },
     );
     draft.personal = vec![
         (PersonalField::PlanText, format!("name = \"{name}\"")),
@@ -90,19 +74,12 @@ fn closed(job: u32, complete: bool, reason: Option<&str>) -> Draft {
     draft(
         i64::from(job) * 1000 + 900,
         Some(job),
-        Event::JobClosed {
-            open_reason: reason.map(str::to_owned),
-            summary,
-        },
+        Event::JobClosed { open_reason: reason.map(str::to_owned), summary },
     )
 }
 
 fn numbered(serial: &str, epoch: u32, sequence: u32) -> ReadingKey {
-    ReadingKey::Numbered {
-        serial: serial.to_owned(),
-        epoch,
-        sequence,
-    }
+    ReadingKey::Numbered { serial: serial.to_owned(), epoch, sequence }
 }
 
 fn reading(job: Option<u32>, key: ReadingKey, peak: f64) -> Draft {
@@ -135,21 +112,13 @@ fn note(job: Option<u32>, text: &str) -> Draft {
     draft(
         7_000,
         job,
-        Event::Mark(Mark {
-            say: Say::Note {
-                text: text.to_owned(),
-            },
-            origin: Origin::Page,
-        }),
+        Event::Mark(Mark { say: Say::Note { text: text.to_owned() }, origin: Origin::Page }),
     )
 }
 
 /// Every entry, in order; fails on one that cannot be understood.
 fn all(reader: &Reader) -> Vec<Entry> {
-    listed(reader)
-        .into_iter()
-        .collect::<Result<_, _>>()
-        .unwrap()
+    listed(reader).into_iter().collect::<Result<_, _>>().unwrap()
 }
 
 fn listed(reader: &Reader) -> Vec<Listed> {

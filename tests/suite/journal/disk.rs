@@ -72,19 +72,12 @@ fn a_full_disk_costs_nothing_that_was_kept_and_the_batch_can_be_tried_again() {
         return;
     };
     let mut journal = Journal::open_writer(&disk.path()).unwrap();
-    let mut kept = journal
-        .append(vec![note(None, "first")])
-        .unwrap()
-        .entries;
+    let mut kept = journal.append(vec![note(None, "first")]).unwrap().entries;
     disk.fill();
     let mut refused = 0;
     for sequence in 1..=300 {
-        let batch = || {
-            vec![
-                reading(None, numbered("S", 0, sequence), 1.0),
-                note(None, &"x".repeat(3000)),
-            ]
-        };
+        let batch =
+            || vec![reading(None, numbered("S", 0, sequence), 1.0), note(None, &"x".repeat(3000))];
         match journal.append(batch()) {
             Ok(appended) => kept.extend(appended.entries),
             Err(error) => {
@@ -126,10 +119,7 @@ fn a_journal_that_was_closed_can_be_opened_again_after_the_disk_was_full() {
         return;
     };
     let mut journal = Journal::open_writer(&disk.path()).unwrap();
-    let kept = journal
-        .append(vec![note(None, "first")])
-        .unwrap()
-        .entries;
+    let kept = journal.append(vec![note(None, "first")]).unwrap().entries;
     drop(journal);
     disk.fill();
     assert_full(&Journal::open_writer(&disk.path()).unwrap_err());
@@ -197,10 +187,7 @@ fn a_folder_of_somebody_else_is_named_as_denied() {
 fn check_denied(folder: &Path) {
     for name in ["journal.sqlite", "new.sqlite", "new/journal.sqlite"] {
         let error = Journal::open_writer(&folder.join(name)).unwrap_err();
-        assert!(
-            matches!(error, JournalError::Denied { .. }),
-            "{name}: {error}"
-        );
+        assert!(matches!(error, JournalError::Denied { .. }), "{name}: {error}");
     }
     let error = Journal::open_reader(&folder.join("journal.sqlite")).unwrap_err();
     assert!(matches!(error, JournalError::Denied { .. }), "{error}");

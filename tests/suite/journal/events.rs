@@ -2,9 +2,9 @@
 
 use super::{Rig, assert_sound};
 use clampbook::core::event::{
-    Act, AdapterInfo, Basis, Draft, Ending, Event, Gap, JobId, LinkChange, LinkState, Mark,
-    Origin, PersonalField, Reading, ReadingKey, Reports, Say, Summary, TorqueVerdict, Verdict,
-    Warning, WarningCode,
+    Act, AdapterInfo, Basis, Draft, Ending, Event, Gap, JobId, LinkChange, LinkState, Mark, Origin,
+    PersonalField, Reading, ReadingKey, Reports, Say, Summary, TorqueVerdict, Verdict, Warning,
+    WarningCode,
 };
 use clampbook::core::plan::{
     Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Step, StepIndex, Window,
@@ -77,19 +77,12 @@ fn event() -> impl Strategy<Value = Event> {
         (text(), link_state())
             .prop_map(|(adapter, state)| Event::Link(LinkChange { adapter, state })),
         (text(), of(any::<u32>()), any::<u64>(), any::<u64>()).prop_map(
-            |(adapter, epoch, first, last)| Event::Gap(Gap {
-                adapter,
-                epoch,
-                first,
-                last
-            })
+            |(adapter, epoch, first, last)| Event::Gap(Gap { adapter, epoch, first, last })
         ),
         verdict().prop_map(Event::Verdict),
         warning().prop_map(Event::Warning),
-        (of(text()), summary()).prop_map(|(open_reason, summary)| Event::JobClosed {
-            open_reason,
-            summary
-        }),
+        (of(text()), summary())
+            .prop_map(|(open_reason, summary)| Event::JobClosed { open_reason, summary }),
     ]
 }
 
@@ -120,18 +113,10 @@ fn field() -> impl Strategy<Value = PersonalField> {
 fn key() -> impl Strategy<Value = ReadingKey> {
     prop_oneof![
         (text(), any::<u32>(), any::<u32>()).prop_map(|(serial, epoch, sequence)| {
-            ReadingKey::Numbered {
-                serial,
-                epoch,
-                sequence,
-            }
+            ReadingKey::Numbered { serial, epoch, sequence }
         }),
         (text(), any::<i64>(), any::<u32>()).prop_map(|(serial, connection, arrival)| {
-            ReadingKey::Arrival {
-                serial,
-                connection,
-                arrival,
-            }
+            ReadingKey::Arrival { serial, connection, arrival }
         }),
     ]
 }
@@ -156,24 +141,16 @@ fn adapter() -> impl Strategy<Value = AdapterInfo> {
         motion,
         button,
     });
-    (
-        text(),
-        text(),
-        of(text()),
-        of((torque(), torque())),
-        of(finite()),
-        reports,
+    (text(), text(), of(text()), of((torque(), torque())), of(finite()), reports).prop_map(
+        |(id, serial, drive, range, accuracy_pct, reports)| AdapterInfo {
+            id,
+            serial,
+            drive,
+            range,
+            accuracy_pct,
+            reports,
+        },
     )
-        .prop_map(
-            |(id, serial, drive, range, accuracy_pct, reports)| AdapterInfo {
-                id,
-                serial,
-                drive,
-                range,
-                accuracy_pct,
-                reports,
-            },
-        )
 }
 
 fn say() -> impl Strategy<Value = Say> {
@@ -189,12 +166,7 @@ fn say() -> impl Strategy<Value = Say> {
 }
 
 fn origin() -> impl Strategy<Value = Origin> {
-    select(vec![
-        Origin::CommandLine,
-        Origin::Page,
-        Origin::Button,
-        Origin::Recording,
-    ])
+    select(vec![Origin::CommandLine, Origin::Page, Origin::Button, Origin::Recording])
 }
 
 fn link_state() -> impl Strategy<Value = LinkState> {
@@ -211,41 +183,26 @@ fn verdict() -> impl Strategy<Value = Verdict> {
         Basis::Torque,
         Basis::Time,
     ]);
-    let torque_verdict = select(vec![
-        TorqueVerdict::In,
-        TorqueVerdict::Low,
-        TorqueVerdict::High,
-        TorqueVerdict::Na,
-    ]);
+    let torque_verdict =
+        select(vec![TorqueVerdict::In, TorqueVerdict::Low, TorqueVerdict::High, TorqueVerdict::Na]);
     let act = select(vec![Act::Tighten, Act::Recheck, Act::Loosen, Act::Trial]);
     let place = (of(text()), of(any::<u32>()), of(text()), finite());
-    (
-        any::<i64>(),
-        reading(),
-        place,
-        vec(basis, 0..4),
-        torque_verdict,
-        act,
-        any::<bool>(),
+    (any::<i64>(), reading(), place, vec(basis, 0..4), torque_verdict, act, any::<bool>()).prop_map(
+        |(at, reading, (step, pass, fastener, confidence), basis, torque, act, revised)| Verdict {
+            at: Stamp(at),
+            adapter: reading.adapter,
+            seq: reading.seq,
+            step,
+            pass,
+            fastener,
+            confidence,
+            basis,
+            peak: reading.peak,
+            torque,
+            act,
+            revised,
+        },
     )
-        .prop_map(
-            |(at, reading, (step, pass, fastener, confidence), basis, torque, act, revised)| {
-                Verdict {
-                    at: Stamp(at),
-                    adapter: reading.adapter,
-                    seq: reading.seq,
-                    step,
-                    pass,
-                    fastener,
-                    confidence,
-                    basis,
-                    peak: reading.peak,
-                    torque,
-                    act,
-                    revised,
-                }
-            },
-        )
 }
 
 fn code() -> impl Strategy<Value = WarningCode> {
@@ -260,31 +217,20 @@ fn code() -> impl Strategy<Value = WarningCode> {
 }
 
 fn warning() -> impl Strategy<Value = Warning> {
-    (
-        any::<i64>(),
-        code(),
-        of(text()),
-        of(text()),
-        of(any::<u64>()),
-        text(),
-    )
-        .prop_map(|(at, code, fastener, adapter, seq, text)| Warning {
+    (any::<i64>(), code(), of(text()), of(text()), of(any::<u64>()), text()).prop_map(
+        |(at, code, fastener, adapter, seq, text)| Warning {
             at: Stamp(at),
             code,
             fastener,
             adapter,
             seq,
             text,
-        })
+        },
+    )
 }
 
 fn summary() -> impl Strategy<Value = Summary> {
-    let ending = select(vec![
-        Ending::Shown,
-        Ending::Counted,
-        Ending::Stated,
-        Ending::Open,
-    ]);
+    let ending = select(vec![Ending::Shown, Ending::Counted, Ending::Stated, Ending::Open]);
     (
         any::<(bool, bool)>(),
         btree_map(text(), ending, 0..4),
@@ -293,30 +239,16 @@ fn summary() -> impl Strategy<Value = Summary> {
         any::<u64>(),
         btree_map(code(), any::<u64>(), 0..4),
     )
-        .prop_map(
-            |((complete, identified), fasteners, open, holds, verdicts, warnings)| Summary {
-                complete,
-                identified,
-                fasteners,
-                open,
-                holds,
-                verdicts,
-                warnings,
-            },
-        )
+        .prop_map(|((complete, identified), fasteners, open, holds, verdicts, warnings)| {
+            Summary { complete, identified, fasteners, open, holds, verdicts, warnings }
+        })
 }
 
 fn plan() -> impl Strategy<Value = Plan> {
     let cure = select(vec![Cure::Slacken, Cure::PullAgain]);
     let hold = (text(), text(), cure).prop_map(|(name, text, cure)| Hold { name, text, cure });
-    (text(), any::<bool>(), vec(hold, 0..3), vec(step(), 0..3)).prop_map(
-        |(name, in_order, holds, steps)| Plan {
-            name,
-            in_order,
-            holds,
-            steps,
-        },
-    )
+    (text(), any::<bool>(), vec(hold, 0..3), vec(step(), 0..3))
+        .prop_map(|(name, in_order, holds, steps)| Plan { name, in_order, holds, steps })
 }
 
 fn step() -> impl Strategy<Value = Step> {
@@ -358,14 +290,8 @@ fn step() -> impl Strategy<Value = Step> {
 fn pass() -> impl Strategy<Value = Pass> {
     let stated = (finite(), select(TorqueUnit::ALL.to_vec()))
         .prop_map(|(value, unit)| StatedTorque { value, unit });
-    let window = (stated, torque(), torque(), of(torque())).prop_map(
-        |(stated, target, low, high)| Window {
-            stated,
-            target,
-            low,
-            high,
-        },
-    );
+    let window = (stated, torque(), torque(), of(torque()))
+        .prop_map(|(stated, target, low, high)| Window { stated, target, low, high });
     let expect = prop_oneof![
         window.prop_map(Expect::Window),
         Just(Expect::ByHand),

@@ -17,10 +17,7 @@ fn what_is_appended_reads_back_after_reopening() {
     let rig = Rig::new();
     let mut journal = rig.open();
     let appended = journal
-        .append(vec![
-            started(1, "wheels"),
-            reading(Some(1), numbered("S1", 0, 1), 100.25),
-        ])
+        .append(vec![started(1, "wheels"), reading(Some(1), numbered("S1", 0, 1), 100.25)])
         .unwrap();
     assert!(appended.head_file_error.is_none());
     let second = journal.append(vec![note(None, "loose")]).unwrap();
@@ -29,11 +26,7 @@ fn what_is_appended_reads_back_after_reopening() {
     assert_eq!(numbers(&kept), [1, 2, 3]);
     assert_eq!(all(journal.reader()), kept);
     let head = journal.head();
-    assert_eq!(
-        (head.length, head.hash),
-        (3, kept[2].hash),
-        "the head is the last entry"
-    );
+    assert_eq!((head.length, head.hash), (3, kept[2].hash), "the head is the last entry");
     assert_eq!(head::read(journal.reader().path()).unwrap(), Some(head));
     drop(journal);
 
@@ -48,11 +41,7 @@ fn what_is_appended_reads_back_after_reopening() {
 fn a_reading_is_kept_once_however_often_it_is_delivered() {
     let rig = Rig::new();
     let mut journal = rig.open();
-    let arrival = || ReadingKey::Arrival {
-        serial: "S2".to_owned(),
-        connection: -5,
-        arrival: 1,
-    };
+    let arrival = || ReadingKey::Arrival { serial: "S2".to_owned(), connection: -5, arrival: 1 };
     let appended = journal
         .append(vec![
             reading(None, numbered("S1", 0, 1), 100.0),
@@ -60,16 +49,8 @@ fn a_reading_is_kept_once_however_often_it_is_delivered() {
             reading(None, arrival(), 50.0),
         ])
         .unwrap();
-    let duplicate = |draft, key, number, same| Duplicate {
-        draft,
-        key,
-        number,
-        same,
-    };
-    assert_eq!(
-        appended.duplicates,
-        [duplicate(1, numbered("S1", 0, 1), 1, true)]
-    );
+    let duplicate = |draft, key, number, same| Duplicate { draft, key, number, same };
+    assert_eq!(appended.duplicates, [duplicate(1, numbered("S1", 0, 1), 1, true)]);
     assert_eq!(numbers(&appended.entries), [1, 2]);
 
     let again = journal
@@ -81,10 +62,7 @@ fn a_reading_is_kept_once_however_often_it_is_delivered() {
         .unwrap();
     assert_eq!(
         again.duplicates,
-        [
-            duplicate(0, arrival(), 2, true),
-            duplicate(1, numbered("S1", 0, 1), 1, false)
-        ]
+        [duplicate(0, arrival(), 2, true), duplicate(1, numbered("S1", 0, 1), 1, false)]
     );
     assert_eq!(numbers(&again.entries), [3]);
     let reader = journal.reader();
@@ -121,12 +99,8 @@ fn jobs_loose_readings_and_missing_sequences_are_found() {
         .map(|entry| entry.unwrap().number)
         .collect();
     assert_eq!(of_job, [1, 2, 3]);
-    let loose: Vec<u64> = reader
-        .loose_readings()
-        .unwrap()
-        .into_iter()
-        .map(|entry| entry.unwrap().number)
-        .collect();
+    let loose: Vec<u64> =
+        reader.loose_readings().unwrap().into_iter().map(|entry| entry.unwrap().number).collect();
     assert_eq!(loose, [4]);
     let after = reader.entries_after(7, 1).unwrap();
     assert_eq!(after.len(), 1);
@@ -164,14 +138,8 @@ fn jobs_loose_readings_and_missing_sequences_are_found() {
     assert_eq!(reader.last_epoch("T").unwrap(), None);
     assert_eq!(reader.last_sequence("S", 3).unwrap(), Some(u32::MAX));
     assert_eq!(reader.last_sequence("S", 2).unwrap(), None);
-    assert_eq!(
-        reader.missing("S", 3, 0..=6).unwrap(),
-        [0..=1, 3..=4, 6..=6]
-    );
-    assert_eq!(
-        reader.missing("S", 3, 5..=u32::MAX).unwrap(),
-        [6..=u32::MAX - 1]
-    );
+    assert_eq!(reader.missing("S", 3, 0..=6).unwrap(), [0..=1, 3..=4, 6..=6]);
+    assert_eq!(reader.missing("S", 3, 5..=u32::MAX).unwrap(), [6..=u32::MAX - 1]);
     assert_eq!(reader.missing("S", 3, 2..=2).unwrap(), []);
     assert_eq!(reader.missing("S", 4, 1..=9).unwrap(), [1..=9]);
 }
@@ -192,19 +160,10 @@ fn a_reader_sees_what_a_writer_commits() {
 fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
     let rig = Rig::new();
     let mut journal = rig.open();
-    journal
-        .append(vec![started(1, "one"), started(2, "two")])
-        .unwrap();
-    let erased = journal
-        .erase(JobId(1), &[PersonalField::Vin, PersonalField::PlanText])
-        .unwrap();
-    assert_eq!(
-        erased,
-        Erased {
-            texts: 2,
-            wiped: true
-        }
-    );
+    journal.append(vec![started(1, "one"), started(2, "two")]).unwrap();
+    let erased =
+        journal.erase(Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText]).unwrap();
+    assert_eq!(erased, Erased { texts: 2, wiped: true });
     let texts: Vec<Option<String>> = all(journal.reader())
         .into_iter()
         .flat_map(|entry| entry.personal)
@@ -212,15 +171,10 @@ fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
         .collect();
     assert_eq!(
         texts,
-        [
-            None,
-            None,
-            Some("name = \"two\"".to_owned()),
-            Some("VIN-OF-NOBODY-0001".to_owned())
-        ]
+        [None, None, Some("name = \"two\"".to_owned()), Some("VIN-OF-NOBODY-0001".to_owned())]
     );
     assert_sound(journal.reader());
-    journal.erase(JobId(2), &[PersonalField::Vin]).unwrap();
+    journal.erase(Some(JobId(2)), &[PersonalField::Vin]).unwrap();
     drop(journal);
     for name in ["journal.sqlite", "journal.sqlite-wal"] {
         let octets = fs::read(rig.folder.path().join(name)).unwrap_or_default();
@@ -246,18 +200,9 @@ fn an_edit_is_refused_and_where_it_is_forced_the_entry_is_named() {
 
     let raw = rig.raw();
     for (sql, refusal) in [
-        (
-            "UPDATE event SET at_us = 0 WHERE number = 3",
-            "an entry is never changed",
-        ),
-        (
-            "DELETE FROM event WHERE number = 7",
-            "an entry is never deleted",
-        ),
-        (
-            "UPDATE personal SET text = 'x'",
-            "a text is erased or kept, never changed",
-        ),
+        ("UPDATE event SET at_us = 0 WHERE number = 3", "an entry is never changed"),
+        ("DELETE FROM event WHERE number = 7", "an entry is never deleted"),
+        ("UPDATE personal SET text = 'x'", "a text is erased or kept, never changed"),
         (
             "INSERT OR REPLACE INTO event SELECT * FROM event WHERE number = 7",
             "an entry takes the next number",
@@ -271,37 +216,19 @@ fn an_edit_is_refused_and_where_it_is_forced_the_entry_is_named() {
     let flip = "UPDATE event SET payload = replace(payload, '100.0', '110.0')";
     for (sql, number, what) in [
         (format!("{flip} WHERE number = 4"), 4, FaultKind::Altered),
-        (
-            "UPDATE event SET raw = NULL WHERE number = 1".to_owned(),
-            1,
-            FaultKind::Altered,
-        ),
-        (
-            "UPDATE event SET job = NULL WHERE number = 6".to_owned(),
-            6,
-            FaultKind::Altered,
-        ),
+        ("UPDATE event SET raw = NULL WHERE number = 1".to_owned(), 1, FaultKind::Altered),
+        ("UPDATE event SET job = NULL WHERE number = 6".to_owned(), 6, FaultKind::Altered),
         (
             "UPDATE event SET prev = zeroblob(32) WHERE number = 2".to_owned(),
             2,
             FaultKind::Unlinked,
         ),
-        (
-            "UPDATE event SET sequence = 77 WHERE number = 5".to_owned(),
-            5,
-            FaultKind::Inconsistent,
-        ),
-        (
-            "DELETE FROM event WHERE number = 3".to_owned(),
-            3,
-            FaultKind::Missing,
-        ),
+        ("UPDATE event SET sequence = 77 WHERE number = 5".to_owned(), 5, FaultKind::Inconsistent),
+        ("DELETE FROM event WHERE number = 3".to_owned(), 3, FaultKind::Missing),
         (
             "UPDATE personal SET text = 'another' WHERE place = 1".to_owned(),
             7,
-            FaultKind::Text {
-                field: "vin".to_owned(),
-            },
+            FaultKind::Text { field: "vin".to_owned() },
         ),
     ] {
         fs::write(rig.path(), &pristine).unwrap();
@@ -358,10 +285,8 @@ fn entries_of_a_newer_program_are_named_and_the_others_are_read() {
     let mut journal = rig.open();
     journal.append(vec![note(Some(1), "later")]).unwrap();
     let entries = listed(journal.reader());
-    let errors: Vec<String> = entries
-        .iter()
-        .filter_map(|entry| entry.as_ref().err().map(ToString::to_string))
-        .collect();
+    let errors: Vec<String> =
+        entries.iter().filter_map(|entry| entry.as_ref().err().map(ToString::to_string)).collect();
     assert_eq!(
         errors,
         [
@@ -370,10 +295,8 @@ fn entries_of_a_newer_program_are_named_and_the_others_are_read() {
             "entry 4: expected a well-formed `mark`, but found that its payload does not parse: missing field `say`; it was damaged or edited: compare with a copy",
         ]
     );
-    let understood: Vec<u64> = entries
-        .iter()
-        .filter_map(|entry| entry.as_ref().ok().map(|entry| entry.number))
-        .collect();
+    let understood: Vec<u64> =
+        entries.iter().filter_map(|entry| entry.as_ref().ok().map(|entry| entry.number)).collect();
     assert_eq!(understood, [1, 5]);
     let numbers: Vec<u64> = entries
         .iter()
@@ -385,10 +308,7 @@ fn entries_of_a_newer_program_are_named_and_the_others_are_read() {
     assert_eq!(numbers, [1, 2, 3, 4, 5]);
     assert_eq!(
         journal.reader().verify_chain().unwrap().fault,
-        Some(ChainFault {
-            number: 4,
-            what: FaultKind::Inconsistent
-        }),
+        Some(ChainFault { number: 4, what: FaultKind::Inconsistent }),
         "what is merely unknown is no fault"
     );
 }
@@ -400,17 +320,10 @@ fn a_number_that_is_not_finite_is_refused_and_the_batch_with_it() {
     journal.append(vec![note(None, "before")]).unwrap();
     for spoil in [f64::NAN, f64::INFINITY] {
         let mut bad = reading(None, numbered("S", 0, 1), 1.0);
-        let Event::Reading { reading, .. } = &mut bad.event else {
-            unreachable!()
-        };
+        let Event::Reading { reading, .. } = &mut bad.event else { unreachable!() };
         reading.rotation_deg = Some(spoil);
-        let error = journal
-            .append(vec![note(None, "good"), bad])
-            .unwrap_err();
-        assert!(
-            matches!(error, JournalError::NotKeepable { kind: "reading" }),
-            "{error}"
-        );
+        let error = journal.append(vec![note(None, "good"), bad]).unwrap_err();
+        assert!(matches!(error, JournalError::NotKeepable { kind: "reading" }), "{error}");
     }
     let appended = journal.append(vec![note(None, "after")]).unwrap();
     assert_eq!(numbers(&appended.entries), [2]);
@@ -432,11 +345,8 @@ fn a_shortened_journal_is_contradicted_by_its_head_file() {
     fs::write(rig.path(), short).unwrap();
 
     let journal = rig.open();
-    let Witness::Contradicts {
-        witness: said,
-        length: 1,
-        set_aside: Some(kept),
-    } = journal.witness()
+    let Witness::Contradicts { witness: said, length: 1, set_aside: Some(kept) } =
+        journal.witness()
     else {
         panic!("{:?}", journal.witness());
     };
@@ -450,14 +360,9 @@ fn a_head_file_that_cannot_be_written_costs_no_entry() {
     let rig = Rig::new();
     let mut journal = rig.open();
     fs::create_dir(head::file_of(journal.reader().path())).unwrap();
-    let appended = journal
-        .append(vec![draft(1, None, note(None, "kept").event)])
-        .unwrap();
+    let appended = journal.append(vec![draft(1, None, note(None, "kept").event)]).unwrap();
     assert!(appended.head_file_error.is_some());
     assert_eq!(all(journal.reader()), appended.entries);
     drop(journal);
-    assert!(matches!(
-        rig.open().witness(),
-        Witness::Unreadable { .. }
-    ));
+    assert!(matches!(rig.open().witness(), Witness::Unreadable { .. }));
 }

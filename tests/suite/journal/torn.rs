@@ -35,11 +35,7 @@ fn a_torn_write_ahead_file_leaves_a_prefix_of_the_batches() {
     for cut in [0, 5].into_iter().chain(cuts).filter(|cut| *cut <= wal.len()) {
         let copy = Rig::new();
         fs::write(copy.path(), &main).unwrap();
-        fs::write(
-            copy.folder.path().join("journal.sqlite-wal"),
-            &wal[..cut],
-        )
-        .unwrap();
+        fs::write(copy.folder.path().join("journal.sqlite-wal"), &wal[..cut]).unwrap();
         let mut journal = Journal::open_writer(&copy.path())
             .unwrap_or_else(|error| panic!("cut at {cut}: {error}"));
         let kept = all(journal.reader());
@@ -54,4 +50,32 @@ fn a_torn_write_ahead_file_leaves_a_prefix_of_the_batches() {
     }
     seen.dedup();
     assert_eq!(seen, ends, "every batch's end was met, in order");
+}
+
+#[test]
+fn a_journal_whose_making_was_cut_short_is_made_anew() {
+    let half = Rig::new();
+    let raw = half.raw();
+    // More than the cache holds, so that pages reach the main file before the commit.
+    raw.execute_batch(
+        "PRAGMA cache_size = 5; BEGIN; PRAGMA application_id = 0x436c6d70; \
+         CREATE TABLE t (x); INSERT INTO t VALUES (zeroblob(500000));",
+    )
+    .unwrap();
+    let mut stamped = Vec::from(b"SQLite format 3\0");
+    stamped.resize(68, 0);
+    stamped.extend(0x436c_6d70_u32.to_be_bytes());
+    for start in [vec![0; 72], stamped] {
+        let copy = Rig::new();
+        for name in ["journal.sqlite", "journal.sqlite-journal"] {
+            fs::copy(half.folder.path().join(name), copy.folder.path().join(name)).unwrap();
+        }
+        let mut main = fs::read(copy.path()).unwrap();
+        main[..72].copy_from_slice(&start);
+        fs::write(copy.path(), main).unwrap();
+        copy.open().append(vec![note(None, "one")]).unwrap();
+        let journal = copy.open();
+        assert_eq!(numbers(&all(journal.reader())), [1]);
+        assert_sound(journal.reader());
+    }
 }
