@@ -1,6 +1,14 @@
 //! Torque and its units.
 //!
 //! Everything is compared in N·m, unrounded. What a person entered is kept beside the converted value.
+//! Reading text is in `parse`, writing it in `display`; neither ever feeds a comparison.
+
+mod display;
+mod parse;
+
+pub use display::{Round, decimals, format_torque, format_value};
+pub use parse::UnitError;
+pub(in crate::core) use parse::{parse_number, split_number};
 
 use serde::{Deserialize, Serialize};
 use std::fmt;

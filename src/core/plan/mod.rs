@@ -3,6 +3,30 @@
 //! A [`Plan`] is valid by construction: every name in it resolves, every order is a permutation of its
 //! group's members, every window has its target inside. Only the parser makes one.
 
+mod fault;
+mod figure;
+mod holds;
+mod joint;
+mod links;
+mod names;
+mod order;
+mod parse;
+mod passes;
+mod section;
+mod show;
+mod starter;
+mod syntax;
+mod tolerance;
+mod vin;
+mod window;
+
+pub use fault::{Code, Fault, Severity};
+pub use order::cross_order;
+pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse};
+pub use show::show;
+pub use starter::starter;
+pub use window::Comparison;
+
 use crate::core::units::{StatedTorque, Torque};
 use serde::{Deserialize, Serialize};
 use std::fmt;

@@ -1,0 +1,220 @@
+//! What is wrong with a plan file, and where.
+
+use serde::Serialize;
+use std::fmt;
+
+/// One thing wrong, doubtful or worth knowing in a plan file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Fault {
+    /// How bad.
+    pub severity: Severity,
+    /// What kind; stable, for programs.
+    pub code: Code,
+    /// Counted from 1.
+    pub line: usize,
+    /// Counted from 1, in characters.
+    pub column: usize,
+    /// What was expected and what was found.
+    pub message: String,
+    /// What to do about it.
+    pub remedy: String,
+}
+
+/// How bad a [`Fault`] is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// The plan cannot be used.
+    Error,
+    /// The plan can be used, but this is probably not meant.
+    Warning,
+    /// Worth knowing.
+    Note,
+}
+
+/// What kind of [`Fault`]. More may be added; these keep their meaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Code {
+    /// Not TOML.
+    Syntax,
+    /// The file is larger than any plan.
+    TooLarge,
+    /// A value of another kind than wanted: a number where text belongs.
+    Kind,
+    /// A key that means nothing here.
+    UnknownKey,
+    /// A key, a joint or a member given twice.
+    Duplicate,
+    /// Something that must be there is not.
+    Missing,
+    /// A name with characters that names do not have, or a reserved one.
+    Name,
+    /// A name that nothing in the file carries.
+    Unresolved,
+    /// Text with control characters.
+    Text,
+    /// A torque that cannot be read, or lies outside all reason.
+    Figure,
+    /// A tolerance that cannot be read, or leaves no window.
+    Tolerance,
+    /// A count of fasteners out of range, or two patterns at once.
+    Pattern,
+    /// An order that is no permutation of the members.
+    Order,
+    /// Passes that contradict the target or each other.
+    Passes,
+    /// Joints that wait for each other.
+    Cycle,
+    /// A value still to be looked up.
+    LookUp,
+    /// A vehicle identification number that does not check.
+    Vin,
+    /// Something declared and never used.
+    Unused,
+}
+
+impl Code {
+    /// The name of the code, as in JSON.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Syntax => "syntax",
+            Self::TooLarge => "too-large",
+            Self::Kind => "kind",
+            Self::UnknownKey => "unknown-key",
+            Self::Duplicate => "duplicate",
+            Self::Missing => "missing",
+            Self::Name => "name",
+            Self::Unresolved => "unresolved",
+            Self::Text => "text",
+            Self::Figure => "figure",
+            Self::Tolerance => "tolerance",
+            Self::Pattern => "pattern",
+            Self::Order => "order",
+            Self::Passes => "passes",
+            Self::Cycle => "cycle",
+            Self::LookUp => "look-up",
+            Self::Vin => "vin",
+            Self::Unused => "unused",
+        }
+    }
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Error => "error",
+            Self::Warning => "warning",
+            Self::Note => "note",
+        })
+    }
+}
+
+/// `line:column: severity: message; remedy`: put the file's name and a colon in front.
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { severity, line, column, message, remedy, .. } = self;
+        write!(f, "{line}:{column}: {severity}: {message}; {remedy}")
+    }
+}
+
+/// Faults while a text is being read: places are octet offsets here, lines and columns at the end.
+pub(super) struct Faults<'t> {
+    text: &'t str,
+    line_starts: Vec<usize>,
+    list: Vec<Fault>,
+}
+
+/// A message and its remedy, before its place is known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Complaint {
+    pub(super) code: Code,
+    pub(super) message: String,
+    pub(super) remedy: String,
+}
+
+impl Complaint {
+    pub(super) fn new(code: Code, message: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Self { code, message: message.into(), remedy: remedy.into() }
+    }
+}
+
+impl<'t> Faults<'t> {
+    pub(super) fn new(text: &'t str) -> Self {
+        let starts = text.match_indices('\n').map(|(index, _)| index + 1);
+        Self { text, line_starts: std::iter::once(0).chain(starts).collect(), list: Vec::new() }
+    }
+
+    pub(super) fn error(&mut self, at: usize, complaint: Complaint) {
+        self.add(Severity::Error, at, complaint);
+    }
+
+    pub(super) fn warning(&mut self, at: usize, complaint: Complaint) {
+        self.add(Severity::Warning, at, complaint);
+    }
+
+    pub(super) fn note(&mut self, at: usize, complaint: Complaint) {
+        self.add(Severity::Note, at, complaint);
+    }
+
+    /// What the text says at `span`, short enough for a message.
+    pub(super) fn excerpt(&self, span: std::ops::Range<usize>) -> String {
+        let found = self.text.get(span).unwrap_or_default();
+        short(found)
+    }
+
+    /// What the text says from `at` to the end of the line, short enough for a message.
+    pub(super) fn rest_of_line(&self, at: usize) -> String {
+        let rest = self.text.get(at..).unwrap_or_default();
+        short(rest.lines().next().unwrap_or_default())
+    }
+
+    /// True if no line has a fault yet.
+    pub(super) fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+
+    /// All faults in file order. Where the text is no TOML on a line, only that is said of the line:
+    /// what else is wrong there follows from it.
+    pub(super) fn finish(self) -> Vec<Fault> {
+        let mut list = self.list;
+        let broken: std::collections::BTreeSet<usize> = list
+            .iter()
+            .filter(|fault| fault.code == Code::Syntax)
+            .map(|fault| fault.line)
+            .collect();
+        list.retain(|fault| fault.code == Code::Syntax || !broken.contains(&fault.line));
+        list.sort_by_key(|fault| (fault.line, fault.column));
+        list.dedup();
+        list
+    }
+
+    fn add(&mut self, severity: Severity, at: usize, complaint: Complaint) {
+        let mut at = at.min(self.text.len());
+        while !self.text.is_char_boundary(at) {
+            at -= 1;
+        }
+        let line = self.line_starts.partition_point(|&start| start <= at);
+        let column = self.text[self.line_starts[line - 1]..at].chars().count() + 1;
+        let Complaint { code, message, remedy } = complaint;
+        self.list.push(Fault { severity, code, line, column, message, remedy });
+    }
+}
+
+/// A text as part of a message: one line, no control characters, at most 40 characters.
+pub(super) fn short(text: &str) -> String {
+    let mut shown: String =
+        text.chars().take(40).map(|c| if is_unprintable(c) { '\u{fffd}' } else { c }).collect();
+    if text.chars().nth(40).is_some() {
+        shown.push('…');
+    }
+    shown
+}
+
+/// Characters that would let a text disturb a terminal or pretend to read otherwise: controls and
+/// the direction overrides and isolates of Unicode (UAX #9).
+pub(super) fn is_unprintable(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}

@@ -1,0 +1,448 @@
+//! The passes of a joint, from its target and its `passes`.
+
+use crate::core::plan::fault::{Code, Complaint, Faults, short};
+use crate::core::plan::figure::{Amount, Figure, Limits};
+use crate::core::plan::holds::Holds;
+use crate::core::plan::order::parse_order;
+use crate::core::plan::section::{Located, Section, Value, wrong_kind};
+use crate::core::plan::tolerance::Tolerance;
+use crate::core::plan::{Expect, Pass, Window, section};
+use crate::core::units::StatedTorque;
+use toml::de::DeValue;
+
+/// How loosely an early pass is judged that states no limits of its own, per cent of its own target.
+pub(super) const LOOSE_PER_CENT: f64 = 25.0;
+
+/// The most passes a joint may have.
+const MOST_PASSES: usize = 20;
+
+/// What the passes of a joint have in common.
+pub(super) struct Group<'g> {
+    pub(super) name: &'g str,
+    pub(super) at: usize,
+    /// Nothing if the pattern could not be read.
+    pub(super) members: Option<u16>,
+    pub(super) order: Vec<u16>,
+    pub(super) ordered: bool,
+    pub(super) target: Option<Located<Figure>>,
+    /// False if target or pattern had faults: the passes are then only looked at for their own.
+    pub(super) readable: bool,
+    pub(super) tolerance: Tolerance,
+    pub(super) no_recheck: bool,
+}
+
+/// A pass as written.
+struct Draft {
+    at: usize,
+    figure: Figure,
+    tolerance: Option<Tolerance>,
+    name: Option<String>,
+    holds: Vec<usize>,
+    order: Option<Vec<u16>>,
+}
+
+/// The passes, and whether the common tolerance made the window of the last.
+pub(super) struct Passes {
+    pub(super) list: Vec<Pass>,
+    pub(super) lean_on_tolerance: bool,
+}
+
+/// Reads the passes. Nothing, and at least one fault, if they make no sense.
+pub(super) fn read(
+    group: &Group<'_>,
+    value: Option<&Value<'_>>,
+    holds: &mut Holds,
+    faults: &mut Faults<'_>,
+) -> Option<Passes> {
+    let drafts = match value {
+        None => vec![Draft {
+            at: group.at,
+            figure: Figure::Final,
+            tolerance: None,
+            name: None,
+            holds: Vec::new(),
+            order: None,
+        }],
+        Some(value) => read_drafts(group, value, holds, faults)?,
+    };
+    if !group.readable {
+        return None;
+    }
+    match build(group, &drafts) {
+        Ok(passes) => Some(passes),
+        Err(complaints) => {
+            for (at, complaint) in complaints {
+                faults.error(at, complaint);
+            }
+            None
+        }
+    }
+}
+
+fn read_drafts(
+    group: &Group<'_>,
+    value: &Value<'_>,
+    holds: &mut Holds,
+    faults: &mut Faults<'_>,
+) -> Option<Vec<Draft>> {
+    let DeValue::Array(items) = value.get_ref() else {
+        wrong_kind(
+            value,
+            "passes",
+            "a list",
+            "write it like `[\"by hand\", \"80 N·m\", \"final\"]`",
+            faults,
+        );
+        return None;
+    };
+    if items.is_empty() || items.len() > MOST_PASSES {
+        faults.error(
+            value.span().start,
+            Complaint::new(
+                Code::Passes,
+                format!("expected 1 to {MOST_PASSES} passes, but found {}", items.len()),
+                "leave `passes` out for a single pass at the target",
+            ),
+        );
+        return None;
+    }
+    let drafts: Vec<Option<Draft>> =
+        items.iter().map(|item| read_draft(group, item, holds, faults)).collect();
+    drafts.into_iter().collect()
+}
+
+fn read_draft(
+    group: &Group<'_>,
+    value: &Value<'_>,
+    holds: &mut Holds,
+    faults: &mut Faults<'_>,
+) -> Option<Draft> {
+    let at = value.span().start;
+    let DeValue::Table(table) = value.get_ref() else {
+        let figure = figure(value, "passes", faults)?;
+        return Some(Draft {
+            at,
+            figure: figure.value,
+            tolerance: None,
+            name: None,
+            holds: Vec::new(),
+            order: None,
+        });
+    };
+    let section = Section::new(table, format!("a pass of `{}`", group.name));
+    section.check_keys(&["target", "tolerance", "hold", "order", "name"], faults);
+    let named = section.texts("hold", faults);
+    let held = holds.resolve(&named, faults);
+    let tolerance = tolerance(&section, faults);
+    let order = order(&section, group.members, faults);
+    let name = section.text("name", faults).map(|name| name.value);
+    let Some(target) = section.get("target") else {
+        faults.error(
+            at,
+            Complaint::new(
+                Code::Missing,
+                format!("expected a `target` in a pass of `{}`, but found none", group.name),
+                "write it like `{ target = \"final\", hold = \"ride-height\" }`",
+            ),
+        );
+        return None;
+    };
+    Some(Draft {
+        at,
+        figure: figure(target, "target", faults)?.value,
+        tolerance: tolerance.map(|tolerance| tolerance.value),
+        name,
+        holds: held,
+        order: order.map(|order| order.value),
+    })
+}
+
+/// A figure, or a fault that says why not.
+pub(super) fn figure(
+    value: &Value<'_>,
+    key: &str,
+    faults: &mut Faults<'_>,
+) -> Option<Located<Figure>> {
+    let at = value.span().start;
+    if let DeValue::Integer(_) | DeValue::Float(_) = value.get_ref() {
+        let found = section::describe(value, faults);
+        let number = faults.excerpt(value.span());
+        faults.error(
+            at,
+            Complaint::new(
+                Code::Kind,
+                format!("expected a torque with its unit for `{}`, but found {found}", short(key)),
+                format!("write it with its unit and in quotes, like `\"{number} N·m\"`"),
+            ),
+        );
+        return None;
+    }
+    let text = section::text(value, key, faults)?;
+    match Figure::parse(&text.value) {
+        Ok(value) => Some(Located { value, at }),
+        Err(complaint) => {
+            faults.error(at, complaint);
+            None
+        }
+    }
+}
+
+/// The section's `tolerance`.
+pub(super) fn tolerance(
+    section: &Section<'_, '_>,
+    faults: &mut Faults<'_>,
+) -> Option<Located<Tolerance>> {
+    let text = section.text("tolerance", faults)?;
+    match Tolerance::parse(&text.value) {
+        Ok(value) => Some(Located { value, at: text.at }),
+        Err(complaint) => {
+            faults.error(text.at, complaint);
+            None
+        }
+    }
+}
+
+/// The section's `order`, as text or as a list of numbers; not looked at without a count of members.
+pub(super) fn order(
+    section: &Section<'_, '_>,
+    members: Option<u16>,
+    faults: &mut Faults<'_>,
+) -> Option<Located<Vec<u16>>> {
+    let members = members?;
+    let value = section.get("order")?;
+    let at = value.span().start;
+    let text = match value.get_ref() {
+        DeValue::Array(items) => {
+            let mut numbers = Vec::new();
+            for item in items {
+                let DeValue::Integer(number) = item.get_ref() else {
+                    wrong_kind(item, "order", "whole numbers", "write it like \"1-3-2-4\"", faults);
+                    return None;
+                };
+                numbers.push(number.as_str());
+            }
+            numbers.join(" ")
+        }
+        _ => section::text(value, "order", faults)?.value,
+    };
+    match parse_order(&text, members) {
+        Ok(value) => Some(Located { value, at }),
+        Err(complaint) => {
+            faults.error(at, complaint);
+            None
+        }
+    }
+}
+
+fn build(group: &Group<'_>, drafts: &[Draft]) -> Result<Passes, Vec<(usize, Complaint)>> {
+    let tightening = |draft: &Draft| !matches!(draft.figure, Figure::ByHand | Figure::Check);
+    let by_hand_only = group.target.as_ref().is_some_and(|target| target.value == Figure::ByHand);
+    let Some(last) = drafts.iter().rposition(|draft| tightening(draft) || by_hand_only) else {
+        return Err(vec![(
+            drafts.first().map_or(group.at, |draft| draft.at),
+            passes_fault(
+                "expected a pass at the target, but found none".to_owned(),
+                "add `\"final\"` behind the last pass",
+            ),
+        )]);
+    };
+    let (target, lean_on_tolerance) = target(group, &drafts[last]).map_err(|fault| vec![fault])?;
+    let mut passes = Vec::new();
+    let mut complaints = Vec::new();
+    for (index, draft) in drafts.iter().enumerate() {
+        match expect(group, draft, index, last, &target) {
+            Ok(expect) => passes.push(pass(group, draft, expect)),
+            Err(complaint) => complaints.push((draft.at, complaint)),
+        }
+    }
+    if complaints.is_empty() {
+        Ok(Passes { list: passes, lean_on_tolerance })
+    } else {
+        Err(complaints)
+    }
+}
+
+/// What the last tightening pass expects, from the joint's target and from that pass, and whether the
+/// group's tolerance made its window.
+fn target(group: &Group<'_>, last: &Draft) -> Result<(Expect, bool), (usize, Complaint)> {
+    let own_limits = last.tolerance.is_some()
+        || matches!(&last.figure, Figure::Amount(amount) if amount.limits != Limits::Unsaid);
+    let (at, figure) = match (&group.target, &last.figure) {
+        (None, figure) => (last.at, figure),
+        (Some(target), Figure::Final | Figure::ByHand) => (target.at, &target.value),
+        (Some(target), figure) if agree(&target.value, figure) => {
+            (last.at, if own_limits { figure } else { &target.value })
+        }
+        (Some(target), _) => {
+            return Err((
+                last.at,
+                passes_fault(
+                    format!(
+                        "expected the last pass at the target{}, but found another",
+                        amount_text(&target.value)
+                    ),
+                    "make the last pass `\"final\"`, or correct the target",
+                ),
+            ));
+        }
+    };
+    match figure {
+        Figure::ByHand => Ok((Expect::ByHand, false)),
+        Figure::None => Ok((Expect::NoFigure, false)),
+        Figure::LookUp => Ok((Expect::ToBeLookedUp, false)),
+        Figure::Amount(amount) => window(amount, last.tolerance.as_ref(), &group.tolerance)
+            .map(|window| {
+                let leans = amount.limits == Limits::Unsaid && last.tolerance.is_none();
+                (Expect::Window(window), leans)
+            })
+            .map_err(|complaint| (at, complaint)),
+        Figure::Final | Figure::Check | Figure::Share(_) => Err((
+            last.at,
+            Complaint::new(
+                Code::Missing,
+                format!("expected a target for `{}`, but found none", group.name),
+                "add `target = \"228 N·m\"`; `\"?\"` if it is still to be looked up, `\"none\"` if none is published",
+            ),
+        )),
+    }
+}
+
+fn expect(
+    group: &Group<'_>,
+    draft: &Draft,
+    index: usize,
+    last: usize,
+    target: &Expect,
+) -> Result<Expect, Complaint> {
+    if index == last {
+        return Ok(target.clone());
+    }
+    let final_window = match target {
+        Expect::Window(window) => Some(window),
+        Expect::ByHand | Expect::NoFigure | Expect::ToBeLookedUp => None,
+    };
+    let early = |amount: &Amount| {
+        early_window(amount, draft.tolerance.as_ref(), final_window).map(Expect::Window)
+    };
+    match &draft.figure {
+        Figure::ByHand => Ok(Expect::ByHand),
+        Figure::None => Ok(Expect::NoFigure),
+        Figure::LookUp => Ok(Expect::ToBeLookedUp),
+        Figure::Check if index < last => Err(passes_fault(
+            "expected a check behind the pass at the target, but found it earlier".to_owned(),
+            "move `\"check\"` to the end",
+        )),
+        Figure::Check if group.no_recheck => Err(passes_fault(
+            "expected no check pass where `no-recheck = true`, but found one".to_owned(),
+            "remove the check pass: pulling again would break what has cured or been turned to its angle",
+        )),
+        Figure::Check => Ok(target.clone()),
+        Figure::Final => Err(passes_fault(
+            "expected one pass at the target, but found another before it".to_owned(),
+            "give the earlier pass a torque or a share like `\"50 %\"`, or write `\"check\"` for a round after",
+        )),
+        Figure::Share(per_cent) => match final_window {
+            Some(window) => early(&Amount {
+                stated: StatedTorque {
+                    value: (window.stated.value * per_cent * 1e7).round() / 1e9,
+                    unit: window.stated.unit,
+                },
+                limits: Limits::Unsaid,
+            }),
+            None if *target == Expect::ToBeLookedUp => Ok(Expect::ToBeLookedUp),
+            None => Err(passes_fault(
+                format!("expected a target to take {per_cent} % of, but found none"),
+                "give the joint a target, or this pass a torque",
+            )),
+        },
+        Figure::Amount(amount) => early(amount),
+    }
+}
+
+/// The window of a pass before the last: loose unless it says otherwise, and never above the final target.
+fn early_window(
+    amount: &Amount,
+    tolerance: Option<&Tolerance>,
+    last: Option<&Window>,
+) -> Result<Window, Complaint> {
+    let too_high = |last: &Window| {
+        passes_fault(
+            format!(
+                "expected an early pass of at most {}, but found {}",
+                last.stated, amount.stated
+            ),
+            "put the passes in rising order, the target last",
+        )
+    };
+    if let Some(last) = last
+        && amount.stated.torque() > last.target
+        && !same(&amount.stated, &last.stated)
+    {
+        return Err(too_high(last));
+    }
+    let mut window = window(amount, tolerance, &Tolerance::per_cent(LOOSE_PER_CENT))?;
+    let loose = tolerance.is_none() && amount.limits == Limits::Unsaid;
+    if let (true, Some(last)) = (loose, last) {
+        window.high = window.high.map(|high| if high > last.target { last.target } else { high });
+    }
+    Ok(window)
+}
+
+fn window(
+    amount: &Amount,
+    own: Option<&Tolerance>,
+    fallback: &Tolerance,
+) -> Result<Window, Complaint> {
+    match own {
+        Some(_) if amount.limits != Limits::Unsaid => Err(Complaint::new(
+            Code::Tolerance,
+            "expected the limits once, but found them in the torque and in `tolerance`",
+            "keep one of the two",
+        )),
+        Some(tolerance) => amount.window(tolerance),
+        None => amount.window(fallback),
+    }
+}
+
+fn pass(group: &Group<'_>, draft: &Draft, expect: Expect) -> Pass {
+    let check = draft.figure == Figure::Check;
+    let round = || (1..=group.members.unwrap_or(1)).collect();
+    let (order, ordered) = match &draft.order {
+        Some(order) => (order.clone(), true),
+        None if check => (round(), false),
+        None => (group.order.clone(), group.ordered),
+    };
+    let name = draft.name.clone().unwrap_or_else(|| match &expect {
+        _ if check => "check round".to_owned(),
+        Expect::Window(window) => window.stated.to_string(),
+        Expect::ByHand => "by hand".to_owned(),
+        Expect::NoFigure => "no figure published".to_owned(),
+        Expect::ToBeLookedUp => "to be looked up".to_owned(),
+    });
+    Pass { name, expect, order, ordered, check, holds: draft.holds.clone() }
+}
+
+/// The same figure, apart from its limits.
+fn agree(a: &Figure, b: &Figure) -> bool {
+    match (a, b) {
+        (Figure::Amount(a), Figure::Amount(b)) => same(&a.stated, &b.stated),
+        (a, b) => a == b,
+    }
+}
+
+/// The same torque, whatever the units, but for the last digits of a conversion.
+fn same(a: &StatedTorque, b: &StatedTorque) -> bool {
+    let (a, b) = (a.torque().nm(), b.torque().nm());
+    (a - b).abs() <= 1e-9 * a.max(b)
+}
+
+fn amount_text(figure: &Figure) -> String {
+    match figure {
+        Figure::Amount(amount) => format!(" {}", amount.stated),
+        _ => String::new(),
+    }
+}
+
+fn passes_fault(message: String, remedy: &str) -> Complaint {
+    Complaint::new(Code::Passes, message, remedy)
+}
