@@ -25,7 +25,7 @@ mod field {
 pub enum Press {
     /// Once, under 0.8 s.
     Short,
-    /// Once, 0.8 s or longer.
+    /// Once, from 0.8 s to under 3 s; a longer one enters pairing mode and is not told.
     Long,
     /// Twice within 0.5 s.
     Double,

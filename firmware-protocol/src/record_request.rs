@@ -4,7 +4,7 @@ use core::fmt;
 
 use crate::error::{Error, Length};
 use crate::fields::{Field, View};
-use crate::key::{Epoch, Key, Sequence, check_epoch, check_sequence};
+use crate::key::{Epoch, Key, Sequence, check_sequence};
 use crate::octets::Octets;
 use crate::record_response::{RecordResponse, ResponseCode};
 
@@ -141,52 +141,11 @@ impl RecordRequest {
     /// supported, an operator that does not go with the op code, an operand of another length, with
     /// a zero, or with a range that runs backwards.
     pub fn parse(octets: &[u8]) -> Result<Self, Refusal> {
-        let op = octets.first().copied().unwrap_or(0);
-        let refuse = |code, error| Refusal { request: op, code, error };
-        let short = |error| refuse(ResponseCode::InvalidOperand, error);
-        let view =
-            View::new(MESSAGE, Length::AtLeast(field::OPERATOR.end), octets).map_err(short)?;
-        let operator = view.u8(field::OPERATOR);
-        let wrong_operator = |code, expected| {
-            refuse(code, Error::Value { message: MESSAGE, expected, found: operator.into() })
-        };
-        match op {
-            OP_REPORT => selection(operator, octets)
-                .map(Self::Report)
-                .map_err(|(code, error)| refuse(code, error)),
-            OP_COUNT => selection(operator, octets)
-                .map(Self::Count)
-                .map_err(|(code, error)| refuse(code, error)),
-            OP_DELETE if operator == OPERATOR_UP_TO => {
-                View::new(MESSAGE, Length::Exactly(field::SEQUENCE.end), octets)
-                    .map_err(short)
-                    .and_then(|view| {
-                        key(view).map(Self::Release).map_err(|(code, error)| refuse(code, error))
-                    })
-            }
-            OP_DELETE => Err(wrong_operator(
-                match operator {
-                    OPERATOR_NULL => ResponseCode::InvalidOperator,
-                    _ => ResponseCode::OperatorNotSupported,
-                },
-                "the operator 2 (less than or equal) to delete",
-            )),
-            OP_ABORT if operator == OPERATOR_NULL => {
-                Length::Exactly(field::OPERATOR.end).check(MESSAGE, octets).map_err(short)?;
-                Ok(Self::Abort)
-            }
-            OP_ABORT => {
-                Err(wrong_operator(ResponseCode::InvalidOperator, "the operator 0 (null) to abort"))
-            }
-            _ => Err(refuse(
-                ResponseCode::OpNotSupported,
-                Error::Value {
-                    message: MESSAGE,
-                    expected: "an op code of 1 to 4",
-                    found: op.into(),
-                },
-            )),
-        }
+        request(octets).map_err(|(code, error)| Refusal {
+            request: octets.first().copied().unwrap_or(0),
+            code,
+            error,
+        })
     }
 
     /// The octets of the request.
@@ -203,22 +162,70 @@ impl RecordRequest {
 
 type Part<T> = Result<T, (ResponseCode, Error)>;
 
+fn request(octets: &[u8]) -> Part<RecordRequest> {
+    match sized(Length::AtLeast(field::OP.end), octets)?.u8(field::OP) {
+        OP_REPORT => selection(octets).map(RecordRequest::Report),
+        OP_COUNT => selection(octets).map(RecordRequest::Count),
+        OP_DELETE => release(octets),
+        OP_ABORT => abort(octets),
+        other => refuse(ResponseCode::OpNotSupported, "an op code of 1 to 4", other.into()),
+    }
+}
+
+fn sized(length: Length, octets: &[u8]) -> Part<View<'_>> {
+    View::new(MESSAGE, length, octets).map_err(|error| (ResponseCode::InvalidOperand, error))
+}
+
 fn exactly(length: usize, octets: &[u8]) -> Part<View<'_>> {
-    View::new(MESSAGE, Length::Exactly(length), octets)
-        .map_err(|error| (ResponseCode::InvalidOperand, error))
+    sized(Length::Exactly(length), octets)
+}
+
+fn refuse<T>(code: ResponseCode, expected: &'static str, found: i64) -> Part<T> {
+    Err((code, Error::Value { message: MESSAGE, expected, found }))
+}
+
+fn operator(octets: &[u8]) -> Part<u8> {
+    Ok(sized(Length::AtLeast(field::OPERATOR.end), octets)?.u8(field::OPERATOR))
+}
+
+/// The code for an operator that cannot be used: a missing one is invalid, another unsupported.
+const fn operator_code(operator: u8) -> ResponseCode {
+    match operator {
+        OPERATOR_NULL => ResponseCode::InvalidOperator,
+        _ => ResponseCode::OperatorNotSupported,
+    }
+}
+
+fn release(octets: &[u8]) -> Part<RecordRequest> {
+    match operator(octets)? {
+        OPERATOR_UP_TO => {
+            exactly(field::SEQUENCE.end, octets).and_then(key).map(RecordRequest::Release)
+        }
+        other => refuse(
+            operator_code(other),
+            "the operator 2 (less than or equal) to delete",
+            other.into(),
+        ),
+    }
+}
+
+fn abort(octets: &[u8]) -> Part<RecordRequest> {
+    match operator(octets)? {
+        OPERATOR_NULL => exactly(field::OPERATOR.end, octets).map(|_| RecordRequest::Abort),
+        other => {
+            refuse(ResponseCode::InvalidOperator, "the operator 0 (null) to abort", other.into())
+        }
+    }
 }
 
 fn filter(view: View<'_>) -> Part<()> {
     match view.u8(field::FILTER) {
         FILTER_SEQUENCE => Ok(()),
-        other => Err((
+        other => refuse(
             ResponseCode::OperandNotSupported,
-            Error::Value {
-                message: MESSAGE,
-                expected: "the filter type 1 (epoch and sequence number)",
-                found: other.into(),
-            },
-        )),
+            "the filter type 1 (epoch and sequence number)",
+            other.into(),
+        ),
     }
 }
 
@@ -228,41 +235,30 @@ fn key(view: View<'_>) -> Part<Key> {
         .map_err(|error| (ResponseCode::InvalidOperand, error))
 }
 
-fn selection(operator: u8, octets: &[u8]) -> Part<Selection> {
+fn selection(octets: &[u8]) -> Part<Selection> {
     let alone = || exactly(field::OPERATOR.end, octets);
-    match operator {
+    let one = || exactly(field::SEQUENCE.end, octets).and_then(key);
+    match operator(octets)? {
         OPERATOR_ALL => alone().map(|_| Selection::All),
         OPERATOR_FIRST => alone().map(|_| Selection::First),
         OPERATOR_LAST => alone().map(|_| Selection::Last),
-        OPERATOR_UP_TO => exactly(field::SEQUENCE.end, octets).and_then(key).map(Selection::UpTo),
-        OPERATOR_FROM => exactly(field::SEQUENCE.end, octets).and_then(key).map(Selection::From),
+        OPERATOR_UP_TO => one().map(Selection::UpTo),
+        OPERATOR_FROM => one().map(Selection::From),
         OPERATOR_RANGE => exactly(field::LAST.end, octets).and_then(range),
-        other => Err((
-            match other {
-                OPERATOR_NULL => ResponseCode::InvalidOperator,
-                _ => ResponseCode::OperatorNotSupported,
-            },
-            Error::Value {
-                message: MESSAGE,
-                expected: "an operator of 1 to 6",
-                found: other.into(),
-            },
-        )),
+        other => refuse(operator_code(other), "an operator of 1 to 6", other.into()),
     }
 }
 
 fn range(view: View<'_>) -> Part<Selection> {
-    filter(view)?;
-    let invalid = |error| (ResponseCode::InvalidOperand, error);
-    let epoch = check_epoch(MESSAGE, view.u16(field::EPOCH)).map_err(invalid)?;
-    let first = check_sequence(MESSAGE, view.u32(field::SEQUENCE)).map_err(invalid)?;
-    let last = check_sequence(MESSAGE, view.u32(field::LAST)).map_err(invalid)?;
+    let Key { epoch, sequence: first } = key(view)?;
+    let last = check_sequence(MESSAGE, view.u32(field::LAST))
+        .map_err(|error| (ResponseCode::InvalidOperand, error))?;
     if first > last {
-        return Err(invalid(Error::Value {
-            message: MESSAGE,
-            expected: "a range whose last sequence number is not below its first",
-            found: last.get().into(),
-        }));
+        return refuse(
+            ResponseCode::InvalidOperand,
+            "a range whose last sequence number is not below its first",
+            last.get().into(),
+        );
     }
     Ok(Selection::Range { epoch, first, last })
 }
