@@ -1,13 +1,13 @@
 //! Puts a job's facts in the order of its plan, and says what stands out.
 
-use crate::core::event::{Basis, Ending, Summary, TorqueVerdict, Warning, WarningCode};
-use crate::core::plan::{Expect, FastenerId, Identity, Pass, Plan, Step, StepIndex, Window};
+use crate::core::event::{Basis, Ending, Summary};
+use crate::core::plan::{Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
 use crate::report::gather::Facts;
 use crate::report::model::{
-    AdapterReport, Chain, Expectation, FastenerReport, HoldReport, Inferred, OpenReport, Outcome,
-    PassReport, PlanReport, Pull, Report, StepReport, WarningReport, WindowReport, Withdrawn,
+    AdapterReport, Chain, Expectation, FastenerReport, HoldReport, PassReport, PlanReport, Pull,
+    Report, StepReport, WarningReport, WindowReport, Withdrawn,
 };
-use crate::report::{ReportContext, ReportError, number, words};
+use crate::report::{ReportContext, ReportError, outcome, words};
 use std::collections::BTreeMap;
 
 /// The document.
@@ -31,10 +31,11 @@ pub(crate) fn assemble(
             adapter: warning.adapter.clone(),
             seq: warning.seq,
             text: warning.text.clone(),
-            counts: counts(plan, summary, warning),
+            counts: outcome::counts(plan, summary, warning),
         })
         .collect();
 
+    let not_known = outcome::not_known(&facts, &adapters);
     let mut shelves = Shelves::sort(plan, std::mem::take(&mut facts.pulls));
     let mut steps = Vec::with_capacity(plan.steps.len());
     for (index, step) in plan.steps.iter().enumerate() {
@@ -46,8 +47,7 @@ pub(crate) fn assemble(
             .collect();
         steps.push(step_report(plan, step, fasteners, &adapters));
     }
-    let not_known = not_known(&facts, &adapters);
-    let outcome = outcome(&steps, &holds, &warnings, &facts);
+    let outcome = outcome::of(&steps, &holds, &warnings, &facts);
     Ok(Report {
         outcome,
         vehicle: facts.vehicle,
@@ -132,39 +132,6 @@ fn holds(facts: &Facts<'_>, summary: &Summary) -> Vec<HoldReport> {
         }
     };
     facts.plan.holds.iter().map(report).collect()
-}
-
-/// True if a warning still bears on how the job ended. What only a good end puts right stops to count
-/// once its fastener is no longer open; damage, lost readings and wrong measuring never do.
-fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool {
-    use WarningCode as Code;
-    let open = |name: &str| summary.fasteners.get(name) == Some(&Ending::Open);
-    let own = || warning.fastener.as_deref().is_none_or(open);
-    let group = || {
-        let id = warning.fastener.as_deref().and_then(|name| plan.fastener(name));
-        id.is_none_or(|id| {
-            let members = 1..=plan.step(id.step).members;
-            members.into_iter().any(|member| open(&plan.fastener_name(FastenerId { member, ..id })))
-        })
-    };
-    match warning.code {
-        Code::LowTorque | Code::Skipped | Code::Loosened | Code::HoldOpen | Code::RedoSlack => {
-            own()
-        }
-        Code::Repeat => group(),
-        Code::Unexpected | Code::LinkLost | Code::UnknownName => false,
-        Code::HighTorque
-        | Code::Order
-        | Code::DidNotTurn
-        | Code::BackedOff
-        | Code::UnitMixUp
-        | Code::AdapterRange
-        | Code::CalibrationDue
-        | Code::Slipped
-        | Code::ThreadDamage
-        | Code::Yielding
-        | Code::Gap => true,
-    }
 }
 
 /// Pulls by the fastener that they are taken for.
@@ -284,163 +251,23 @@ fn window_report(window: &Window) -> WindowReport {
     }
 }
 
-/// Says so if no pull of the step has better evidence of its place than the plan.
+/// Says so if a pull of the step has no better evidence of its place than the plan.
 fn position(fasteners: &[FastenerReport], adapters: &[AdapterReport]) -> Option<&'static str> {
-    let pulls = || fasteners.iter().flat_map(|fastener| &fastener.pulls);
-    let located = |pull: &Pull| {
+    let located = |pull: &&Pull| {
         pull.stands().is_some_and(|verdict| {
             verdict.basis.iter().any(|basis| matches!(basis, Basis::Mark | Basis::Motion))
         })
     };
-    if pulls().next().is_none() || pulls().any(located) {
-        return None;
-    }
-    let could_tell = pulls().any(|pull| {
+    let pulls = fasteners.iter().flat_map(|fastener| &fastener.pulls);
+    let (located, assumed): (Vec<&Pull>, Vec<&Pull>) = pulls.partition(located);
+    let could_tell = |pull: &&Pull| {
         let adapter = adapters.iter().find(|adapter| adapter.id == pull.measured.adapter);
         adapter.is_some_and(|adapter| adapter.reports.motion)
-    });
-    Some(match could_tell {
-        true => words::POSITION_ASSUMED,
-        false => words::POSITION_UNKNOWN,
-    })
-}
-
-fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<String> {
-    let mut sentences = Vec::new();
-    for adapter in adapters {
-        let id = &adapter.id;
-        if adapter.numbers_readings == Some(false) {
-            sentences.push(format!(
-                "Adapter {id} does not number its readings: what was not heard is lost."
-            ));
-        }
-        if !adapter.reports.motion && !adapter.reports.rotation && adapter.readings > 0 {
-            sentences.push(format!(
-                "Adapter {id} tells how tight, not which fastener nor whether it turned."
-            ));
-        } else if !adapter.reports.motion && adapter.readings > 0 {
-            sentences.push(format!("Adapter {id} tells how tight, not which fastener."));
-        }
-        if adapter.certificate.is_none() {
-            sentences.push(format!("No calibration certificate of adapter {id} is on record."));
-        }
-    }
-    let worst = facts.pulls.iter().filter_map(|pull| pull.measured.at_error_us).max();
-    if let Some(error) = worst.filter(|&error| error >= 1_000_000) {
-        let span = number::duration(f64::from(error) / 1e6);
-        sentences.push(format!("Times of pulls may be off by up to {span}."));
-    }
-    let lost: u64 = facts
-        .gaps
-        .iter()
-        .map(|gap| gap.last.saturating_sub(gap.first).saturating_add(1))
-        .fold(0, u64::saturating_add);
-    if lost > 0 {
-        sentences.push(match lost {
-            1 => "1 reading is known to be missing for good.".to_owned(),
-            _ => format!("{lost} readings are known to be missing for good."),
-        });
-    }
-    if facts.job.closed.is_none() {
-        sentences.push("The job was still open when this was made: more may follow.".to_owned());
-    }
-    sentences
-}
-
-fn outcome(
-    steps: &[StepReport],
-    holds: &[HoldReport],
-    warnings: &[WarningReport],
-    facts: &Facts<'_>,
-) -> Outcome {
-    let fasteners = || {
-        steps.iter().flat_map(|step| step.fasteners.iter().map(move |fastener| (step, fastener)))
     };
-    let ended = |ending| fasteners().filter(|(_, fastener)| fastener.ending == ending).count();
-    let open: Vec<OpenReport> = fasteners()
-        .filter(|(_, fastener)| fastener.ending == Ending::Open)
-        .map(|(step, fastener)| OpenReport {
-            fastener: fastener.name.clone(),
-            title: step.title.clone(),
-            life_critical: step.life_critical,
-            because: because(step, fastener, warnings, facts),
-        })
-        .collect();
-    let headline = match open.len() {
-        0 => "Nothing of the plan is open".to_owned(),
-        n => format!("Open: {}", words::count(n as u64, "fastener", "fasteners")),
-    };
-    Outcome {
-        headline,
-        complete: open.is_empty(),
-        identified: ended(Ending::Counted) == 0,
-        open,
-        shown: ended(Ending::Shown),
-        counted: ended(Ending::Counted),
-        stated: ended(Ending::Stated),
-        holds_not_confirmed: holds
-            .iter()
-            .filter(|hold| !hold.confirmed)
-            .map(|hold| hold.name.clone())
-            .collect(),
-        warnings_that_count: warnings.iter().filter(|warning| warning.counts).count(),
+    match (assumed.is_empty(), located.is_empty()) {
+        (true, _) => None,
+        _ if assumed.iter().any(could_tell) => Some(words::POSITION_ASSUMED),
+        (_, true) => Some(words::POSITION_UNKNOWN),
+        _ => Some(words::POSITION_PARTLY_UNKNOWN),
     }
-}
-
-/// What is known about why a fastener is open.
-fn because(
-    step: &StepReport,
-    fastener: &FastenerReport,
-    warnings: &[WarningReport],
-    facts: &Facts<'_>,
-) -> Vec<String> {
-    let mut sentences = Vec::new();
-    if let Some(last) = step.passes.last() {
-        match last.expect {
-            Expectation::ToBeLookedUp => sentences.push("its value was never looked up".to_owned()),
-            Expectation::NoFigure | Expectation::ByHand => {
-                sentences.push("nobody stated that it is done".to_owned());
-            }
-            Expectation::Window => {}
-        }
-    }
-    match fastener.last_pull() {
-        Some((pull, verdict)) => sentences.push(last_pull(step, pull, verdict)),
-        None => sentences.push("no pull on record".to_owned()),
-    }
-    let skipped = facts
-        .marks
-        .iter()
-        .any(|mark| mark.say == "skip" && mark.fastener.as_ref() == Some(&fastener.name));
-    if skipped {
-        sentences.push("left out on purpose, as stated".to_owned());
-    }
-    let mut codes: Vec<WarningCode> = warnings
-        .iter()
-        .filter(|warning| warning.counts && warning.fastener.as_ref() == Some(&fastener.name))
-        .map(|warning| warning.code)
-        .collect();
-    codes.sort();
-    codes.dedup();
-    sentences.extend(codes.into_iter().map(|code| words::warning(code).to_owned()));
-    if step.identity == Identity::Shown && fastener.last_pull().is_some_and(good) {
-        sentences.push("the plan asks that each one is shown; a count is not enough".to_owned());
-    }
-    sentences
-}
-
-fn good((_, verdict): (&Pull, &Inferred)) -> bool {
-    verdict.torque == TorqueVerdict::In
-}
-
-fn last_pull(step: &StepReport, pull: &Pull, verdict: &Inferred) -> String {
-    let window = step.window(verdict.pass);
-    let peak = number::peak(pull.measured.peak_nm, step.unit(), window);
-    let place = match verdict.pass {
-        Some(pass) if step.passes.len() > 1 => {
-            format!(" of pass {pass} of {}", step.passes.len())
-        }
-        _ => String::new(),
-    };
-    format!("last pull {peak}, {}{place}", words::torque(verdict.torque))
 }

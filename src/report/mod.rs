@@ -16,6 +16,7 @@ mod gather;
 pub mod model;
 pub mod moment;
 pub mod number;
+mod outcome;
 pub mod words;
 
 use crate::core::event::{Entry, JobId, Summary};

@@ -184,8 +184,11 @@ pub fn count(n: u64, one: &str, many: &str) -> String {
 
 /// Position came from the plan, and the adapter has no means to know better.
 pub const POSITION_UNKNOWN: &str = "Position taken from plan order; this adapter cannot tell.";
+/// The same, but for some pulls somebody or something did tell.
+pub const POSITION_PARTLY_UNKNOWN: &str =
+    "Where nothing else told, position taken from plan order; this adapter cannot tell.";
 /// Position came from the plan although the adapter can report motion.
-pub const POSITION_ASSUMED: &str = "Position taken from plan order; nothing better was at hand.";
+pub const POSITION_ASSUMED: &str = "Where nothing else told, position taken from plan order.";
 
 /// What to bear in mind, whatever the job.
 pub const CAUTIONS: [&str; 8] = [
@@ -202,6 +205,6 @@ pub const CAUTIONS: [&str; 8] = [
     "A fastener that was pulled too far, or slackened, may be spent. Replace what is made for one use.",
     "Stands carry the vehicle and chocks hold it, never the jack alone, and full torque can rock it. Keep \
      the adapter off impact tools.",
-    "Local codes come first, and where the law asks for licensed practice, so does that. Wheels are \
-     checked again after the distance their maker gives.",
+    "Local codes come first, and so does licensed practice where the law asks for it. Check wheels again after \
+     the distance their maker gives.",
 ];

@@ -32,7 +32,7 @@ pub(super) fn outcome(report: &Report) -> Markup {
                 }
             }
             @if !counting.is_empty() {
-                h2 { (words::count(counting.len() as u64, "warning", "warnings")) " that still count" }
+                h2 { (words::count(counting.len() as u64, "warning still counts", "warnings still count")) }
                 ul.plain { @for warning in counting { (warning_item(warning)) } }
             }
         }
@@ -160,7 +160,7 @@ fn adapter_row(adapter: &AdapterReport) -> Markup {
             td data-label="Accuracy" { (text::or_none(accuracy.as_deref(), "not on record")) }
             td data-label="Certificate" { (text::or_none(adapter.certificate.as_deref(), "not on record")) }
             td data-label="It tells" { (tells.join(", ")) }
-            td.number data-label="Readings" {
+            td data-label="Readings" {
                 (adapter.readings)
                 @if adapter.numbers_readings == Some(false) { ", not numbered by it" }
             }
@@ -177,7 +177,7 @@ pub(super) fn holds(report: &Report) -> Markup {
                 table {
                     thead { tr {
                         th scope="col" { "Hold" } th scope="col" { "Condition" }
-                        th scope="col" { "Confirmed" } th scope="col" { "If pulled too early" }
+                        th scope="col" { "Confirmed" } th scope="col" { "If too early" }
                     } }
                     tbody {
                         @for hold in &report.holds {
@@ -189,7 +189,7 @@ pub(super) fn holds(report: &Report) -> Markup {
                                     @if let Some(at) = &hold.confirmed_at { " " (at.short) }
                                     @if let Some(origin) = hold.origin { ", " (words::origin(origin)) }
                                 }
-                                td data-label="If pulled too early" { (words::cure(hold.cure)) }
+                                td data-label="If too early" { (words::cure(hold.cure)) }
                             }
                         }
                     }
@@ -208,8 +208,9 @@ pub(super) fn chain(report: &Report) -> Markup {
                 " by Clampbook " (text::name(&report.software_version)) "."
             }
             p {
-                "The journal's chain then held " (words::count(report.chain.length, "entry", "entries"))
-                "; its head was " code { (report.chain.head) } ". A journal that was changed since has another head."
+                "The journal then held " (words::count(report.chain.length, "entry", "entries"))
+                ", chained by their hashes. While the last of them still has the hash "
+                code { (report.chain.head) } ", nothing before it was changed."
             }
         }
     }

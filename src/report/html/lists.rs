@@ -35,11 +35,11 @@ pub(super) fn unassigned(report: &Report) -> Markup {
     html! {
         @if !report.unassigned.is_empty() {
             section {
-                h2 { "Pulls on nothing in the plan" }
+                h2 { "Pulls that belong to no fastener" }
                 table {
                     thead { tr {
-                        th scope="col" { "Time " (kind("measured")) } th.number scope="col" { "Peak " (kind("measured")) }
-                        th scope="col" { "Pull " (kind("inferred")) } th scope="col" { "Because of" }
+                        th scope="col" { "Time " (kind("measured")) } th scope="col" { "Peak " (kind("measured")) }
+                        th scope="col" { "Pull " (kind("inferred")) } th scope="col" { "Basis" }
                     } }
                     tbody { @for pull in &report.unassigned { (unassigned_row(pull)) } }
                 }
@@ -60,14 +60,14 @@ fn unassigned_row(pull: &Pull) -> Markup {
     html! {
         tr {
             td data-label="Time" { (step::when(pull)) }
-            td.number data-label="Peak" { (number::peak(pull.measured.peak_nm, TorqueUnit::NewtonMetre, None)) }
+            td data-label="Peak" { (number::peak(pull.measured.peak_nm, TorqueUnit::NewtonMetre, None)) }
             @match pull.stands() {
                 Some(verdict) => {
                     td data-label="Pull" {
                         (words::act(verdict.act))
                         @if verdict.revised { " " strong { "(revised)" } }
                     }
-                    td data-label="Because of" { (words::bases(&verdict.basis)) }
+                    td data-label="Basis" { (words::bases(&verdict.basis)) }
                 }
                 None => { td.none colspan="2" { "nothing concluded" } }
             }
@@ -102,7 +102,7 @@ fn mark_row(mark: &MarkReport) -> Markup {
                 (words::said(mark))
                 @if matches!(mark.say, "note" | "skip") { ": " (text::personal(&mark.text)) }
             }
-            td data-label="About" { (text::or_none(mark.fastener.as_deref().or(mark.hold.as_deref()), "the job")) }
+            td data-label="About" { (text::or_none(mark.fastener.as_deref().or(mark.hold.as_deref()), "nothing named")) }
             td data-label="How" { (words::origin(mark.origin)) }
         }
     }

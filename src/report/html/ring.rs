@@ -35,6 +35,9 @@ pub(super) fn drawing(step: &StepReport) -> Markup {
             }
             figcaption {
                 "Numbered clockwise as the operator sees them; 1 is where the operator starts."
+                @if step.fasteners.iter().any(|fastener| fastener.ending == Ending::Counted) {
+                    " Counted means count only: which one is not known."
+                }
                 @if let Some(diameter) = step.pitch_circle_mm {
                     " Pitch circle " (crate::report::number::nearest(diameter, 1)) " mm."
                 }

@@ -35,6 +35,7 @@ pub(super) fn section(report: &Report, index: usize, step: &StepReport) -> Marku
 fn passes(step: &StepReport) -> Markup {
     html! {
         table.passes {
+            colgroup { col.c-pass; col.c-target; col.c-span; col.c-order; col; }
             thead { tr {
                 th scope="col" { "Pass" } th scope="col" { "Target" } th scope="col" { "Window" }
                 th scope="col" { "Order" } th scope="col" { "Holds" }
@@ -55,8 +56,8 @@ fn pass_row(step: &StepReport, pass: &PassReport) -> Markup {
             }
             @match &pass.window {
                 Some(window) => {
-                    td.target data-label="Target" { (number::target(window)) }
-                    td data-label="Window" { (number::window(window)) }
+                    td.target data-label="Target" { (text::torque(&number::target(window))) }
+                    td data-label="Window" { (text::torque(&number::window(window))) }
                 }
                 None => {
                     td data-label="Target" { (words::expectation(pass.expect)) }
@@ -115,15 +116,18 @@ fn asked(step: &StepReport) -> Markup {
 fn fasteners(report: &Report, step: &StepReport) -> Markup {
     html! {
         table.pulls {
+            colgroup {
+                col.c-time; col.c-peak; col.c-window; col.c-pull; col.c-sure; col;
+            }
             thead {
                 tr.kinds {
                     th colspan="2" { (kind("measured")) }
                     th colspan="4" { (kind("inferred")) }
                 }
                 tr {
-                    th scope="col" { "Time" } th.number scope="col" { "Peak" }
-                    th scope="col" { "Against the window" } th scope="col" { "Pull" }
-                    th.number scope="col" { "This one?" } th scope="col" { "Because of" }
+                    th scope="col" { "Time" } th scope="col" { "Peak" }
+                    th scope="col" { "Window" } th scope="col" { "Pull" }
+                    th scope="col" { "How sure" } th scope="col" { "Basis" }
                 }
             }
             @for fastener in &step.fasteners { (fastener_rows(report, step, fastener)) }
@@ -175,21 +179,21 @@ pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
     html! {
         tr {
             td data-label="Time" { (when(pull)) }
-            td.number data-label="Peak" {
-                (number::peak(pull.measured.peak_nm, step.unit(), window))
+            td data-label="Peak" {
+                (text::torque(&number::peak(pull.measured.peak_nm, step.unit(), window)))
                 @if let Some(turned) = pull.measured.rotation_deg {
                     span.detail { " turned " (number::nearest(turned, 1)) "°" }
                 }
             }
             @match stands {
                 Some(verdict) => {
-                    td data-label="Against the window" { (against(step, verdict)) }
+                    td data-label="Window" { (against(step, verdict)) }
                     td data-label="Pull" {
                         (words::act(verdict.act))
                         @if verdict.revised { " " strong { "(revised)" } }
                     }
-                    td.number data-label="This one?" { (number::confidence(verdict.confidence)) }
-                    td data-label="Because of" { (words::bases(&verdict.basis)) }
+                    td data-label="How sure" { (number::confidence(verdict.confidence)) }
+                    td data-label="Basis" { (words::bases(&verdict.basis)) }
                 }
                 None => { td.none colspan="4" { "nothing concluded" } }
             }
@@ -202,7 +206,7 @@ pub(super) fn when(pull: &Pull) -> Markup {
     html! {
         time datetime=(measured.at.local) { (measured.at.short) }
         @if let Some(error) = measured.at_error_us.filter(|&error| error >= 1_000_000) {
-            " ±" (number::duration(f64::from(error) / 1e6))
+            " ±" (number::duration((f64::from(error) / 1e6).ceil()))
         }
         span.detail { " " (text::name(&measured.adapter)) " no. " (measured.seq) }
     }

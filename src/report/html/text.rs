@@ -42,6 +42,14 @@ pub(super) fn or_none(text: Option<&str>, none: &str) -> Markup {
     }
 }
 
+/// A torque of ours: the second unit is never cut in two.
+pub(super) fn torque(text: &str) -> Markup {
+    match text.split_once(" (") {
+        Some((stated, second)) => html! { (stated) " " span.second { "(" (second) } },
+        None => html! { (text) },
+    }
+}
+
 /// Invisible and reordering characters as their code points.
 fn visible(text: &str) -> String {
     let mut shown = String::with_capacity(text.len());

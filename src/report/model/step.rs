@@ -1,0 +1,215 @@
+//! What was asked of a group, and what became of each of its fasteners.
+
+use crate::core::event::{Act, Basis, Ending, ReadingKey, TorqueVerdict};
+use crate::core::plan::{Identity, Pattern};
+use crate::core::units::TorqueUnit;
+use crate::report::moment::Moment;
+use serde::Serialize;
+
+/// A step: one group and its passes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepReport {
+    /// The group's name.
+    pub group: String,
+    /// Words for people.
+    pub title: Option<String>,
+    /// How the members lie.
+    pub pattern: Pattern,
+    /// Diameter of the ring in millimetres.
+    pub pitch_circle_mm: Option<f64>,
+    /// True if a failure can cost a life.
+    pub life_critical: bool,
+    /// What the group needs to count as done.
+    pub identity: Identity,
+    /// The parts were turned so that each fastener came to the hand.
+    pub turned_to_reach: bool,
+    /// A finished fastener must not be pulled again.
+    pub no_recheck: bool,
+    /// The thread tightens counter-clockwise.
+    pub left_hand: bool,
+    /// Where the values come from, in the author's words.
+    pub source: Option<String>,
+    /// Socket or bit.
+    pub socket: Option<String>,
+    /// Thread.
+    pub thread: Option<String>,
+    /// Thread condition the value was published for.
+    pub condition: Option<String>,
+    /// Notes of the plan.
+    pub notes: Vec<String>,
+    /// Groups that had to be finished first.
+    pub after: Vec<String>,
+    /// Names of holds before any pull of the step.
+    pub holds: Vec<String>,
+    /// The passes, in order.
+    pub passes: Vec<PassReport>,
+    /// Where the fasteners' positions come from, if that needs saying.
+    pub position: Option<&'static str>,
+    /// The fasteners, by member.
+    pub fasteners: Vec<FastenerReport>,
+}
+
+/// One round at one target.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PassReport {
+    /// Counted from 1.
+    pub number: usize,
+    /// What it is called.
+    pub name: String,
+    /// What was expected.
+    pub expect: Expectation,
+    /// The window, where there is one.
+    pub window: Option<WindowReport>,
+    /// Members in the order to be pulled.
+    pub order: Vec<u16>,
+    /// True if the order binds.
+    pub ordered: bool,
+    /// True if it only checks an earlier pass.
+    pub check: bool,
+    /// Names of holds for this pass alone.
+    pub holds: Vec<String>,
+}
+
+/// What a pass expects.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Expectation {
+    /// A torque in its window.
+    Window,
+    /// No reading.
+    ByHand,
+    /// The operator's word: no figure is published.
+    NoFigure,
+    /// The value was never looked up.
+    ToBeLookedUp,
+}
+
+/// A window, in the author's unit and in N·m, unrounded.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct WindowReport {
+    /// The author's unit.
+    pub unit: TorqueUnit,
+    /// Target in `unit`, as written.
+    pub target: f64,
+    /// Target, N·m.
+    pub target_nm: f64,
+    /// Lowest torque that counts, N·m.
+    pub low_nm: f64,
+    /// Highest torque allowed, N·m; null where only a minimum is published.
+    pub high_nm: Option<f64>,
+}
+
+/// A fastener.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FastenerReport {
+    /// `group/member`.
+    pub name: String,
+    /// 1..=n.
+    pub member: u16,
+    /// How it ended (*inferred*; for `stated`, *stated*).
+    pub ending: Ending,
+    /// The same in words.
+    pub ending_words: &'static str,
+    /// Its pulls, oldest first.
+    pub pulls: Vec<Pull>,
+    /// Pulls once taken for this fastener, and since taken for another.
+    pub withdrawn: Vec<Withdrawn>,
+}
+
+/// One pull.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Pull {
+    /// What the adapter says.
+    pub measured: Measured,
+    /// What was concluded, oldest first; the last stands, the others were revised.
+    pub inferred: Vec<Inferred>,
+}
+
+/// What an adapter says of a pull.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Measured {
+    /// The adapter's short id.
+    pub adapter: String,
+    /// Number of the reading.
+    pub seq: u64,
+    /// What identifies it; null if the reading itself is not among the entries.
+    pub key: Option<ReadingKey>,
+    /// When its peak was.
+    pub at: Moment,
+    /// How far `at` can be off, microseconds, if known.
+    pub at_error_us: Option<u32>,
+    /// The peak.
+    pub peak_nm: f64,
+    /// How far the drive turned, degrees.
+    pub rotation_deg: Option<f64>,
+    /// How long torque stood, milliseconds.
+    pub duration_ms: Option<f64>,
+}
+
+/// What was concluded of a pull.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Inferred {
+    /// The step's name.
+    pub step: Option<String>,
+    /// The pass, from 1.
+    pub pass: Option<u32>,
+    /// The fastener's name.
+    pub fastener: Option<String>,
+    /// Probability that the pull belongs to that fastener, 0..=1.
+    pub confidence: f64,
+    /// The evidence.
+    pub basis: Vec<Basis>,
+    /// How the peak compares with the window.
+    pub torque: TorqueVerdict,
+    /// What the pull was.
+    pub act: Act,
+    /// It took the place of an earlier conclusion.
+    pub revised: bool,
+}
+
+/// A pull that was taken for another fastener first.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Withdrawn {
+    /// When its peak was.
+    pub at: Moment,
+    /// The adapter's short id.
+    pub adapter: String,
+    /// Number of the reading.
+    pub seq: u64,
+    /// The fastener it is taken for now; null: none.
+    pub now: Option<String>,
+}
+
+impl FastenerReport {
+    /// The conclusion that stands for its last pull, with the pull.
+    #[must_use]
+    pub fn last_pull(&self) -> Option<(&Pull, &Inferred)> {
+        self.pulls.iter().rev().find_map(|pull| Some((pull, pull.stands()?)))
+    }
+}
+
+impl Pull {
+    /// The conclusion that stands.
+    #[must_use]
+    pub fn stands(&self) -> Option<&Inferred> {
+        self.inferred.last()
+    }
+}
+
+impl StepReport {
+    /// The window of a pass, counted from 1.
+    #[must_use]
+    pub fn window(&self, pass: Option<u32>) -> Option<&WindowReport> {
+        let index = usize::try_from(pass?).ok()?.checked_sub(1)?;
+        self.passes.get(index)?.window.as_ref()
+    }
+
+    /// The unit that the step's author used.
+    #[must_use]
+    pub fn unit(&self) -> TorqueUnit {
+        self.passes
+            .iter()
+            .find_map(|pass| pass.window)
+            .map_or(TorqueUnit::NewtonMetre, |window| window.unit)
+    }
+}

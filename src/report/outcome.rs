@@ -1,0 +1,185 @@
+//! What stands out: what is open and why, which warnings still count, what could not be known.
+
+use crate::core::event::{Ending, Summary, TorqueVerdict, Warning, WarningCode};
+use crate::core::plan::{FastenerId, Identity, Plan};
+use crate::report::gather::Facts;
+use crate::report::model::{
+    AdapterReport, Expectation, FastenerReport, HoldReport, Inferred, OpenReport, Outcome, Pull,
+    StepReport, WarningReport,
+};
+use crate::report::{number, words};
+
+/// What stands out.
+pub(crate) fn of(
+    steps: &[StepReport],
+    holds: &[HoldReport],
+    warnings: &[WarningReport],
+    facts: &Facts<'_>,
+) -> Outcome {
+    let fasteners = || {
+        steps.iter().flat_map(|step| step.fasteners.iter().map(move |fastener| (step, fastener)))
+    };
+    let ended = |ending| fasteners().filter(|(_, fastener)| fastener.ending == ending).count();
+    let open: Vec<OpenReport> = fasteners()
+        .filter(|(_, fastener)| fastener.ending == Ending::Open)
+        .map(|(step, fastener)| OpenReport {
+            fastener: fastener.name.clone(),
+            title: step.title.clone(),
+            life_critical: step.life_critical,
+            because: because(step, fastener, warnings, facts),
+        })
+        .collect();
+    let headline = match open.len() {
+        0 => "Nothing of the plan is open".to_owned(),
+        n => format!("Open: {}", words::count(n as u64, "fastener", "fasteners")),
+    };
+    Outcome {
+        headline,
+        complete: open.is_empty(),
+        identified: ended(Ending::Counted) == 0,
+        open,
+        shown: ended(Ending::Shown),
+        counted: ended(Ending::Counted),
+        stated: ended(Ending::Stated),
+        holds_not_confirmed: holds
+            .iter()
+            .filter(|hold| !hold.confirmed)
+            .map(|hold| hold.name.clone())
+            .collect(),
+        warnings_that_count: warnings.iter().filter(|warning| warning.counts).count(),
+    }
+}
+
+/// What is known about why a fastener is open.
+fn because(
+    step: &StepReport,
+    fastener: &FastenerReport,
+    warnings: &[WarningReport],
+    facts: &Facts<'_>,
+) -> Vec<String> {
+    let mut sentences = Vec::new();
+    if let Some(last) = step.passes.last() {
+        match last.expect {
+            Expectation::ToBeLookedUp => sentences.push("its value was never looked up".to_owned()),
+            Expectation::NoFigure | Expectation::ByHand => {
+                sentences.push("nobody stated that it is done".to_owned());
+            }
+            Expectation::Window => {}
+        }
+    }
+    match fastener.last_pull() {
+        Some((pull, verdict)) => sentences.push(last_pull(step, pull, verdict)),
+        None => sentences.push("no pull on record".to_owned()),
+    }
+    let skipped = facts
+        .marks
+        .iter()
+        .any(|mark| mark.say == "skip" && mark.fastener.as_ref() == Some(&fastener.name));
+    if skipped {
+        sentences.push("left out on purpose, as stated".to_owned());
+    }
+    let mut codes: Vec<WarningCode> = warnings
+        .iter()
+        .filter(|warning| warning.counts && warning.fastener.as_ref() == Some(&fastener.name))
+        .map(|warning| warning.code)
+        .collect();
+    codes.sort();
+    codes.dedup();
+    sentences.extend(codes.into_iter().map(|code| words::warning(code).to_owned()));
+    if step.identity == Identity::Shown && fastener.last_pull().is_some_and(good) {
+        sentences.push("the plan asks that each one is shown; a count is not enough".to_owned());
+    }
+    sentences
+}
+
+fn good((_, verdict): (&Pull, &Inferred)) -> bool {
+    verdict.torque == TorqueVerdict::In
+}
+
+fn last_pull(step: &StepReport, pull: &Pull, verdict: &Inferred) -> String {
+    let window = step.window(verdict.pass);
+    let peak = number::peak(pull.measured.peak_nm, step.unit(), window);
+    let place = match verdict.pass {
+        Some(pass) if step.passes.len() > 1 => {
+            format!(" of pass {pass} of {}", step.passes.len())
+        }
+        _ => String::new(),
+    };
+    format!("last pull {peak}, {}{place}", words::torque(verdict.torque))
+}
+
+/// True if a warning still bears on how the job ended. What only a good end puts right stops to count
+/// once its fastener is no longer open; damage, lost readings and wrong measuring never do.
+pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool {
+    use WarningCode as Code;
+    let open = |name: &str| summary.fasteners.get(name) == Some(&Ending::Open);
+    let own = || warning.fastener.as_deref().is_none_or(open);
+    let group = || {
+        let id = warning.fastener.as_deref().and_then(|name| plan.fastener(name));
+        id.is_none_or(|id| {
+            let members = 1..=plan.step(id.step).members;
+            members.into_iter().any(|member| open(&plan.fastener_name(FastenerId { member, ..id })))
+        })
+    };
+    match warning.code {
+        Code::LowTorque | Code::Skipped | Code::Loosened | Code::HoldOpen | Code::RedoSlack => {
+            own()
+        }
+        Code::Repeat => group(),
+        Code::Unexpected | Code::LinkLost | Code::UnknownName => false,
+        Code::HighTorque
+        | Code::Order
+        | Code::DidNotTurn
+        | Code::BackedOff
+        | Code::UnitMixUp
+        | Code::AdapterRange
+        | Code::CalibrationDue
+        | Code::Slipped
+        | Code::ThreadDamage
+        | Code::Yielding
+        | Code::Gap => true,
+    }
+}
+
+/// What could not be known, in sentences.
+pub(crate) fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<String> {
+    let mut sentences = Vec::new();
+    for adapter in adapters {
+        let id = &adapter.id;
+        if adapter.numbers_readings == Some(false) {
+            sentences.push(format!(
+                "Adapter {id} does not number its readings: what was not heard is lost."
+            ));
+        }
+        if !adapter.reports.motion && !adapter.reports.rotation && adapter.readings > 0 {
+            sentences.push(format!(
+                "Adapter {id} tells how tight, not which fastener nor whether it turned."
+            ));
+        } else if !adapter.reports.motion && adapter.readings > 0 {
+            sentences.push(format!("Adapter {id} tells how tight, not which fastener."));
+        }
+        if adapter.certificate.is_none() {
+            sentences.push(format!("No calibration certificate of adapter {id} is on record."));
+        }
+    }
+    let worst = facts.pulls.iter().filter_map(|pull| pull.measured.at_error_us).max();
+    if let Some(error) = worst.filter(|&error| error >= 1_000_000) {
+        let span = number::duration((f64::from(error) / 1e6).ceil());
+        sentences.push(format!("Times of pulls may be off by up to {span}."));
+    }
+    let lost: u64 = facts
+        .gaps
+        .iter()
+        .map(|gap| gap.last.saturating_sub(gap.first).saturating_add(1))
+        .fold(0, u64::saturating_add);
+    if lost > 0 {
+        sentences.push(match lost {
+            1 => "1 reading is known to be missing for good.".to_owned(),
+            _ => format!("{lost} readings are known to be missing for good."),
+        });
+    }
+    if facts.job.closed.is_none() {
+        sentences.push("The job was still open when this was made: more may follow.".to_owned());
+    }
+    sentences
+}
