@@ -4,25 +4,29 @@
 use crate::report::model::Personal;
 use maud::{Markup, html};
 
-/// Longest text, in characters, where a name is only repeated.
-const BRIEF: usize = 96;
+/// Most characters kept of a name's start and end where it is only repeated. The end tells members apart.
+const HEAD: usize = 72;
+const TAIL: usize = 16;
 
 /// Text in full, kept from changing the direction of what stands around it.
 pub(super) fn full(text: &str) -> Markup {
     html! { bdi { (visible(text)) } }
 }
 
-/// A name where it is repeated: cut if it is very long.
+/// A name where it is repeated: its middle left out if it is very long.
 pub(super) fn name(text: &str) -> Markup {
     html! { bdi { (brief(text)) } }
 }
 
 /// The same without an element, for titles.
 pub(super) fn brief(text: &str) -> String {
-    match text.char_indices().nth(BRIEF) {
-        Some((end, _)) => format!("{}…", visible(&text[..end])),
-        None => visible(text),
+    let length = text.chars().count();
+    if length <= HEAD + TAIL {
+        return visible(text);
     }
+    let head: String = text.chars().take(HEAD).collect();
+    let tail: String = text.chars().skip(length - TAIL).collect();
+    format!("{}…{}", visible(&head), visible(&tail))
 }
 
 /// Text that may have been erased.

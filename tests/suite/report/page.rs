@@ -180,6 +180,7 @@ fn text_from_outside_is_shown_and_never_acts() {
             !page.contains(['\u{202E}', '\u{0000}', '\u{200B}']),
             "a hidden character came through"
         );
+        assert!(words_of(&page).contains("/3  open"), "a name lost its member");
         let parsed: serde_json::Value = serde_json::from_str(&json::render(&report)).unwrap();
         assert_eq!(parsed["vehicle"]["text"]["text"], hostile);
         assert_eq!(parsed["steps"][0]["fasteners"][0]["name"], first);
