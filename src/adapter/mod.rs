@@ -8,11 +8,12 @@
 //! Deliberately absent: the clock (time comes from a [`Clock`] that is passed in), and judgement.
 
 pub mod recording;
+pub mod session;
 pub mod source;
 pub mod spec;
 pub mod trouble;
 
-pub use source::{Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};
+pub use source::{Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};
 pub use spec::SourceSpec;
 pub use trouble::{Trouble, TroubleClass};
 

@@ -88,9 +88,18 @@ pub struct SourceIo {
     pub shutdown: Shutdown,
     /// The present moment.
     pub clock: Clock,
-    /// Keys of readings committed earlier, so that what is missing among them can be told. May be
-    /// empty; then nothing before the first link is called missing.
-    pub known: Vec<ReadingKey>,
+    /// What is committed already.
+    pub known: Known,
+}
+
+/// What was committed before a source is started, so that what is missing in it can be told. May be
+/// empty; then nothing from before the first link is called missing.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Known {
+    /// Keys of readings.
+    pub keys: Vec<ReadingKey>,
+    /// Gaps, with the adapter's serial number as its id.
+    pub gaps: Vec<Gap>,
 }
 
 /// The sending half of [`Shutdown`]. Dropping it is a shutdown too.

@@ -4,3 +4,4 @@ mod journal;
 mod plan;
 mod recording;
 mod report;
+mod session;

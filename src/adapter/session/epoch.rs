@@ -1,0 +1,167 @@
+//! What is known of the readings of one epoch.
+
+use super::runs::Runs;
+use crate::adapter::source::SourceEvent;
+use crate::core::time::Stamp;
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+
+/// How long a reading waits for an earlier one that is missing, seconds.
+const PATIENCE_S: f64 = 1.0;
+
+/// The readings of one epoch.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Epoch {
+    /// Numbers that arrived, were committed earlier, or are known to be gone.
+    settled: Runs,
+    /// Numbers that the adapter said it does not have.
+    gone: Runs,
+    /// Those of them that came after all.
+    late: Runs,
+    /// Numbers that are committed or gone: those the adapter need not hold for us.
+    durable: Runs,
+    /// Highest number that the adapter is known to have given.
+    newest: u32,
+    /// Up to here the adapter was told to forget.
+    released: u32,
+    /// True if readings before the first one heard are not ours to miss.
+    joined_late: bool,
+    /// Since when something has been missing.
+    missing_since: Option<Stamp>,
+    /// Missing numbers that it is no use to ask for again during this link.
+    hopeless: Runs,
+    /// Readings not told yet, because an earlier one is missing, with the end of the wait.
+    held: BTreeMap<u32, (Stamp, SourceEvent)>,
+}
+
+impl Epoch {
+    /// An epoch of which nothing is known. Whoever joins late does not miss what was before.
+    pub(super) fn new(joined_late: bool) -> Self {
+        Self { joined_late, ..Self::default() }
+    }
+
+    /// A reading arrived; `false` if it is known already.
+    pub(super) fn arrived(&mut self, sequence: u32) -> bool {
+        self.newest = self.newest.max(sequence);
+        // The adapter evidently still holds it.
+        self.released = self.released.min(sequence.saturating_sub(1));
+        // One that was given up for gone is welcome all the same.
+        self.settled.insert(sequence)
+            || (self.gone.contains(sequence) && self.late.insert(sequence))
+    }
+
+    /// The adapter was told to forget everything up to this number.
+    pub(super) fn forgotten(&mut self, up_to: u32) {
+        self.released = up_to;
+    }
+
+    /// It is not known what the adapter was told to forget.
+    pub(super) fn tell_again(&mut self) {
+        self.released = 0;
+    }
+
+    /// A reading is committed.
+    pub(super) fn committed(&mut self, sequence: u32) {
+        self.arrived(sequence);
+        self.durable.insert(sequence);
+    }
+
+    /// The adapter says which number is its newest.
+    pub(super) fn heard_of(&mut self, newest: u32) {
+        self.newest = self.newest.max(newest);
+    }
+
+    /// These numbers are known to be gone since earlier.
+    pub(super) fn known_gone(&mut self, run: RangeInclusive<u32>) {
+        self.newest = self.newest.max(*run.end());
+        self.settled.insert_run(run.clone());
+        self.gone.insert_run(run.clone());
+        self.durable.insert_run(run);
+    }
+
+    /// The adapter does not have these numbers: gives those that are now to be missed.
+    pub(super) fn gone(&mut self, run: RangeInclusive<u32>) -> Vec<RangeInclusive<u32>> {
+        let mut missing = self.settled.missing(run);
+        for run in &missing {
+            self.settled.insert_run(run.clone());
+            self.durable.insert_run(run.clone());
+            self.gone.insert_run(run.clone());
+        }
+        // Made before we ever met, and perhaps given to somebody else: not ours to miss.
+        missing.retain(|run| !(self.joined_late && *run.start() == 1));
+        missing
+    }
+
+    /// It is no use to ask for these numbers during this link.
+    pub(super) fn give_up(&mut self, run: RangeInclusive<u32>) {
+        self.hopeless.insert_run(run);
+    }
+
+    /// A new link: ask for everything again.
+    pub(super) fn hope_again(&mut self) {
+        self.hopeless = Runs::default();
+    }
+
+    /// The first run of numbers to ask for, and since when they have been missing.
+    pub(super) fn missing(&mut self, now: Stamp) -> Option<(Stamp, RangeInclusive<u32>)> {
+        let mut runs = Vec::new();
+        if self.newest > 0 && self.settled.prefix() < self.newest {
+            runs = self.settled.missing(1..=self.newest);
+            runs.retain(|run| !self.hopeless.contains(*run.start()));
+        }
+        match runs.into_iter().next() {
+            None => {
+                self.missing_since = None;
+                None
+            }
+            Some(run) => Some((*self.missing_since.get_or_insert(now), run)),
+        }
+    }
+
+    /// Nothing of it is under way, held back, or still to be told to the adapter.
+    pub(super) fn is_finished(&self) -> bool {
+        let prefix = self.durable.prefix();
+        prefix >= self.newest && self.released >= prefix
+    }
+
+    /// How many numbers of `run` are still missing.
+    pub(super) fn count_missing(&self, run: RangeInclusive<u32>) -> u64 {
+        let runs = self.settled.missing(run);
+        runs.iter().map(|run| u64::from(run.end() - run.start()) + 1).sum()
+    }
+
+    /// The number from which on a fetch can start: all below are committed or gone.
+    pub(super) fn first_wanted(&self) -> u32 {
+        self.durable.prefix().saturating_add(1)
+    }
+
+    /// What is committed was told to the adapter, as far as is known, and the first number heard
+    /// need not have been the first one made.
+    pub(super) fn resumed(&mut self) {
+        self.released = self.durable.prefix();
+        self.joined_late = !self.settled.contains(1);
+    }
+
+    /// Up to which number the adapter may forget, if that is news to it.
+    pub(super) fn releasable(&self) -> Option<u32> {
+        let up_to = self.durable.prefix();
+        (up_to > self.released).then_some(up_to)
+    }
+
+    /// Keeps a reading until its turn.
+    pub(super) fn hold(&mut self, sequence: u32, now: Stamp, event: SourceEvent) {
+        self.held.insert(sequence, (now + PATIENCE_S, event));
+    }
+
+    /// The next reading whose turn it is: none before it is missing, or it has waited long enough.
+    pub(super) fn next_told(&mut self, now: Stamp) -> Option<SourceEvent> {
+        let until = self.told_at()?;
+        let entry = self.held.first_entry()?;
+        (self.settled.prefix() >= *entry.key() || now >= until).then(|| entry.remove().1)
+    }
+
+    /// When the next reading has waited long enough.
+    pub(super) fn told_at(&self) -> Option<Stamp> {
+        self.held.values().map(|(until, _)| *until).min()
+    }
+}

@@ -1,0 +1,161 @@
+//! One link of a session: what was asked and not yet answered, and whether the adapter is alive.
+
+use super::Session;
+use super::words::{Beat, Order, Reason, Step, Wanted};
+use crate::core::time::Stamp;
+
+/// How often a status is expected, seconds.
+const HEARTBEAT_S: f64 = 5.0;
+/// So many misses in a row end the link.
+const MISSES: u32 = 2;
+/// How long an order may go without any effect, seconds.
+const ANSWER_S: f64 = 10.0;
+
+/// One link.
+#[derive(Debug, Clone)]
+pub(super) struct Link {
+    /// Data has arrived.
+    pub(super) flowing: bool,
+    /// A status has arrived.
+    pub(super) heard_status: bool,
+    /// The adapter holds records of earlier boots.
+    pub(super) older_epochs: bool,
+    /// The adapter said that it is about to sleep.
+    pub(super) asleep_soon: bool,
+    /// All that the adapter held at the start of the link was asked for and sent.
+    pub(super) fetched: bool,
+    /// Orders in a row that were carried out without effect.
+    pub(super) vain_orders: u32,
+    /// The order about records that is under way.
+    pub(super) procedure: Option<Procedure>,
+    /// When the status was asked for, while it has not come.
+    asked_at: Option<Stamp>,
+    /// When the status is to be asked for next.
+    ask_at: Stamp,
+    misses: u32,
+    /// No order about records before this.
+    not_before: Stamp,
+    /// When the next order about records is due.
+    order_at: Option<Stamp>,
+    torn_down: bool,
+}
+
+/// An order about records that is under way.
+#[derive(Debug, Clone)]
+pub(super) struct Procedure {
+    /// The order.
+    pub(super) order: Order,
+    /// How many of the numbers asked for were missing.
+    pub(super) missing: u64,
+    /// Messages since then that could not be read.
+    pub(super) garbled: u64,
+    /// When something last happened.
+    pub(super) progress_at: Stamp,
+}
+
+impl Link {
+    pub(super) fn new(now: Stamp) -> Self {
+        Self {
+            flowing: false,
+            heard_status: false,
+            older_epochs: false,
+            asleep_soon: false,
+            fetched: false,
+            vain_orders: 0,
+            procedure: None,
+            asked_at: None,
+            ask_at: now,
+            misses: 0,
+            not_before: now,
+            order_at: None,
+            torn_down: false,
+        }
+    }
+
+    /// Asks for the status as soon as possible.
+    pub(super) fn want_status(&mut self) {
+        self.ask_at = Stamp(i64::MIN);
+    }
+
+    /// No order about records before `at`.
+    pub(super) fn wait_until(&mut self, at: Stamp) {
+        self.not_before = at;
+    }
+
+    /// A status came; gives when it was asked for, if it was.
+    pub(super) fn beat(&mut self, now: Stamp, beat: &Beat) -> Option<Stamp> {
+        let asked = if beat.asked { self.asked_at.take() } else { None };
+        self.misses = 0;
+        self.ask_at = now + HEARTBEAT_S;
+        self.older_epochs = beat.older_epochs;
+        self.asleep_soon = beat.asleep_soon;
+        // The first one has to be an answer: only that bounds the adapter's time on both sides.
+        self.heard_status |= beat.asked;
+        asked
+    }
+
+    /// When the next thing is due; nothing once the link is to be built anew.
+    pub(super) fn wake_at(&self) -> Option<Stamp> {
+        if self.torn_down {
+            return None;
+        }
+        let status = match self.asked_at {
+            Some(asked) => asked + HEARTBEAT_S,
+            None => self.ask_at,
+        };
+        let records = match &self.procedure {
+            Some(procedure) => Some(procedure.progress_at + ANSWER_S),
+            None => self.order_at,
+        };
+        Some(records.map_or(status, |at| at.min(status)))
+    }
+
+    pub(super) fn advance(&mut self, now: Stamp, session: &mut Session) {
+        if self.torn_down {
+            return;
+        }
+        self.ask_status(now, session);
+        self.order_records(now, session);
+        self.torn_down = session.steps.iter().any(|step| matches!(step, Step::TearDown(_)));
+    }
+
+    fn ask_status(&mut self, now: Stamp, session: &mut Session) {
+        if let Some(asked) = self.asked_at {
+            if now < asked + HEARTBEAT_S {
+                return;
+            }
+            self.misses += 1;
+            if self.misses >= MISSES {
+                session.steps.push(Step::TearDown(Reason::Silent));
+                return;
+            }
+        } else if now < self.ask_at {
+            return;
+        }
+        self.asked_at = Some(now);
+        session.steps.push(Step::Order(Order::ReadStatus));
+    }
+
+    fn order_records(&mut self, now: Stamp, session: &mut Session) {
+        if let Some(procedure) = &self.procedure {
+            if now >= procedure.progress_at + ANSWER_S {
+                session.steps.push(Step::TearDown(Reason::Unanswered));
+            }
+            return;
+        }
+        let next = session.next_order(now, self);
+        self.order_at = next.map(|(due, _)| due.max(self.not_before));
+        let Some((due, order)) = next else { return };
+        if now < due.max(self.not_before) {
+            return;
+        }
+        let missing = match order {
+            Order::Report(Wanted::Range { epoch, first, last }) => {
+                session.epoch(epoch).count_missing(first..=last)
+            }
+            Order::Report(_) | Order::Release { .. } | Order::ReadStatus => 0,
+        };
+        self.procedure = Some(Procedure { order, missing, garbled: 0, progress_at: now });
+        session.steps.push(Step::Order(order));
+    }
+}

@@ -1,0 +1,412 @@
+//! The conversation with one adapter that numbers its readings: no I/O, no clock.
+//!
+//! A [`Session`] is told what was [`Heard`] and what is committed, and says which [`Step`]s to take.
+//! It outlives links: one adapter has one session from the first link to the last.
+//!
+//! Guarantees, for any order, repetition or loss of deliveries: every reading that the adapter has
+//! and that arrives is told once; one that is missing is asked for within a second, and again after
+//! every link; it is called a gap only when the adapter itself says that it has it no more; the
+//! adapter is told to forget only what is committed, or gone, with everything before it.
+//!
+//! Deliberately absent: octets, and any opinion on what a reading means.
+
+mod epoch;
+mod link;
+mod runs;
+mod ticks;
+mod troubles;
+mod words;
+
+pub use runs::Runs;
+pub use ticks::TickClock;
+pub use words::{Answer, Beat, Heard, Order, Reason, Record, Step, Wanted, When};
+
+use crate::adapter::source::{Known, SourceEvent};
+use crate::core::event::{AdapterInfo, Gap, LinkChange, LinkState, Reading, ReadingKey};
+use crate::core::time::Stamp;
+use epoch::Epoch;
+use link::{Link, Procedure};
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+
+/// How long a number is missing before it is asked for, seconds: it may just be late.
+const GRACE_S: f64 = 0.3;
+/// How long to wait after the adapter was busy, seconds.
+const BUSY_S: f64 = 1.0;
+/// How long to wait after the adapter refused for good, seconds.
+const REFUSED_S: f64 = 60.0;
+/// How often an order may end without any effect.
+const VAIN_ORDERS: u32 = 3;
+
+/// The conversation with one adapter.
+#[derive(Debug, Clone)]
+pub struct Session {
+    id: String,
+    serial: String,
+    info: Option<AdapterInfo>,
+    epochs: BTreeMap<u32, Epoch>,
+    clocks: BTreeMap<u32, TickClock>,
+    /// The adapter's current epoch, once it was told.
+    current: Option<u32>,
+    /// Readings whose time cannot be told yet.
+    untimed: Vec<Record>,
+    /// Readings of this adapter were stored before this session: whatever it numbers is ours.
+    acquainted: bool,
+    link: Option<Link>,
+    steps: Vec<Step>,
+}
+
+impl Session {
+    /// A session with the adapter of this serial number, called `id` in events. What is `known` of
+    /// other adapters is passed over.
+    #[must_use]
+    pub fn new(id: &str, serial: &str, known: &Known) -> Self {
+        let mut session = Self {
+            id: id.to_owned(),
+            serial: serial.to_owned(),
+            info: None,
+            epochs: BTreeMap::new(),
+            clocks: BTreeMap::new(),
+            current: None,
+            untimed: Vec::new(),
+            acquainted: false,
+            link: None,
+            steps: Vec::new(),
+        };
+        for key in &known.keys {
+            if let Some((epoch, sequence)) = session.own(key) {
+                session.acquainted = true;
+                session.epoch(epoch).committed(sequence);
+            }
+        }
+        for gap in known.gaps.iter().filter(|gap| gap.adapter == id) {
+            let numbers = (u32::try_from(gap.first), u32::try_from(gap.last));
+            if let (Some(epoch), (Ok(first), Ok(last))) = (gap.epoch, numbers) {
+                session.epoch(epoch).known_gone(first..=last);
+            }
+        }
+        for epoch in session.epochs.values_mut() {
+            epoch.resumed();
+        }
+        session
+    }
+
+    /// Takes in what was heard.
+    pub fn heard(&mut self, now: Stamp, heard: Heard) -> Vec<Step> {
+        match heard {
+            Heard::Connected(info) => self.connected(now, info),
+            Heard::Record(record) => self.record(now, record),
+            Heard::Unreadable { epoch, sequence } => {
+                self.flowing(now);
+                // Settled but never committed: it is not asked for again, and the adapter keeps it.
+                self.epoch(epoch).arrived(sequence);
+                self.progress(now, 1);
+            }
+            Heard::Garbled => self.progress(now, 1),
+            Heard::Beat(beat) => self.beat(now, beat),
+            Heard::Answer(answer) => self.answer(now, answer),
+            Heard::Disconnected => self.disconnected(now),
+        }
+        self.advance(now)
+    }
+
+    /// Takes in that a reading is committed.
+    pub fn stored(&mut self, now: Stamp, key: &ReadingKey) -> Vec<Step> {
+        if let Some((epoch, sequence)) = self.own(key) {
+            self.epoch(epoch).committed(sequence);
+        }
+        self.advance(now)
+    }
+
+    /// Takes in that time has passed.
+    pub fn tick(&mut self, now: Stamp) -> Vec<Step> {
+        self.advance(now)
+    }
+
+    /// When [`Session::tick`] is due, if nothing else happens.
+    #[must_use]
+    pub fn wake_at(&self) -> Option<Stamp> {
+        let told = self.epochs.values().filter_map(Epoch::told_at).min();
+        let link = self.link.as_ref().and_then(Link::wake_at);
+        told.into_iter().chain(link).min()
+    }
+
+    fn own(&self, key: &ReadingKey) -> Option<(u32, u32)> {
+        match key {
+            ReadingKey::Numbered { serial, epoch, sequence } if *serial == self.serial => {
+                Some((*epoch, *sequence))
+            }
+            ReadingKey::Numbered { .. } | ReadingKey::Arrival { .. } => None,
+        }
+    }
+
+    fn epoch(&mut self, number: u32) -> &mut Epoch {
+        let joined_late = !self.acquainted;
+        self.epochs.entry(number).or_insert_with(|| Epoch::new(joined_late))
+    }
+
+    fn tell(&mut self, event: SourceEvent) {
+        self.steps.push(Step::Event(event));
+    }
+
+    fn tell_link(&mut self, at: Stamp, state: LinkState) {
+        let change = LinkChange { adapter: self.id.clone(), state };
+        self.tell(SourceEvent::Link { at, change });
+    }
+
+    fn connected(&mut self, now: Stamp, info: AdapterInfo) {
+        let info = AdapterInfo { id: self.id.clone(), ..info };
+        if self.info.as_ref() != Some(&info) {
+            self.info = Some(info.clone());
+            self.tell(SourceEvent::Adapter { at: now, info });
+        }
+        for epoch in self.epochs.values_mut() {
+            epoch.hope_again();
+        }
+        self.link = Some(Link::new(now));
+    }
+
+    fn disconnected(&mut self, now: Stamp) {
+        if let Some(link) = self.link.take() {
+            if link.flowing {
+                let state = if link.asleep_soon { LinkState::Asleep } else { LinkState::Lost };
+                self.tell_link(now, state);
+            }
+        }
+    }
+
+    /// Data has arrived: only now the link counts as up.
+    fn flowing(&mut self, now: Stamp) {
+        if let Some(link) = &mut self.link {
+            if !std::mem::replace(&mut link.flowing, true) {
+                self.tell_link(now, LinkState::Back);
+            }
+        }
+    }
+
+    fn progress(&mut self, now: Stamp, garbled: u64) {
+        if let Some(procedure) = self.link.as_mut().and_then(|link| link.procedure.as_mut()) {
+            procedure.progress_at = now;
+            procedure.garbled += garbled;
+        }
+    }
+
+    fn record(&mut self, now: Stamp, record: Record) {
+        self.flowing(now);
+        self.progress(now, 0);
+        if !self.epoch(record.epoch).arrived(record.sequence) {
+            return;
+        }
+        let timed = match record.when {
+            When::At(_) => true,
+            When::Tick(_) => match self.current {
+                // From a boot that the status has not told of yet.
+                None => false,
+                Some(current) => record.epoch <= current,
+            },
+        };
+        if timed {
+            self.hold(now, record);
+        } else {
+            self.untimed.push(record);
+            if let Some(link) = &mut self.link {
+                link.want_status();
+            }
+        }
+    }
+
+    fn hold(&mut self, now: Stamp, record: Record) {
+        let (at, at_error_us) = self.time_of(&record, now);
+        let event = SourceEvent::Reading {
+            key: ReadingKey::Numbered {
+                serial: self.serial.clone(),
+                epoch: record.epoch,
+                sequence: record.sequence,
+            },
+            at,
+            at_error_us,
+            reading: Reading {
+                adapter: self.id.clone(),
+                seq: u64::from(record.sequence),
+                peak: record.peak,
+                rotation_deg: record.rotation_deg,
+                duration_ms: record.duration_ms,
+            },
+            raw: record.raw,
+        };
+        self.epoch(record.epoch).hold(record.sequence, now, event);
+    }
+
+    fn time_of(&self, record: &Record, now: Stamp) -> (Stamp, Option<u32>) {
+        let tick = match record.when {
+            When::At(at) => return (at, Some(0)),
+            When::Tick(tick) => tick,
+        };
+        if let Some(clock) = self.clocks.get(&record.epoch) {
+            let (at, error) = clock.time_of(tick);
+            return (at, Some(error));
+        }
+        // Nobody listened in that epoch. It ended before the next known one began; no more is known.
+        let next = self.clocks.range(record.epoch..).next();
+        (next.map_or(now, |(_, clock)| clock.latest_start()), None)
+    }
+
+    fn beat(&mut self, now: Stamp, beat: Beat) {
+        self.flowing(now);
+        let mut asked = None;
+        let mut first_answer = false;
+        if let Some(link) = &mut self.link {
+            first_answer = beat.asked && !link.heard_status;
+            asked = link.beat(now, &beat);
+        }
+        if let Some(tick) = beat.tick {
+            self.clocks
+                .entry(beat.epoch)
+                .and_modify(|clock| clock.observe(tick, asked, now))
+                .or_insert_with(|| TickClock::new(tick, asked, now));
+        }
+        self.epoch(beat.epoch).heard_of(beat.newest);
+        if self.current != Some(beat.epoch) && !beat.asked {
+            // Readings wait for an answer, which bounds the adapter's time on both sides.
+            if let Some(link) = &mut self.link {
+                link.want_status();
+            }
+            return;
+        }
+        self.current = Some(beat.epoch);
+        if first_answer {
+            // The adapter may have been told without our hearing the answer, or not at all.
+            self.epoch(beat.epoch).tell_again();
+        }
+        let mut older = self.epochs.range(..beat.epoch);
+        if beat.older_epochs && older.all(|(_, epoch)| epoch.is_finished()) {
+            // More is held than ever arrived: the end of an old epoch, which no number told of.
+            if let Some(link) = &mut self.link {
+                link.fetched = false;
+            }
+        }
+        let (timed, untimed): (Vec<Record>, Vec<Record>) = std::mem::take(&mut self.untimed)
+            .into_iter()
+            .partition(|record| record.epoch <= beat.epoch);
+        self.untimed = untimed;
+        for record in timed {
+            self.hold(now, record);
+        }
+    }
+
+    fn answer(&mut self, now: Stamp, answer: Answer) {
+        let Some(link) = &mut self.link else { return };
+        // An answer to nothing of ours: another host's, or one that was given up.
+        let Some(procedure) = link.procedure.take() else { return };
+        match (&answer, procedure.order) {
+            (Answer::Done | Answer::NoneFound, Order::ReadStatus) => {}
+            (Answer::Done | Answer::NoneFound, Order::Release { epoch, up_to }) => {
+                self.epoch(epoch).forgotten(up_to);
+            }
+            (
+                Answer::Done | Answer::NoneFound,
+                Order::Report(Wanted::All | Wanted::From { .. }),
+            ) => link.fetched = true,
+            (Answer::NoneFound, Order::Report(Wanted::Range { epoch, first, last })) => {
+                self.gone(now, epoch, first..=last);
+            }
+            (Answer::Done, Order::Report(Wanted::Range { epoch, first, last })) => {
+                self.range_done(now, epoch, first..=last, &procedure);
+            }
+            (Answer::Busy, _) => link.wait_until(now + BUSY_S),
+            (Answer::Refused(reason), order) => {
+                link.wait_until(now + REFUSED_S);
+                let trouble = troubles::refused(&self.id, order, reason);
+                self.tell(SourceEvent::Trouble { at: now, trouble });
+            }
+        }
+    }
+
+    fn range_done(
+        &mut self,
+        now: Stamp,
+        epoch: u32,
+        run: RangeInclusive<u32>,
+        procedure: &Procedure,
+    ) {
+        let missing = self.epoch(epoch).count_missing(run.clone());
+        let Some(link) = &mut self.link else { return };
+        if missing < procedure.missing {
+            link.vain_orders = 0;
+            return;
+        }
+        link.vain_orders += 1;
+        link.wait_until(now + BUSY_S);
+        if link.vain_orders < VAIN_ORDERS {
+            return;
+        }
+        link.vain_orders = 0;
+        if procedure.garbled == 0 {
+            self.steps.push(Step::TearDown(Reason::NotFlowing));
+            return;
+        }
+        // Something came, but nothing that could be read as one of them.
+        self.epoch(epoch).give_up(run.clone());
+        let trouble = troubles::unreadable(&self.id, epoch, &run);
+        self.tell(SourceEvent::Trouble { at: now, trouble });
+    }
+
+    /// The adapter does not have these readings any more.
+    fn gone(&mut self, now: Stamp, number: u32, run: RangeInclusive<u32>) {
+        for run in self.epoch(number).gone(run) {
+            let gap = Gap {
+                adapter: self.id.clone(),
+                epoch: Some(number),
+                first: u64::from(*run.start()),
+                last: u64::from(*run.end()),
+            };
+            self.tell(SourceEvent::Gap { at: now, gap });
+        }
+    }
+
+    fn advance(&mut self, now: Stamp) -> Vec<Step> {
+        for epoch in self.epochs.values_mut() {
+            while let Some(event) = epoch.next_told(now) {
+                self.steps.push(Step::Event(event));
+            }
+        }
+        if let Some(mut link) = self.link.take() {
+            link.advance(now, self);
+            self.link = Some(link);
+        }
+        std::mem::take(&mut self.steps)
+    }
+
+    /// What the adapter is to do next about its records, and when that may be asked.
+    fn next_order(&mut self, now: Stamp, link: &Link) -> Option<(Stamp, Order)> {
+        let current = self.current.filter(|_| link.heard_status)?;
+        if !link.fetched {
+            let epoch = self.epoch(current);
+            let sequence = epoch.first_wanted();
+            let wanted = if link.older_epochs {
+                Wanted::All
+            } else {
+                Wanted::From { epoch: current, sequence }
+            };
+            return Some((now, Order::Report(wanted)));
+        }
+        let mut earliest: Option<(Stamp, Order)> = None;
+        for (number, epoch) in &mut self.epochs {
+            let Some((since, run)) = epoch.missing(now) else { continue };
+            let due = since + GRACE_S;
+            let (first, last) = run.into_inner();
+            let wanted = Wanted::Range { epoch: *number, first, last };
+            if earliest.is_none_or(|(at, _)| due < at) {
+                earliest = Some((due, Order::Report(wanted)));
+            }
+        }
+        if earliest.is_some_and(|(due, _)| due <= now) {
+            return earliest;
+        }
+        let release = self.epochs.iter().find_map(|(number, epoch)| {
+            let up_to = epoch.releasable()?;
+            Some((now, Order::Release { epoch: *number, up_to }))
+        });
+        release.or(earliest)
+    }
+}

@@ -1,0 +1,72 @@
+//! From the adapter's own time to ours, with the error stated.
+
+use crate::core::time::Stamp;
+
+/// Length of a tick of the adapter, microseconds.
+const TICK_US: i64 = 10_000;
+/// How far two clocks may drift apart: 100 millionths, a poor crystal against a good one.
+const DRIFT: f64 = 100e-6;
+/// How long a message that was not asked for may have been under way, microseconds.
+const LATEST_DELIVERY_US: i64 = 2_000_000;
+
+/// What is known of the moment at which one epoch of an adapter began.
+///
+/// A status that was asked for was made between question and answer, which bounds that moment
+/// strictly on both sides; the bounds of several statuses are intersected after widening the older
+/// ones by the drift that may have happened since. A status that came by itself bounds it on one side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TickClock {
+    earliest_us: i64,
+    latest_us: i64,
+    known_at: Stamp,
+}
+
+impl TickClock {
+    /// From a status that says `tick`, asked for at `asked` and received at `received`. One that
+    /// came by itself has no `asked`.
+    #[must_use]
+    pub fn new(tick: u32, asked: Option<Stamp>, received: Stamp) -> Self {
+        let elapsed = i64::from(tick) * TICK_US;
+        let asked = asked.map_or(received.0.saturating_sub(LATEST_DELIVERY_US), |asked| asked.0);
+        Self {
+            earliest_us: asked.min(received.0).saturating_sub(elapsed).saturating_sub(TICK_US),
+            latest_us: received.0.saturating_sub(elapsed),
+            known_at: received,
+        }
+    }
+
+    /// Takes a further status into account.
+    pub fn observe(&mut self, tick: u32, asked: Option<Stamp>, received: Stamp) {
+        let new = Self::new(tick, asked, received);
+        let drift = drift_us(received.0.saturating_sub(self.known_at.0));
+        let earliest_us = new.earliest_us.max(self.earliest_us.saturating_sub(drift));
+        let latest_us = new.latest_us.min(self.latest_us.saturating_add(drift));
+        *self = if earliest_us <= latest_us {
+            Self { earliest_us, latest_us, known_at: received }
+        } else {
+            // No single moment fits: one of the clocks was set. The newest word counts.
+            new
+        };
+    }
+
+    /// The moment of `tick`, and how far it can be off in microseconds.
+    #[must_use]
+    pub fn time_of(&self, tick: u32) -> (Stamp, u32) {
+        let began = self.earliest_us + (self.latest_us - self.earliest_us) / 2;
+        let at = began.saturating_add(i64::from(tick) * TICK_US).saturating_add(TICK_US / 2);
+        let away = drift_us(self.known_at.0.saturating_sub(at));
+        let half = (self.latest_us - self.earliest_us + 1) / 2;
+        let error = half.saturating_add(TICK_US / 2).saturating_add(away);
+        (Stamp(at), u32::try_from(error).unwrap_or(u32::MAX))
+    }
+
+    /// The latest moment at which the epoch can have begun.
+    #[must_use]
+    pub fn latest_start(&self) -> Stamp {
+        Stamp(self.latest_us)
+    }
+}
+
+fn drift_us(span_us: i64) -> i64 {
+    (span_us.unsigned_abs() as f64 * DRIFT).ceil() as i64
+}
