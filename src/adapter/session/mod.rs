@@ -167,20 +167,20 @@ impl Session {
     }
 
     fn disconnected(&mut self, now: Stamp) {
-        if let Some(link) = self.link.take() {
-            if link.flowing {
-                let state = if link.asleep_soon { LinkState::Asleep } else { LinkState::Lost };
-                self.tell_link(now, state);
-            }
+        if let Some(link) = self.link.take()
+            && link.flowing
+        {
+            let state = if link.asleep_soon { LinkState::Asleep } else { LinkState::Lost };
+            self.tell_link(now, state);
         }
     }
 
     /// Data has arrived: only now the link counts as up.
     fn flowing(&mut self, now: Stamp) {
-        if let Some(link) = &mut self.link {
-            if !std::mem::replace(&mut link.flowing, true) {
-                self.tell_link(now, LinkState::Back);
-            }
+        if let Some(link) = &mut self.link
+            && !std::mem::replace(&mut link.flowing, true)
+        {
+            self.tell_link(now, LinkState::Back);
         }
     }
 

@@ -33,11 +33,11 @@ impl Runs {
         if first > last {
             return;
         }
-        if let Some((before, end)) = self.runs.range(..=first).next_back() {
-            if end.saturating_add(1) >= first {
-                first = *before;
-                last = last.max(*end);
-            }
+        if let Some((before, end)) = self.runs.range(..=first).next_back()
+            && end.saturating_add(1) >= first
+        {
+            first = *before;
+            last = last.max(*end);
         }
         while let Some((next, end)) = self.runs.range(first..).next() {
             if *next > last.saturating_add(1) {
