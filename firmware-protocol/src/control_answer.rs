@@ -29,7 +29,7 @@ pub enum Reason {
     OpNotSupported,
     /// The request has a length or a parameter that its op code does not allow.
     InvalidParameter,
-    /// Not now: torque stands on the drive, or the adapter is about to sleep.
+    /// Not now: torque stands on the drive, or varies.
     NotNow,
     /// It was tried and did not succeed.
     Failed,

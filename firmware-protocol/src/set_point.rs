@@ -40,8 +40,8 @@ impl Window {
     ///
     /// # Errors
     ///
-    /// [`Error::Value`] for a target that is zero or not known, for a limit in the other direction,
-    /// or for limits that do not hold the target between them.
+    /// [`Error::Value`] for a target that is zero or not known, for a limit or a rotation in the
+    /// other direction, or for limits that do not hold the target between them.
     pub fn new(
         target: Torque,
         low: Torque,
@@ -63,6 +63,15 @@ impl Window {
         }
         if along(high).is_some_and(|high| high < size) {
             return refuse("a high limit at or beyond the target", high);
+        }
+        if let Some(turn) =
+            rotation.tenths().filter(|turn| i32::from(turn.signum()) == -aim.signum())
+        {
+            return Err(Error::Value {
+                message: MESSAGE,
+                expected: "a rotation in the direction of the target",
+                found: turn.into(),
+            });
         }
         Ok(Self { target, low, high, rotation })
     }

@@ -179,7 +179,13 @@ fn control_answer() -> impl Strategy<Value = ControlAnswer<'static>> {
 
 fn set_point() -> impl Strategy<Value = SetPoint> {
     let size = || option::of(0_i32..i32::MAX);
-    (any::<u16>(), any::<bool>(), (size(), 1_i32..i32::MAX - 1, size()), rotation(), 1_u16..)
+    (
+        any::<u16>(),
+        any::<bool>(),
+        (size(), 1_i32..i32::MAX - 1, size()),
+        option::of(0_i32..40_000),
+        1_u16..,
+    )
         .prop_map(|(number, clockwise, (low, target, high), rotation, seconds)| {
             let signed = |size: Option<i32>| {
                 size.map_or(Torque::NOT_KNOWN, |size| {
@@ -190,7 +196,9 @@ fn set_point() -> impl Strategy<Value = SetPoint> {
                 signed(Some(target)),
                 signed(low.map(|low| low.min(target))),
                 signed(high.map(|high| high.max(target))),
-                rotation,
+                rotation.map_or(Rotation::NOT_KNOWN, |turn| {
+                    Rotation::from_tenths(if clockwise { turn } else { -turn })
+                }),
             );
             SetPoint { number, window: Some(window.expect("limits around the target")), seconds }
         })

@@ -2,7 +2,8 @@
 
 use clampbook_protocol::gatt::{assigned, characteristic, service};
 use clampbook_protocol::{
-    Capability, ControlRequest, Notification, RecordRequest, Status, Versioned,
+    Announcement, Button, Calibration, Capability, ControlRequest, Motion, Notification,
+    PresentationFormat, Reading, RecordRequest, SetPoint, Status, Torque, TraceBlock, Versioned,
 };
 
 const SPECIFICATION: &str = include_str!("../SPEC.md");
@@ -95,6 +96,37 @@ fn the_tables_of_attributes_name_the_numbers_that_the_codec_has() {
     let uuid = format!("{:032x}", service::TORQUE_ADAPTER);
     let dashed = [&uuid[..8], &uuid[8..12], &uuid[12..16], &uuid[16..20], &uuid[20..]].join("-");
     assert!(attributes.contains(&dashed), "expected {dashed} written out");
+    let on_the_air: Vec<String> =
+        service::TORQUE_ADAPTER.to_le_bytes().iter().map(|octet| format!("{octet:02x}")).collect();
+    let on_the_air = on_the_air.join(" ");
+    assert!(attributes.contains(&on_the_air), "expected {on_the_air} written out");
+}
+
+#[test]
+fn the_headings_of_the_messages_name_the_lengths_that_the_codec_has() {
+    let cases = [
+        ("Torque", format!("{} octets", Torque::LENGTH)),
+        ("Presentation Format", format!("{} octets", PresentationFormat::LENGTH)),
+        ("Announcement", format!("{} octets or more", Announcement::LENGTH)),
+        ("Capability", format!("{} octets or more", Capability::LENGTH)),
+        ("Calibration", format!("{} octets", Calibration::LENGTH)),
+        ("Status", format!("{} octets", Status::LENGTH)),
+        ("Reading", format!("{} octets", Reading::LENGTH)),
+        ("Trace block", format!("{} to {} octets", TraceBlock::LEAST, TraceBlock::MOST)),
+        ("Set-point", format!("{} octets", SetPoint::LENGTH)),
+        ("Button", format!("{} octets", Button::LENGTH)),
+        ("Motion", format!("{} octets", Motion::LENGTH)),
+    ];
+    for (message, length) in cases {
+        let heading = SPECIFICATION
+            .lines()
+            .find(|line| line.starts_with("### 7.") && line.contains(&format!(" {message} (")))
+            .unwrap_or_else(|| panic!("expected a heading for {message}"));
+        assert!(
+            heading.contains(&format!(", {length})")),
+            "expected {length}, but found {heading}"
+        );
+    }
 }
 
 #[test]
