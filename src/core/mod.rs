@@ -8,7 +8,9 @@
 
 pub mod event;
 pub mod plan;
+pub mod rebuild;
 pub mod signal;
 pub mod snapshot;
 pub mod time;
+pub mod tracker;
 pub mod units;

@@ -1,0 +1,179 @@
+//! The accounts that are still held possible, each with its weight.
+//!
+//! Every pull multiplies the accounts by what it could have been and keeps the best of them. Nothing
+//! here decides: probabilities are sums of weights, and the rest of the tracker asks for them.
+
+use crate::core::event::Act;
+use crate::core::tracker::evidence::{adapter, ln_sum, mark, order, rotation, time, torque};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled};
+use crate::core::tracker::scene::Scene;
+
+/// Accounts kept after each pull.
+const KEPT: usize = 96;
+/// Accounts lighter than the heaviest by this much (e^-16, one in nine million) are let go.
+const LN_FLOOR: f64 = 16.0;
+/// Share of pulls before which a fastener that must be slackened was slackened unseen.
+const SLACKENED_UNSEEN: f64 = 0.3;
+/// Share of missing readings that were on the fastener due next.
+const MISSING_WAS_DUE: f64 = 0.6;
+/// Missing readings followed one by one; beyond that nothing is assumed.
+const MISSING_FOLLOWED: u64 = 3;
+/// Ending a job while a group is half done, against ending it when it is done.
+const ENDS_HALF_DONE: f64 = 0.03;
+
+#[derive(Debug, Clone)]
+pub(super) struct Beliefs {
+    /// Heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated.
+    accounts: Vec<Hypothesis>,
+}
+
+impl Beliefs {
+    pub fn new(scene: &Scene) -> Self {
+        Self { accounts: vec![Hypothesis::new(scene)] }
+    }
+
+    /// The account that is held most likely.
+    pub fn best(&self) -> &Hypothesis {
+        &self.accounts[0]
+    }
+
+    /// The probability of whatever `holds` tells of an account.
+    pub fn probability(&self, holds: impl Fn(&Hypothesis) -> bool) -> f64 {
+        let sum: f64 = self.accounts.iter().filter(|one| holds(one)).map(|one| one.ln.exp()).sum();
+        sum.clamp(0.0, 1.0)
+    }
+
+    /// Changes every account alike: something certain happened.
+    pub fn for_all(&mut self, change: impl Fn(&mut Hypothesis)) {
+        self.accounts.iter_mut().for_each(change);
+    }
+
+    /// Takes a pull into account.
+    pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
+        let mut candidates = Vec::new();
+        for (parent, account) in self.accounts.iter().enumerate() {
+            for (assignment, ln) in weigh(scene, account, seen) {
+                if ln > f64::NEG_INFINITY {
+                    candidates.push((account.ln + ln, parent, assignment));
+                }
+            }
+        }
+        candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
+        candidates.truncate(KEPT);
+        let heaviest = candidates.first().map_or(0.0, |best| best.0);
+        self.accounts = candidates
+            .into_iter()
+            .filter(|(ln, _, _)| *ln > heaviest - LN_FLOOR)
+            .map(|(ln, parent, assignment)| {
+                let mut account = self.accounts[parent].clone();
+                account.ln = ln;
+                account.apply(scene, seen, assignment, tells(scene, seen, &assignment));
+                account
+            })
+            .collect();
+        self.normalise();
+    }
+
+    /// Takes a pull that the operator took back: it belongs to nothing.
+    pub fn observe_void(&mut self, scene: &Scene, seen: &Seen) {
+        self.for_all(|account| account.apply(scene, seen, Assignment::TRIAL, false));
+    }
+
+    /// Readings are missing: the fasteners due next may have been pulled unseen.
+    pub fn miss(&mut self, scene: &Scene, readings: u64) {
+        for _ in 0..readings.min(MISSING_FOLLOWED) {
+            let unseen = self.accounts.iter().filter_map(|account| {
+                let mut due = order::expectations(scene, account);
+                due.retain(|(assignment, _)| assignment.act == Act::Tighten);
+                due.sort_by(|a, b| b.1.total_cmp(&a.1));
+                let (assignment, _) = *due.first()?;
+                let fastener = assignment.fastener?;
+                let mut account = account.clone();
+                account.pass_over(scene, fastener, assignment.pass);
+                account.ln += MISSING_WAS_DUE.ln();
+                Some(account)
+            });
+            let unseen: Vec<Hypothesis> = unseen.collect();
+            self.for_all(|account| account.ln += (1.0 - MISSING_WAS_DUE).ln());
+            self.accounts.extend(unseen);
+            self.normalise();
+            self.accounts.truncate(KEPT);
+        }
+    }
+
+    /// Nothing more will come: people seldom stop with a group half done.
+    pub fn end(&mut self, scene: &Scene) {
+        self.for_all(|account| {
+            let half_done =
+                (0..scene.plan.steps.len()).filter(|step| account.under_way(scene, *step)).count();
+            account.ln += ENDS_HALF_DONE.ln() * half_done as f64;
+        });
+        self.normalise();
+    }
+
+    fn normalise(&mut self) {
+        let weights: Vec<f64> = self.accounts.iter().map(|account| account.ln).collect();
+        let total = ln_sum(&weights);
+        self.for_all(|account| account.ln -= total);
+        self.accounts.sort_by(|a, b| b.ln.total_cmp(&a.ln));
+    }
+}
+
+/// Everything the pull could have been in one account, with the logarithm of prior × likelihood.
+fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f64)> {
+    let tightened = order::expectations(scene, account).into_iter();
+    let loosened = order::loosening(scene, account).into_iter();
+    let prior = tightened
+        .map(|(assignment, share)| (assignment, share * (1.0 - order::LOOSEN_SHARE)))
+        .chain(loosened.map(|(assignment, share)| (assignment, share * order::LOOSEN_SHARE)));
+    prior
+        .flat_map(|(assignment, share)| variants(scene, account, seen, assignment, share))
+        .map(|(assignment, share)| {
+            let mut ln = share.ln();
+            ln += torque::ln_likelihood(scene, account, seen.nm, &assignment);
+            ln += mark::ln_likelihood(scene, &assignment);
+            ln += adapter::ln_likelihood(scene, seen, &assignment);
+            ln += time::ln_likelihood(account, seen, &assignment);
+            if let Some(deg) = seen.turned_deg {
+                ln += rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
+            }
+            (assignment, ln)
+        })
+        .collect()
+}
+
+/// What else must be told apart of one assignment: slackened before without being seen, and reaching
+/// torque without turning.
+fn variants(
+    scene: &Scene,
+    account: &Hypothesis,
+    seen: &Seen,
+    assignment: Assignment,
+    share: f64,
+) -> Vec<(Assignment, f64)> {
+    let spoiled = assignment.fastener.and_then(|fastener| account.members[fastener].spoiled);
+    let mut found = match (spoiled, assignment.act) {
+        (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => vec![
+            (Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN),
+            (assignment, share * (1.0 - SLACKENED_UNSEEN)),
+        ],
+        _ => vec![(assignment, share)],
+    };
+    if seen.turned_deg.is_some() && rotation::may_be_unturned(scene, account, seen.nm, &assignment)
+    {
+        // The share of fasteners already tight is part of the rotation's own likelihood.
+        let unturned: Vec<_> = found
+            .iter()
+            .map(|(one, share)| (Assignment { unturned: true, ..*one }, *share))
+            .collect();
+        found.extend(unturned);
+    }
+    found
+}
+
+/// True if something tells that the pull was on this fastener, beyond plan order, torque and time.
+fn tells(scene: &Scene, seen: &Seen, assignment: &Assignment) -> bool {
+    let marked = scene.at.is_some() && scene.at == assignment.fastener;
+    let turned = seen.turned_deg.is_some() && assignment.act == Act::Tighten;
+    marked || (turned && !assignment.unturned)
+}

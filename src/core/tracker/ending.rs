@@ -1,0 +1,50 @@
+//! How every fastener ends.
+
+use crate::core::event::{Ending, Summary, WarningCode};
+use crate::core::plan::Identity;
+use crate::core::tracker::belief::Beliefs;
+use crate::core::tracker::policy::{SHOWN, SHOWN_LIFE_CRITICAL};
+use crate::core::tracker::scene::Scene;
+use std::collections::BTreeMap;
+
+/// How one fastener would end if the job ended now.
+pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Ending {
+    let step = scene.step(scene.step_of(fastener));
+    let level = if step.life_critical { SHOWN_LIFE_CRITICAL } else { SHOWN };
+    let told = beliefs.probability(|one| one.done(scene, fastener) && one.members[fastener].told);
+    if told >= level {
+        Ending::Shown
+    } else if scene.said[fastener].stated {
+        Ending::Stated
+    } else if step.identity == Identity::Counted && beliefs.best().done(scene, fastener) {
+        Ending::Counted
+    } else {
+        Ending::Open
+    }
+}
+
+pub(super) fn summary(
+    scene: &Scene,
+    beliefs: &Beliefs,
+    verdicts: u64,
+    warnings: &BTreeMap<WarningCode, u64>,
+) -> Summary {
+    let endings: Vec<(String, Ending)> = (0..scene.count())
+        .map(|fastener| (scene.name(fastener), ending(scene, beliefs, fastener)))
+        .collect();
+    let open: Vec<String> = endings
+        .iter()
+        .filter(|(_, ending)| *ending == Ending::Open)
+        .map(|(name, _)| name.clone())
+        .collect();
+    let holds = scene.plan.holds.iter().zip(&scene.confirmed);
+    Summary {
+        complete: open.is_empty(),
+        identified: endings.iter().all(|(_, ending)| *ending != Ending::Counted),
+        fasteners: endings.into_iter().collect(),
+        open,
+        holds: holds.map(|(hold, confirmed)| (hold.name.clone(), *confirmed)).collect(),
+        verdicts,
+        warnings: warnings.clone(),
+    }
+}

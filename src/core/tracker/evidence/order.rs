@@ -1,0 +1,317 @@
+//! How people go about a plan: where the next pull is likely to be, before the pull is looked at.
+//!
+//! The shares are a starting judgement of workshop habit, not fitted to records. They are written as
+//! shares of the probability mass, split evenly among the fasteners that share a description.
+
+use crate::core::event::Act;
+use crate::core::plan::{Expect, Pattern, StepIndex};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::ring::next_in_images;
+use crate::core::tracker::scene::Scene;
+
+/// A pull on nothing in the plan.
+const TRIAL: f64 = 0.004;
+/// Going on with a tightening that stopped below this share of its lower limit…
+const FAR_BELOW: f64 = 0.6;
+/// …is nearly certain,
+const GO_ON_FAR: f64 = 0.95;
+/// and above it still usual.
+const GO_ON_NEAR: f64 = 0.82;
+/// Staying with a group whose pass is under way.
+const STAY: f64 = 0.97;
+/// Going straight on to the group's next pass.
+const NEXT_PASS: f64 = 0.75;
+/// A check round (or one more pull) right after a group was finished.
+const CHECK_AFTER: f64 = 0.25;
+/// Of what is left: the first step in the plan that may be done now.
+const PLAN_FIRST: f64 = 0.6;
+/// A step whose prerequisites are not done, against one whose are.
+const TOO_EARLY: f64 = 0.2;
+/// Going back to a finished group, against starting an open one.
+const BACK_TO_FINISHED: f64 = 0.05;
+
+/// Within a pass: the member that the pattern names next.
+const FOLLOW: f64 = 0.9;
+/// Any other that waits and has not been tried.
+const SLIP: f64 = 0.045;
+/// One that was tried and left short, or may have been pulled unseen.
+const RETURN: f64 = 0.015;
+/// The same one again by habit.
+const AGAIN: f64 = 0.02;
+/// Another one that is already done in this pass.
+const REPEAT: f64 = 0.012;
+/// A later pass already.
+const JUMP: f64 = 0.008;
+/// The first of a pass, at the member that the plan names first.
+const START: f64 = 0.8;
+/// Doing a pass by hand with the adapter on.
+const HAND_WITH_ADAPTER: f64 = 0.25;
+
+/// The prior over what a next pull is, given one account; the shares sum to 1.
+pub(in crate::core::tracker) fn expectations(
+    scene: &Scene,
+    account: &Hypothesis,
+) -> Vec<(Assignment, f64)> {
+    let mut shares = Shares { scene, account, found: vec![(Assignment::TRIAL, TRIAL)] };
+    let mut left = 1.0;
+    if let Some((fastener, pass, share)) = unfinished(scene, account) {
+        shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
+        left -= share;
+    }
+    for (step, share) in step_shares(scene, account) {
+        shares.step(step, left * share);
+    }
+    let total: f64 = shares.found.iter().map(|(_, share)| share).sum();
+    shares.found.into_iter().map(|(assignment, share)| (assignment, share / total)).collect()
+}
+
+/// The tightening that the last pull left short, and how likely it is to be gone on with.
+fn unfinished(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize, f64)> {
+    let last = account.last?;
+    let partial = account.members[last.fastener].partial?;
+    let low = scene.window(scene.step_of(last.fastener), partial.pass)?.low.nm();
+    let share = if partial.nm < low * FAR_BELOW { GO_ON_FAR } else { GO_ON_NEAR };
+    Some((last.fastener, partial.pass, share))
+}
+
+fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
+    let active = account.last.map(|last| scene.step_of(last.fastener));
+    let stay = active.map_or(0.0, |step| {
+        if account.under_way(scene, step) {
+            STAY
+        } else if account.pass_due(scene, step).is_some() {
+            NEXT_PASS
+        } else {
+            CHECK_AFTER
+        }
+    });
+    let mut others = other_step_shares(scene, account, active);
+    let total: f64 = others.iter().map(|(_, share)| share).sum();
+    if total > 0.0 {
+        for (_, share) in &mut others {
+            *share *= (1.0 - stay) / total;
+        }
+    }
+    others.extend(active.map(|step| (step, stay)));
+    others
+}
+
+fn other_step_shares(
+    scene: &Scene,
+    account: &Hypothesis,
+    active: Option<usize>,
+) -> Vec<(usize, f64)> {
+    let open = |step: usize| account.pass_due(scene, step).is_some();
+    let early = |step: usize| prerequisite(scene, account, step).is_some();
+    let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
+    let first = steps().find(|step| open(*step) && !early(*step));
+    let rest = steps().filter(|step| open(*step) && Some(*step) != first).count().max(1);
+    steps()
+        .map(|step| {
+            let share = if Some(step) == first {
+                PLAN_FIRST
+            } else if open(step) {
+                (1.0 - PLAN_FIRST) / rest as f64
+            } else {
+                BACK_TO_FINISHED * (1.0 - PLAN_FIRST) / rest as f64
+            };
+            (step, if open(step) && early(step) { share * TOO_EARLY } else { share })
+        })
+        .collect()
+}
+
+/// The first step that must be done before `step` and is not.
+pub(in crate::core::tracker) fn prerequisite(
+    scene: &Scene,
+    account: &Hypothesis,
+    step: usize,
+) -> Option<usize> {
+    let listed = scene.step(step).after.iter().map(|StepIndex(before)| *before);
+    let in_order = if scene.plan.in_order { 0..step } else { 0..0 };
+    listed.chain(in_order).find(|before| account.pass_due(scene, *before).is_some())
+}
+
+struct Shares<'a> {
+    scene: &'a Scene,
+    account: &'a Hypothesis,
+    found: Vec<(Assignment, f64)>,
+}
+
+impl Shares<'_> {
+    fn add(&mut self, assignment: Assignment, share: f64) {
+        if share > 0.0 {
+            self.found.push((assignment, share));
+        }
+    }
+
+    fn spread(&mut self, among: &[usize], pass: usize, act: Act, share: f64) {
+        for fastener in among {
+            self.add(Assignment::new(*fastener, pass, act), share / among.len() as f64);
+        }
+    }
+
+    fn step(&mut self, step: usize, share: f64) {
+        let Some(due) = self.account.pass_due(self.scene, step) else {
+            return self.finished(step, share);
+        };
+        let by_hand = self.scene.pass(step, due).expect == Expect::ByHand;
+        let next = due + 1;
+        if by_hand && next < self.scene.step(step).passes.len() {
+            self.pass(step, due, share * HAND_WITH_ADAPTER);
+            self.pass(step, next, share * (1.0 - HAND_WITH_ADAPTER));
+        } else {
+            self.pass(step, due, share);
+        }
+    }
+
+    /// A pull in a pass that some members still wait for.
+    fn pass(&mut self, step: usize, pass: usize, share: f64) {
+        let (scene, account) = (self.scene, self.account);
+        let act = if scene.pass(step, pass).check { Act::Recheck } else { Act::Tighten };
+        let waiting = |one: &usize| account.waits(scene, *one, pass);
+        let tried = |one: &usize| {
+            let member = &account.members[*one];
+            member.partial.is_some() || member.unseen || member.spoiled.is_some()
+        };
+        let fresh: Vec<usize> =
+            scene.fasteners_of(step).filter(|one| waiting(one) && !tried(one)).collect();
+        let short: Vec<usize> =
+            scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
+        let round = &account.rounds[step];
+        let begun = round.pass == Some(pass) && !round.pulled.is_empty();
+        let expected = self.expected(step, pass, if fresh.is_empty() { &short } else { &fresh });
+        let follow = if begun { FOLLOW } else { START };
+        let by_image = expected.len() as f64;
+        for (rank, fastener) in expected.iter().enumerate() {
+            // The plan as written is nine times as likely as any other image of it.
+            let weight = if expected.len() == 1 {
+                1.0
+            } else if rank == 0 {
+                0.9
+            } else {
+                0.1 / (by_image - 1.0)
+            };
+            self.add(Assignment::new(*fastener, pass, act), share * follow * weight);
+        }
+        self.spread(&fresh, pass, act, share * if begun { SLIP } else { 1.0 - START });
+        self.spread(&short, pass, act, share * RETURN);
+        self.repeats(step, share);
+        if begun {
+            for later in pass + 1..scene.step(step).passes.len() {
+                let all: Vec<usize> = scene.fasteners_of(step).collect();
+                let act = if scene.pass(step, later).check { Act::Recheck } else { Act::Tighten };
+                self.spread(&all, later, act, share * JUMP);
+            }
+        }
+    }
+
+    /// Pulls on what is already tight.
+    fn repeats(&mut self, step: usize, share: f64) {
+        let account = self.account;
+        let last = account.last.map(|last| last.fastener);
+        let tight = |one: &usize| account.members[*one].next_pass > 0;
+        let others: Vec<usize> =
+            self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
+        if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
+            let pass = account.members[last].next_pass - 1;
+            self.add(Assignment::new(last, pass, Act::Recheck), share * AGAIN);
+        }
+        for fastener in &others {
+            let pass = account.members[*fastener].next_pass - 1;
+            let each = share * REPEAT / others.len() as f64;
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), each);
+        }
+    }
+
+    /// A pull on a finished group: one more by habit, or a check round.
+    fn finished(&mut self, step: usize, share: f64) {
+        let (scene, account) = (self.scene, self.account);
+        let all: Vec<usize> =
+            scene.fasteners_of(step).filter(|one| account.members[*one].next_pass > 0).collect();
+        let Some(pass) = scene.closing_pass(step).filter(|_| !all.is_empty()) else { return };
+        let checked = &account.rounds[step].rechecked;
+        let left: Vec<usize> =
+            all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
+        let next = self.expected_check(step, &left);
+        self.spread(&next, pass, Act::Recheck, share * 0.8);
+        self.spread(&all, pass, Act::Recheck, share * 0.2);
+    }
+
+    /// Whom the pattern names next among `waiting`; the plan as written first.
+    fn expected(&self, step: usize, pass: usize, waiting: &[usize]) -> Vec<usize> {
+        let scene = self.scene;
+        let order = &scene.pass(step, pass).order;
+        let round = &self.account.rounds[step];
+        let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
+        let base = scene.fasteners_of(step).start;
+        let index = |member: u16| base + usize::from(member) - 1;
+        let ring = scene.step(step).pattern == Pattern::Ring;
+        if ring && !pulled.is_empty() && !scene.pass(step, pass).check {
+            let images = next_in_images(scene.step(step).members, order, pulled);
+            let fits: Vec<usize> =
+                images.into_iter().map(index).filter(|one| waiting.contains(one)).collect();
+            if !fits.is_empty() {
+                return fits;
+            }
+        }
+        let after = pulled.last().and_then(|last| order.iter().position(|one| one == last));
+        let from = after.map_or(0, |place| place + 1);
+        let turned = order[from..].iter().chain(&order[..from]);
+        turned.map(|member| index(*member)).find(|one| waiting.contains(one)).into_iter().collect()
+    }
+
+    /// Whom a check round takes next: on round the circle, or as the pattern goes.
+    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<usize> {
+        let scene = self.scene;
+        let Some(closing) = scene.closing_pass(step) else { return Vec::new() };
+        let order = &scene.pass(step, closing).order;
+        let base = scene.fasteners_of(step).start;
+        let n = usize::from(scene.step(step).members);
+        let index = |member: u16| base + usize::from(member) - 1;
+        let checked = &self.account.rounds[step].rechecked;
+        let Some(last) = checked.last().filter(|_| checked.len() < n) else {
+            return vec![index(order[0])];
+        };
+        let place = order.iter().position(|one| one == last).unwrap_or(0);
+        let mut next = vec![base + usize::from(*last) % n, index(order[(place + 1) % n])];
+        next.dedup();
+        next.retain(|one| left.contains(one));
+        next
+    }
+}
+
+/// A turning back, against a tightening.
+pub(in crate::core::tracker) const LOOSEN_SHARE: f64 = 0.03;
+/// How much likelier than any other tight fastener is turned back: one that must be redone,
+const LOOSEN_CURE: f64 = 20.0;
+/// the one pulled last,
+const LOOSEN_LAST: f64 = 5.0;
+/// and one that was never brought to torque.
+const LOOSEN_SLACK: f64 = 0.1;
+
+/// The prior over what a pull is that turns something back; the shares sum to 1.
+pub(in crate::core::tracker) fn loosening(
+    scene: &Scene,
+    account: &Hypothesis,
+) -> Vec<(Assignment, f64)> {
+    let last = account.last.map(|last| last.fastener);
+    let weight = |fastener: usize| {
+        let member = &account.members[fastener];
+        if member.over || member.spoiled.is_some() {
+            LOOSEN_CURE
+        } else if Some(fastener) == last {
+            LOOSEN_LAST
+        } else if member.next_pass > 0 {
+            1.0
+        } else {
+            LOOSEN_SLACK
+        }
+    };
+    let total: f64 = (0..scene.count()).map(weight).sum();
+    (0..scene.count())
+        .map(|fastener| {
+            let pass = account.members[fastener].next_pass.saturating_sub(1);
+            (Assignment::new(fastener, pass, Act::Loosen), weight(fastener) / total)
+        })
+        .collect()
+}

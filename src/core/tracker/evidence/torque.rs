@@ -1,0 +1,87 @@
+//! How well a peak fits a window.
+//!
+//! Densities are over ln(torque). A tightening mostly ends in its window, sometimes is one of several
+//! swings, seldom goes over. A pull on a tight fastener breaks away at 85 to 115 % of what it holds
+//! (static against sliding friction, and what relaxation took).
+
+use crate::core::event::Act;
+use crate::core::plan::Expect;
+use crate::core::tracker::evidence::{ln_normal, ln_sum};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::scene::Scene;
+use crate::core::units::Torque;
+
+/// Shares of tightenings that end in the window, below it and above it.
+const IN_SHARE: f64 = 0.82;
+const SWING_SHARE: f64 = 0.15;
+const OVER_SHARE: f64 = 0.03;
+/// Spread of ln(torque) where people stop, at least.
+const STOP_SPREAD: f64 = 0.02;
+/// Spread of ln(torque) above the upper limit.
+const OVER_SPREAD: f64 = 0.12;
+/// Swings are spread evenly over this many units of ln(torque) below the lower limit (to about 20 %).
+const SWING_WIDTH: f64 = 1.6;
+/// Spread of ln(break-away torque / torque held).
+const BREAK_AWAY_SPREAD: f64 = 0.07;
+/// Share of pulls on a tight fastener that stop before it breaks away.
+const SHORT_RECHECK_SHARE: f64 = 0.1;
+/// Anything from 1 to 1 000 N·m, evenly over ln(torque).
+const ANYTHING_WIDTH: f64 = 6.9;
+/// By hand: evenly over ln(torque) from 3 to 70 % of the next window's lower limit.
+const BY_HAND: (f64, f64) = (0.03, 0.7);
+
+pub(in crate::core::tracker) fn ln_likelihood(
+    scene: &Scene,
+    account: &Hypothesis,
+    nm: f64,
+    assignment: &Assignment,
+) -> f64 {
+    let anything = -ANYTHING_WIDTH.ln();
+    let Some(fastener) = assignment.fastener else { return anything };
+    let step = scene.step_of(fastener);
+    let pulled = scene.tightening(step, Torque::from_nm(nm));
+    if assignment.act == Act::Loosen {
+        return if pulled < 0.0 { anything } else { f64::NEG_INFINITY };
+    }
+    if pulled <= 0.0 {
+        return f64::NEG_INFINITY;
+    }
+    let x = pulled.ln();
+    let Some(window) = scene.window(step, assignment.pass) else {
+        return ln_without_window(scene, step, assignment.pass, x);
+    };
+    let low = window.low.nm().ln();
+    let target = window.target.nm().ln();
+    let high = window.high.map(|high| high.nm().ln());
+    let spread = STOP_SPREAD.max(high.map_or(0.1, |high| (high - low) / 4.0));
+    let stops = ln_normal(x, target, spread);
+    if assignment.act == Act::Recheck {
+        let held = account.members[fastener].held_nm.max(window.low.nm()).ln();
+        let short = if x < held { SHORT_RECHECK_SHARE.ln() - SWING_WIDTH.ln() } else { anything };
+        let breaks = ln_normal(x, held, BREAK_AWAY_SPREAD);
+        return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, short]);
+    }
+    let swing = if (low - SWING_WIDTH..low).contains(&x) {
+        SWING_SHARE.ln() - SWING_WIDTH.ln()
+    } else {
+        f64::NEG_INFINITY
+    };
+    let over = match high {
+        Some(high) if x > high => OVER_SHARE.ln() - (x - high) / OVER_SPREAD - OVER_SPREAD.ln(),
+        _ => f64::NEG_INFINITY,
+    };
+    ln_sum(&[IN_SHARE.ln() + stops, swing, over, 0.001f64.ln() + anything])
+}
+
+fn ln_without_window(scene: &Scene, step: usize, pass: usize, x: f64) -> f64 {
+    let next = (pass + 1..scene.step(step).passes.len()).find_map(|pass| scene.window(step, pass));
+    match (&scene.pass(step, pass).expect, next) {
+        (Expect::ByHand, Some(window)) => {
+            let (from, to) = BY_HAND;
+            let low = window.low.nm().ln();
+            let inside = (low + from.ln()..low + to.ln()).contains(&x);
+            if inside { -(to / from).ln().ln() } else { f64::NEG_INFINITY }
+        }
+        _ => -ANYTHING_WIDTH.ln(),
+    }
+}

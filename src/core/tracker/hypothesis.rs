@@ -1,0 +1,330 @@
+//! One account of what happened: which fastener every pull was on, and how each stands as a result.
+
+use crate::core::event::Act;
+use crate::core::plan::Cure;
+use crate::core::tracker::scene::Scene;
+use crate::core::units::Torque;
+use std::collections::VecDeque;
+
+/// Assignments that a hypothesis keeps, and so how far back a verdict can be revised.
+pub(super) const MEMORY: usize = 64;
+/// A pull before its hold spoils the joint from this share of the window's lower limit on: below it,
+/// bushings are not yet gripped.
+pub(super) const SPOILS_SHARE: f64 = 0.3;
+
+/// A pull as the evidence sees it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Seen {
+    /// Peak in N·m, clockwise positive.
+    pub nm: f64,
+    /// Magnitude of the drive's rotation in degrees, if the adapter tells.
+    pub turned_deg: Option<f64>,
+    /// Seconds since the pull before; none for the first.
+    pub gap_s: Option<f64>,
+    /// The adapter's range in N·m.
+    pub range: Option<(f64, f64)>,
+}
+
+/// What one pull was, in one account.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Assignment {
+    /// Index of the fastener; none for a pull on nothing in the plan.
+    pub fastener: Option<usize>,
+    /// Index of the pass.
+    pub pass: usize,
+    pub act: Act,
+    /// The fastener had been slackened before, unseen.
+    pub slackened: bool,
+    /// It reached torque without turning, and nothing accepted explains it.
+    pub unturned: bool,
+}
+
+impl Assignment {
+    pub const TRIAL: Self =
+        Self { fastener: None, pass: 0, act: Act::Trial, slackened: false, unturned: false };
+
+    pub fn new(fastener: usize, pass: usize, act: Act) -> Self {
+        Self { fastener: Some(fastener), pass, act, ..Self::TRIAL }
+    }
+}
+
+/// Why a pull that was made does not count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Spoiled {
+    /// It came before this hold was confirmed; only slackening and pulling again cures it.
+    Hold(usize),
+    /// It reached torque without turning.
+    Unturned,
+}
+
+/// A tightening that has not reached its window.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Partial {
+    pub pass: usize,
+    /// Highest torque so far, N·m.
+    pub nm: f64,
+    /// Number of the pull that began it.
+    pub since: u64,
+}
+
+/// How one fastener stands.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Member {
+    /// The first pass that no accepted pull covers.
+    pub next_pass: usize,
+    pub partial: Option<Partial>,
+    /// Highest torque it was brought to since it was last slack, N·m.
+    pub held_nm: f64,
+    /// Last peak that counts, N·m.
+    pub peak_nm: Option<f64>,
+    pub over: bool,
+    pub spoiled: Option<Spoiled>,
+    /// A finished fastener was turned back.
+    pub loosened: bool,
+    /// A reading known to be missing may have been on it.
+    pub unseen: bool,
+    /// Something tells that the accepted pull was on this one.
+    pub told: bool,
+}
+
+impl Member {
+    /// Torque gone, whatever was wrong with it: it must be pulled from the start.
+    pub fn slacken(&mut self) {
+        *self = Self { loosened: self.loosened, ..Self::default() };
+    }
+}
+
+/// What has been pulled in the pass under way of one step.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Round {
+    /// The pass; none before the first pull.
+    pub pass: Option<usize>,
+    /// Members tightened in it, in order, each once.
+    pub pulled: Vec<u16>,
+    /// Members rechecked since the step was finished, in order.
+    pub rechecked: Vec<u16>,
+    /// Pulls that turned, and the sum of ln(degrees a N·m) over them.
+    pub turned: u32,
+    pub ln_compliance: f64,
+    /// Pulls of a slack fastener that reached torque without turning.
+    pub unturned: u32,
+}
+
+/// The pull before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Last {
+    pub fastener: usize,
+    pub pass: usize,
+    pub act: Act,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Hypothesis {
+    /// Natural logarithm of its weight.
+    pub ln: f64,
+    pub members: Vec<Member>,
+    pub rounds: Vec<Round>,
+    pub last: Option<Last>,
+    /// (fastener, pass) that was not done when its step went on to a later pass.
+    pub missed: Vec<(usize, usize)>,
+    /// The last assignments, newest at the back.
+    pub history: VecDeque<Assignment>,
+    /// How many assignments there were in all.
+    pub pulls: u64,
+}
+
+impl Hypothesis {
+    pub fn new(scene: &Scene) -> Self {
+        Self {
+            ln: 0.0,
+            members: vec![Member::default(); scene.count()],
+            rounds: vec![Round::default(); scene.plan.steps.len()],
+            last: None,
+            missed: Vec::new(),
+            history: VecDeque::new(),
+            pulls: 0,
+        }
+    }
+
+    /// True if `fastener` still needs a pull in `pass`.
+    pub fn waits(&self, scene: &Scene, fastener: usize, pass: usize) -> bool {
+        self.members[fastener].next_pass <= pass && !scene.settled_by_word(fastener)
+    }
+
+    /// The pass of a step that a next pull would be for: the one under way if somebody still waits
+    /// in it, otherwise the next; none when all are done.
+    pub fn pass_due(&self, scene: &Scene, step: usize) -> Option<usize> {
+        let begun = self.rounds[step].pass.unwrap_or(0);
+        (begun..scene.step(step).passes.len())
+            .find(|pass| scene.fasteners_of(step).any(|one| self.waits(scene, one, *pass)))
+    }
+
+    /// True if the pass under way has been begun and somebody still waits in it.
+    pub fn under_way(&self, scene: &Scene, step: usize) -> bool {
+        self.rounds[step].pass.is_some_and(|pass| {
+            scene.window(step, pass).is_some()
+                && scene.fasteners_of(step).any(|one| self.waits(scene, one, pass))
+        })
+    }
+
+    /// True if the fastener was brought to its final window and nothing spoils it.
+    pub fn done(&self, scene: &Scene, fastener: usize) -> bool {
+        let step = scene.step_of(fastener);
+        let member = &self.members[fastener];
+        scene.closing_pass(step).is_some_and(|pass| member.next_pass > pass)
+            && !member.over
+            && member.spoiled.is_none()
+    }
+
+    /// Adds a pull to this account.
+    pub fn apply(&mut self, scene: &Scene, seen: &Seen, assignment: Assignment, told: bool) {
+        if self.history.len() == MEMORY {
+            self.history.pop_front();
+        }
+        self.history.push_back(assignment);
+        self.pulls += 1;
+        let Some(fastener) = assignment.fastener else { return };
+        let step = scene.step_of(fastener);
+        let nm = scene.tightening(step, Torque::from_nm(seen.nm));
+        match assignment.act {
+            Act::Loosen => self.loosen(fastener),
+            Act::Tighten => self.tighten(scene, seen, assignment, fastener, nm, told),
+            Act::Recheck => self.recheck(scene, fastener, assignment.pass, nm, told),
+            Act::Trial => {}
+        }
+        self.last = Some(Last { fastener, pass: assignment.pass, act: assignment.act });
+    }
+
+    /// A reading that is missing may have been on this fastener: the order goes on after it.
+    pub fn pass_over(&mut self, scene: &Scene, fastener: usize, pass: usize) {
+        let step = scene.step_of(fastener);
+        self.enter_pass(scene, step, pass);
+        self.rounds[step].pulled.push(scene.id(fastener).member);
+        self.members[fastener].unseen = true;
+        self.last = Some(Last { fastener, pass, act: Act::Tighten });
+    }
+
+    fn loosen(&mut self, fastener: usize) {
+        let member = &mut self.members[fastener];
+        let cure = member.over || member.spoiled.is_some();
+        member.loosened = member.next_pass > 0 && !cure;
+        member.slacken();
+    }
+
+    fn tighten(
+        &mut self,
+        scene: &Scene,
+        seen: &Seen,
+        assignment: Assignment,
+        fastener: usize,
+        nm: f64,
+        told: bool,
+    ) {
+        let step = scene.step_of(fastener);
+        let pass = assignment.pass;
+        self.enter_pass(scene, step, pass);
+        let member_number = scene.id(fastener).member;
+        let round = &mut self.rounds[step];
+        if !round.pulled.contains(&member_number) {
+            round.pulled.push(member_number);
+        }
+        round.rechecked.clear();
+        let number = self.pulls;
+        let member = &mut self.members[fastener];
+        if assignment.slackened {
+            member.slacken();
+        }
+        let was_held = member.held_nm;
+        member.held_nm = member.held_nm.max(nm);
+        member.told |= told;
+        let Some(window) = scene.window(step, pass) else {
+            member.next_pass = member.next_pass.max(pass + 1);
+            return;
+        };
+        if assignment.unturned {
+            member.spoiled.get_or_insert(Spoiled::Unturned);
+            round.unturned += 1;
+        } else if let Some(deg) = seen.turned_deg.filter(|_| nm > was_held.max(0.1 * nm)) {
+            round.turned += 1;
+            round.ln_compliance += (deg.max(0.1) / (nm - was_held.max(0.1 * nm))).ln();
+        }
+        if let Some(hold) = scene.unconfirmed_hold(step, pass)
+            && nm >= window.low.nm() * SPOILS_SHARE
+        {
+            if scene.plan.holds[hold].cure == Cure::Slacken {
+                member.spoiled.get_or_insert(Spoiled::Hold(hold));
+            }
+            return;
+        }
+        if member.spoiled.is_some() || seen.range.is_some_and(|range| out_of_range(range, nm)) {
+            return;
+        }
+        if nm < window.low.nm() {
+            let since = member.partial.map_or(number, |partial| partial.since);
+            let best = member.partial.map_or(nm, |partial| partial.nm.max(nm));
+            member.partial = Some(Partial { pass, nm: best, since });
+            return;
+        }
+        member.over |= window.high.is_some_and(|high| nm > high.nm());
+        member.partial = None;
+        member.unseen = false;
+        member.loosened = false;
+        member.peak_nm = Some(nm);
+        member.next_pass = member.next_pass.max(pass + 1);
+    }
+
+    fn recheck(&mut self, scene: &Scene, fastener: usize, pass: usize, nm: f64, told: bool) {
+        let step = scene.step_of(fastener);
+        let check = scene.pass(step, pass).check;
+        if check {
+            self.enter_pass(scene, step, pass);
+        }
+        let number = scene.id(fastener).member;
+        let finished = self.pass_due(scene, step).is_none();
+        let round = &mut self.rounds[step];
+        if check && !round.pulled.contains(&number) {
+            round.pulled.push(number);
+        }
+        if finished {
+            if round.rechecked.contains(&number) {
+                round.rechecked.clear();
+            }
+            round.rechecked.push(number);
+        }
+        let Some(window) = scene.window(step, pass) else { return };
+        let member = &mut self.members[fastener];
+        member.held_nm = member.held_nm.max(nm);
+        member.over |= window.high.is_some_and(|high| nm > high.nm());
+        if nm >= window.low.nm() {
+            member.told |= told;
+            member.peak_nm = Some(member.peak_nm.unwrap_or(0.0).max(nm));
+            if check {
+                member.next_pass = member.next_pass.max(pass + 1);
+            }
+        }
+    }
+
+    fn enter_pass(&mut self, scene: &Scene, step: usize, pass: usize) {
+        let before = self.rounds[step].pass;
+        if before == Some(pass) {
+            return;
+        }
+        if let Some(left) =
+            before.filter(|left| *left < pass && scene.window(step, *left).is_some())
+        {
+            for fastener in scene.fasteners_of(step) {
+                if self.waits(scene, fastener, left) {
+                    self.missed.push((fastener, left));
+                }
+            }
+        }
+        let round = &mut self.rounds[step];
+        round.pass = Some(pass);
+        round.pulled.clear();
+    }
+}
+
+/// True if a torque lies outside what the adapter measures.
+pub(super) fn out_of_range((low, high): (f64, f64), nm: f64) -> bool {
+    nm < low || nm > high
+}

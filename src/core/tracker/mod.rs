@@ -1,0 +1,250 @@
+//! From pulls and marks to verdicts and warnings.
+//!
+//! The tracker keeps beliefs, not flags: a set of accounts of what happened ([`hypothesis`]), each with
+//! a weight, multiplied by the evidence of every pull ([`evidence`]). Verdicts are the best account's;
+//! confidences and endings are sums of weights; words to the operator follow from both ([`policy`]).
+//!
+//! Guarantees: the same inputs give the same effects. A reading is taken once, however often it comes.
+//! What comes late is put where its time belongs, so that the state does not depend on the order of
+//! delivery. What was said is never said twice.
+//!
+//! Deliberately absent: what an adapter, a journal or a screen is.
+
+mod belief;
+mod ending;
+mod evidence;
+mod hypothesis;
+mod numbers;
+mod policy;
+pub mod ring;
+mod scene;
+mod state;
+mod verdict;
+mod view;
+mod warn;
+mod words;
+
+use crate::core::event::{
+    Conclusion, Effects, Input, LinkState, Mark, Reading, Summary, Verdict, Warning, WarningCode,
+    What,
+};
+use crate::core::plan::Plan;
+use crate::core::snapshot::Snapshot;
+use crate::core::time::Stamp;
+use numbers::{Arrival, Missing, Numbers};
+use scene::Scene;
+use state::{Fact, Resolved, State, Told};
+use std::collections::{BTreeMap, BTreeSet};
+use warn::{Reason, Speaker};
+
+/// Facts between two kept states.
+const CHECKPOINT_EVERY: usize = 16;
+/// Kept states; what comes later than they reach back is worked out from the beginning.
+const CHECKPOINTS: usize = 4;
+
+/// Follows one job.
+#[derive(Debug, Clone)]
+pub struct Tracker {
+    told: Vec<Told>,
+    state: State,
+    checkpoints: Vec<(usize, State)>,
+    origin: State,
+    numbers: Numbers,
+    announced: BTreeMap<(String, u64, Stamp), Verdict>,
+    spoken: BTreeSet<Reason>,
+    warnings: Vec<Warning>,
+    counts: BTreeMap<WarningCode, u64>,
+}
+
+impl Tracker {
+    /// A tracker for a job that has not begun.
+    #[must_use]
+    pub fn new(plan: Plan) -> Self {
+        let origin = State::new(Scene::new(plan));
+        Self {
+            told: Vec::new(),
+            state: origin.clone(),
+            checkpoints: Vec::new(),
+            origin,
+            numbers: Numbers::default(),
+            announced: BTreeMap::new(),
+            spoken: BTreeSet::new(),
+            warnings: Vec::new(),
+            counts: BTreeMap::new(),
+        }
+    }
+
+    /// The plan it follows.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        &self.state.scene.plan
+    }
+
+    /// Takes one input and gives what follows from it.
+    pub fn step(&mut self, input: Input) -> Effects {
+        let mut effects = Effects::default();
+        let at = input.at;
+        match input.what {
+            What::Adapter(info) => self.tell(at, Fact::Adapter(info)),
+            What::Reading(reading) => self.reading(at, reading, &mut effects),
+            What::Mark(mark) => self.mark(at, &mark, &mut effects),
+            What::Link(change) if change.state == LinkState::Lost => {
+                let text = words::link_lost(&change.adapter);
+                self.warn(at, WarningCode::LinkLost, text, &mut effects);
+            }
+            What::Gap(gap) => {
+                self.numbers.forget(&gap.adapter, gap.first, gap.last);
+                let missing =
+                    Missing { adapter: gap.adapter, first: gap.first, last: gap.last, before: at };
+                self.missing(at, missing, &mut effects);
+            }
+            What::Link(_) | What::Tick => {}
+            What::End => {
+                for missing in self.numbers.end() {
+                    self.missing(at, missing, &mut effects);
+                }
+                self.tell(at, Fact::End);
+                self.conclude(at, None, &mut effects);
+            }
+        }
+        effects
+    }
+
+    /// Where the whole job stands.
+    #[must_use]
+    pub fn summary(&self) -> Summary {
+        let verdicts = self.announced.len() as u64;
+        ending::summary(&self.state.scene, &self.state.beliefs, verdicts, &self.counts)
+    }
+
+    /// Where the job stands, for a screen.
+    #[must_use]
+    pub fn snapshot(&self) -> Snapshot {
+        view::snapshot(&self.state, &self.warnings)
+    }
+
+    fn reading(&mut self, at: Stamp, reading: Reading, effects: &mut Effects) {
+        let (arrival, missing) = self.numbers.arrive(&reading.adapter, reading.seq, at);
+        for missing in missing {
+            self.missing(at, missing, effects);
+        }
+        if arrival == Arrival::Again || !reading.peak.nm().is_finite() {
+            return;
+        }
+        let key = (reading.adapter.clone(), reading.seq);
+        self.tell(at, Fact::Reading(reading));
+        let placed = |one: &state::Placed| {
+            one.at == at && (&one.reading.adapter, one.reading.seq) == (&key.0, key.1)
+        };
+        let index = self.state.readings.iter().rposition(placed);
+        self.conclude(at, index, effects);
+    }
+
+    fn mark(&mut self, at: Stamp, mark: &Mark, effects: &mut Effects) {
+        match Resolved::of(&self.state.scene, &mark.say) {
+            Ok(Some(said)) => {
+                self.tell(at, Fact::Say(said));
+                self.conclude(at, None, effects);
+                if let Resolved::Confirm(hold) = said {
+                    self.speak(at, effects, |speaker| speaker.confirmed(hold));
+                }
+            }
+            Ok(None) => self.retract(at, effects),
+            Err(name) => {
+                self.warn(at, WarningCode::UnknownName, words::unknown_name(&name), effects);
+            }
+        }
+    }
+
+    /// Takes back the last mark or the last reading's assignment, whichever came last.
+    fn retract(&mut self, at: Stamp, effects: &mut Effects) {
+        let last = self
+            .told
+            .iter()
+            .rposition(|told| !told.void && matches!(told.what, Fact::Reading(_) | Fact::Say(_)));
+        let Some(last) = last else { return };
+        self.told[last].void = true;
+        self.refold(last);
+        self.conclude(at, None, effects);
+    }
+
+    fn missing(&mut self, at: Stamp, missing: Missing, effects: &mut Effects) {
+        let just_before = Stamp(missing.before.0.saturating_sub(1));
+        let count = missing.last.saturating_sub(missing.first).saturating_add(1);
+        self.tell(just_before, Fact::Missing(count));
+        let text = words::gap(&missing.adapter, missing.first, missing.last);
+        self.warn(at, WarningCode::Gap, text, effects);
+    }
+
+    /// Puts a fact where its time belongs and brings the state up to date.
+    fn tell(&mut self, at: Stamp, what: Fact) {
+        let place = self.told.partition_point(|told| told.at <= at);
+        let told = Told { at, what, void: false };
+        if place == self.told.len() {
+            self.state.advance(&told);
+            self.told.push(told);
+            self.checkpoint();
+        } else {
+            self.told.insert(place, told);
+            self.refold(place);
+        }
+    }
+
+    /// Works the state out again from the facts, since something changed at `place`.
+    fn refold(&mut self, place: usize) {
+        self.checkpoints.retain(|(facts, _)| *facts <= place);
+        let (from, state) = match self.checkpoints.last() {
+            Some((facts, state)) => (*facts, state.clone()),
+            None => (0, self.origin.clone()),
+        };
+        self.state = state;
+        for index in from..self.told.len() {
+            self.state.advance(&self.told[index]);
+        }
+    }
+
+    fn checkpoint(&mut self) {
+        if self.told.len().is_multiple_of(CHECKPOINT_EVERY) {
+            if self.checkpoints.len() == CHECKPOINTS {
+                self.checkpoints.remove(0);
+            }
+            self.checkpoints.push((self.told.len(), self.state.clone()));
+        }
+    }
+
+    /// Says what follows from the state and has not been said: the verdict of the reading in place
+    /// `index`, verdicts that later evidence has changed, and warnings.
+    fn conclude(&mut self, at: Stamp, index: Option<usize>, effects: &mut Effects) {
+        for verdict in verdict::changed(&self.state, index, &self.announced) {
+            let key = (verdict.adapter.clone(), verdict.seq, verdict.at);
+            self.announced.insert(key, verdict.clone());
+            effects.conclusions.push(Conclusion::Verdict(verdict));
+        }
+        self.speak(at, effects, |speaker| {
+            if let Some(index) = index {
+                speaker.of_reading(index);
+            }
+            speaker.moved_on();
+        });
+    }
+
+    fn speak(&mut self, at: Stamp, effects: &mut Effects, about: impl FnOnce(&mut Speaker<'_>)) {
+        let mut speaker =
+            Speaker { state: &self.state, spoken: &mut self.spoken, at, found: Vec::new() };
+        about(&mut speaker);
+        for warning in speaker.found {
+            self.keep(warning, effects);
+        }
+    }
+
+    fn warn(&mut self, at: Stamp, code: WarningCode, text: String, effects: &mut Effects) {
+        let warning = Warning { at, code, fastener: None, adapter: None, seq: None, text };
+        self.keep(warning, effects);
+    }
+
+    fn keep(&mut self, warning: Warning, effects: &mut Effects) {
+        *self.counts.entry(warning.code).or_default() += 1;
+        self.warnings.push(warning.clone());
+        effects.conclusions.push(Conclusion::Warning(warning));
+    }
+}

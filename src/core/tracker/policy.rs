@@ -1,0 +1,22 @@
+//! When belief becomes a word to the operator. Every threshold, in one place.
+//!
+//! A forgotten fastener is far dearer than a question, and a needless question gets the program
+//! switched off; so what is said at once needs more than an even chance, and what is called *shown*
+//! needs near certainty.
+
+/// Probability from which a pull on something already tight is spoken of.
+pub(super) const SPEAK_REPEAT: f64 = 0.7;
+/// Probability from which "low", "skipped", "loosened" and the like are spoken of.
+pub(super) const SPEAK: f64 = 0.6;
+/// Probability from which a pull is said to fit nothing in the plan.
+pub(super) const SPEAK_UNEXPECTED: f64 = 0.7;
+/// A fastener is named in a warning from this probability on; below it the group is.
+pub(super) const NAME: f64 = 0.5;
+/// An announced verdict is revised once its probability has fallen below this.
+pub(super) const REVISE_BELOW: f64 = 0.35;
+/// Probability that makes a fastener *shown* where a failure can cost a life…
+pub(super) const SHOWN_LIFE_CRITICAL: f64 = 0.99;
+/// …and elsewhere.
+pub(super) const SHOWN: f64 = 0.95;
+/// Torque below which an unexpected pull is not worth a word, N·m.
+pub(super) const WORTH_A_WORD_NM: f64 = 3.0;

@@ -1,0 +1,172 @@
+//! Everything that follows from what was told, in order of time; nothing of what was said about it.
+
+use crate::core::event::{AdapterInfo, Reading, Say};
+use crate::core::time::Stamp;
+use crate::core::tracker::belief::Beliefs;
+use crate::core::tracker::hypothesis::{Assignment, Seen};
+use crate::core::tracker::scene::Scene;
+
+/// Something that was told, kept so that later it can be taken back or preceded by something late.
+#[derive(Debug, Clone)]
+pub(super) struct Told {
+    pub at: Stamp,
+    pub what: Fact,
+    /// Taken back by the operator.
+    pub void: bool,
+}
+
+#[derive(Debug, Clone)]
+pub(super) enum Fact {
+    Adapter(AdapterInfo),
+    Reading(Reading),
+    Say(Resolved),
+    Missing(u64),
+    End,
+}
+
+/// A mark with its names looked up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Resolved {
+    At(usize),
+    Confirm(usize),
+    Stated(usize),
+    Opened(usize),
+    Skip(usize),
+    Note,
+}
+
+impl Resolved {
+    /// The mark with its names looked up, or the name that is not in the plan.
+    pub fn of(scene: &Scene, say: &Say) -> Result<Option<Self>, String> {
+        let fastener = |name: &String| {
+            scene.plan.fastener(name).map(|id| scene.index(id)).ok_or_else(|| name.clone())
+        };
+        Ok(Some(match say {
+            Say::At { fastener: name } => Self::At(fastener(name)?),
+            Say::Stated { fastener: name } => Self::Stated(fastener(name)?),
+            Say::Opened { fastener: name } => Self::Opened(fastener(name)?),
+            Say::Skip { fastener: name, .. } => Self::Skip(fastener(name)?),
+            Say::Confirm { hold } => Self::Confirm(
+                scene.plan.holds.iter().position(|one| one.name == *hold).ok_or(hold.clone())?,
+            ),
+            Say::Note { .. } => Self::Note,
+            Say::Retract => return Ok(None),
+        }))
+    }
+}
+
+/// A reading as placed in time.
+#[derive(Debug, Clone)]
+pub(super) struct Placed {
+    pub at: Stamp,
+    pub reading: Reading,
+    pub seen: Seen,
+    /// The mark that was standing when it came.
+    pub marked: Option<usize>,
+    pub void: bool,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct State {
+    pub scene: Scene,
+    pub beliefs: Beliefs,
+    pub readings: Vec<Placed>,
+    pub ended: bool,
+}
+
+impl State {
+    pub fn new(scene: Scene) -> Self {
+        Self { beliefs: Beliefs::new(&scene), scene, readings: Vec::new(), ended: false }
+    }
+
+    pub fn advance(&mut self, told: &Told) {
+        match &told.what {
+            Fact::Adapter(info) => {
+                self.scene.adapters.retain(|one| one.id != info.id);
+                self.scene.adapters.push(info.clone());
+            }
+            Fact::Reading(reading) => self.read(told.at, reading, told.void),
+            Fact::Say(_) if told.void => {}
+            Fact::Say(said) => self.hear(*said),
+            Fact::Missing(readings) => self.beliefs.miss(&self.scene, *readings),
+            Fact::End => {
+                self.beliefs.end(&self.scene);
+                self.ended = true;
+            }
+        }
+    }
+
+    /// What the best account says of the reading in place `index`, if it still remembers.
+    pub fn assignment(&self, index: usize) -> Option<Assignment> {
+        let back = self.readings.len().checked_sub(index + 1)?;
+        let history = &self.beliefs.best().history;
+        history.len().checked_sub(back + 1).map(|place| history[place])
+    }
+
+    /// The probability that the reading in place `index` was what `holds` tells.
+    pub fn probability(&self, index: usize, holds: impl Fn(&Assignment) -> bool) -> f64 {
+        let back = self.readings.len() - index;
+        self.beliefs.probability(|account| {
+            account
+                .history
+                .len()
+                .checked_sub(back)
+                .is_some_and(|place| holds(&account.history[place]))
+        })
+    }
+
+    fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
+        let adapter = self.scene.adapter(&reading.adapter);
+        let tells_rotation = adapter.is_none_or(|adapter| adapter.reports.rotation);
+        let seen = Seen {
+            nm: reading.peak.nm(),
+            turned_deg: reading
+                .rotation_deg
+                .filter(|deg| tells_rotation && deg.is_finite())
+                .map(f64::abs),
+            gap_s: self.readings.last().map(|last| at - last.at),
+            range: adapter
+                .and_then(|adapter| adapter.range)
+                .map(|(low, high)| (low.nm(), high.nm())),
+        };
+        let marked = self.scene.at;
+        if void {
+            self.beliefs.observe_void(&self.scene, &seen);
+        } else {
+            self.beliefs.observe(&self.scene, &seen);
+            self.use_up_mark();
+        }
+        self.readings.push(Placed { at, reading: reading.clone(), seen, marked, void });
+    }
+
+    /// "I am at…" holds until the fastener is brought to torque, or the pull was clearly elsewhere.
+    fn use_up_mark(&mut self) {
+        let best = self.beliefs.best();
+        let partial = self.scene.at.is_some_and(|at| {
+            best.last.is_some_and(|last| last.fastener == at) && best.members[at].partial.is_some()
+        });
+        if !partial {
+            self.scene.at = None;
+        }
+    }
+
+    fn hear(&mut self, said: Resolved) {
+        match said {
+            Resolved::At(fastener) => self.scene.at = Some(fastener),
+            Resolved::Confirm(hold) => self.scene.confirmed[hold] = true,
+            Resolved::Stated(fastener) => {
+                self.scene.said[fastener].stated = true;
+                self.scene.said[fastener].skipped = false;
+            }
+            Resolved::Opened(fastener) => {
+                self.scene.said[fastener].stated = false;
+                self.beliefs.for_all(|account| {
+                    account.members[fastener].slacken();
+                    account.members[fastener].loosened = false;
+                });
+            }
+            Resolved::Skip(fastener) => self.scene.said[fastener].skipped = true,
+            Resolved::Note => {}
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! Where a job stands, as plain data.
+
+use crate::core::event::{Ending, Warning};
+use crate::core::plan::Expect;
+use crate::core::snapshot::{GroupState, HoldState, MemberState, Next, Snapshot};
+use crate::core::tracker::ending::ending;
+use crate::core::tracker::evidence::order::{expectations, prerequisite};
+use crate::core::tracker::state::State;
+
+pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
+    let scene = &state.scene;
+    let groups: Vec<GroupState> =
+        (0..scene.plan.steps.len()).map(|step| group(state, step)).collect();
+    let members = groups.iter().flat_map(|group| &group.members);
+    let holds = scene.plan.holds.iter().zip(&scene.confirmed);
+    Snapshot {
+        plan: scene.plan.name.clone(),
+        next: next(state),
+        open: members
+            .filter(|member| member.ending == Ending::Open)
+            .map(|member| member.name.clone())
+            .collect(),
+        groups,
+        holds: holds
+            .map(|(hold, confirmed)| HoldState {
+                name: hold.name.clone(),
+                text: hold.text.clone(),
+                confirmed: *confirmed,
+            })
+            .collect(),
+        warnings: warnings.to_vec(),
+    }
+}
+
+fn group(state: &State, step: usize) -> GroupState {
+    let scene = &state.scene;
+    let passes = scene.step(step).passes.len();
+    let best = state.beliefs.best();
+    let due = best.pass_due(scene, step).unwrap_or(passes - 1);
+    GroupState {
+        name: scene.step(step).group.clone(),
+        pass: number(due + 1),
+        passes: number(passes),
+        members: scene
+            .fasteners_of(step)
+            .map(|fastener| {
+                let member = &best.members[fastener];
+                MemberState {
+                    name: scene.name(fastener),
+                    ending: ending(scene, &state.beliefs, fastener),
+                    probability: state.beliefs.probability(|one| one.done(scene, fastener)),
+                    peak_nm: member.peak_nm.or(member.partial.map(|partial| partial.nm)),
+                    suspect: member.over || member.spoiled.is_some() || member.loosened,
+                }
+            })
+            .collect(),
+    }
+}
+
+/// What to do next: go on where the last pull was, otherwise with the first step that may be begun.
+fn next(state: &State) -> Option<Next> {
+    let scene = &state.scene;
+    let best = state.beliefs.best();
+    let due = |step: usize| best.pass_due(scene, step);
+    let active = scene.at.or(best.last.map(|last| last.fastener)).map(|one| scene.step_of(one));
+    let first = (0..scene.plan.steps.len())
+        .find(|step| due(*step).is_some() && prerequisite(scene, best, *step).is_none());
+    let step = active.filter(|step| due(*step).is_some()).or(first)?;
+    let pass = due(step)?;
+    let held = match scene.pass(step, pass).expect {
+        Expect::ByHand => None,
+        Expect::Window(_) | Expect::NoFigure | Expect::ToBeLookedUp => {
+            scene.unconfirmed_hold(step, pass)
+        }
+    };
+    if let Some(hold) = held {
+        let hold = &scene.plan.holds[hold];
+        return Some(Next::Confirm { hold: hold.name.clone(), text: hold.text.clone() });
+    }
+    let fastener = scene
+        .at
+        .or_else(|| likeliest(state, step, pass))
+        .or_else(|| scene.fasteners_of(step).find(|one| best.waits(scene, *one, pass)))?;
+    let name = scene.name(fastener);
+    Some(match &scene.pass(step, pass).expect {
+        Expect::ToBeLookedUp => Next::LookUp { group: scene.step(step).group.clone() },
+        Expect::NoFigure => Next::State { fastener: name },
+        Expect::ByHand => pull(name, pass, scene.step(step).passes.len(), "by hand".to_owned()),
+        Expect::Window(window) => {
+            let target = format!("{} ({window})", window.target_text());
+            pull(name, pass, scene.step(step).passes.len(), target)
+        }
+    })
+}
+
+fn pull(fastener: String, pass: usize, passes: usize, target: String) -> Next {
+    Next::Pull { fastener, pass: number(pass + 1), passes: number(passes), target }
+}
+
+fn likeliest(state: &State, step: usize, pass: usize) -> Option<usize> {
+    let scene = &state.scene;
+    let best = state.beliefs.best();
+    expectations(scene, best)
+        .into_iter()
+        .filter(|(assignment, _)| assignment.pass == pass)
+        .filter_map(|(assignment, share)| assignment.fastener.map(|fastener| (fastener, share)))
+        .filter(|(one, _)| scene.step_of(*one) == step && best.waits(scene, *one, pass))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(fastener, _)| fastener)
+}
+
+fn number(value: usize) -> u32 {
+    u32::try_from(value).unwrap_or(u32::MAX)
+}

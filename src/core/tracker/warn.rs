@@ -1,0 +1,347 @@
+//! What the operator is told, and that they are told it once.
+
+use crate::core::event::{Act, Warning, WarningCode};
+use crate::core::plan::Pattern;
+use crate::core::time::Stamp;
+use crate::core::tracker::belief::Beliefs;
+use crate::core::tracker::evidence::order::prerequisite;
+use crate::core::tracker::hypothesis::{
+    Assignment, Hypothesis, SPOILS_SHARE, Spoiled, out_of_range,
+};
+use crate::core::tracker::policy::{NAME, SPEAK, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM};
+use crate::core::tracker::ring::can_end_well;
+use crate::core::tracker::scene::Scene;
+use crate::core::tracker::state::{Placed, State};
+use crate::core::tracker::words;
+use std::collections::BTreeSet;
+
+/// A reason to speak, told apart so that it is spoken of once.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Reason {
+    Low { fastener: usize, since: u64 },
+    Left { fastener: usize, pass: usize },
+    NeverDone(usize),
+    Hold { step: usize, hold: usize },
+    Order { step: usize, pass: usize },
+    TooEarly { step: usize },
+    OfReading { code: WarningCode, index: usize },
+    Redo { fastener: usize, hold: usize },
+}
+
+/// Finds reasons to speak in a state and drops those already spoken of.
+pub(super) struct Speaker<'a> {
+    pub state: &'a State,
+    pub spoken: &'a mut BTreeSet<Reason>,
+    pub at: Stamp,
+    pub found: Vec<Warning>,
+}
+
+impl Speaker<'_> {
+    fn scene(&self) -> &Scene {
+        &self.state.scene
+    }
+
+    fn beliefs(&self) -> &Beliefs {
+        &self.state.beliefs
+    }
+
+    fn best(&self) -> &Hypothesis {
+        self.state.beliefs.best()
+    }
+
+    fn say(&mut self, reason: Reason, code: WarningCode, about: About, text: String) {
+        if !self.spoken.insert(reason) {
+            return;
+        }
+        let placed = about.reading.map(|index| &self.state.readings[index]);
+        self.found.push(Warning {
+            at: self.at,
+            code,
+            fastener: about.fastener.map(|fastener| self.scene().name(fastener)),
+            adapter: placed.map(|placed| placed.reading.adapter.clone()),
+            seq: placed.map(|placed| placed.reading.seq),
+            text,
+        });
+    }
+
+    /// What one reading gives reason for.
+    pub fn of_reading(&mut self, index: usize) {
+        let Some(assignment) = self.state.assignment(index) else { return };
+        let placed = self.state.readings[index].clone();
+        if placed.void {
+            return;
+        }
+        let Some(fastener) = assignment.fastener else {
+            return self.unexpected(index, &placed);
+        };
+        let step = self.scene().step_of(fastener);
+        let nm = self.scene().tightening(step, placed.reading.peak);
+        match assignment.act {
+            Act::Loosen => return self.loosened(index, fastener),
+            Act::Tighten => {
+                self.hold_open(index, fastener, &assignment, nm);
+                self.redo_slack(Some(index), fastener);
+                self.did_not_turn(index, fastener, &assignment);
+                self.order(index, step, assignment.pass);
+                self.too_early(index, step);
+            }
+            Act::Recheck => self.repeat(index, &assignment),
+            Act::Trial => {}
+        }
+        self.high(index, fastener, &assignment, nm);
+        self.range(index, fastener, &placed, nm);
+    }
+
+    fn unexpected(&mut self, index: usize, placed: &Placed) {
+        let sure = self.state.probability(index, |one| one.fastener.is_none());
+        if sure >= SPEAK_UNEXPECTED && placed.reading.peak.nm().abs() >= WORTH_A_WORD_NM {
+            let reason = Reason::OfReading { code: WarningCode::Unexpected, index };
+            let text = words::unexpected(placed.reading.peak);
+            self.say(reason, WarningCode::Unexpected, About::reading(None, index), text);
+        }
+    }
+
+    fn loosened(&mut self, index: usize, fastener: usize) {
+        let sure =
+            self.beliefs().probability(|one| one.members.iter().any(|member| member.loosened));
+        if sure < SPEAK || !self.best().members[fastener].loosened {
+            return;
+        }
+        let reason = Reason::OfReading { code: WarningCode::Loosened, index };
+        let about = self.named(index, fastener);
+        let text = words::loosened(self.scene(), about.fastener);
+        self.say(reason, WarningCode::Loosened, about, text);
+    }
+
+    fn hold_open(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {
+        let step = self.scene().step_of(fastener);
+        let Some(hold) = self.scene().unconfirmed_hold(step, assignment.pass) else { return };
+        let Some(window) = self.scene().window(step, assignment.pass) else { return };
+        if nm < window.low.nm() * SPOILS_SHARE {
+            return;
+        }
+        let about = self.named(index, fastener);
+        let text = words::hold_open(self.scene(), fastener, hold);
+        self.say(Reason::Hold { step, hold }, WarningCode::HoldOpen, about, text);
+    }
+
+    /// A joint pulled before its hold, which is confirmed by now: only slackening cures it.
+    fn redo_slack(&mut self, index: Option<usize>, fastener: usize) {
+        let spoiled = |one: &Hypothesis| match one.members[fastener].spoiled {
+            Some(Spoiled::Hold(hold)) => Some(hold),
+            Some(Spoiled::Unturned) | None => None,
+        };
+        let Some(hold) = spoiled(self.best()).filter(|hold| self.scene().confirmed[*hold]) else {
+            return;
+        };
+        if self.beliefs().probability(|one| spoiled(one).is_some()) < SPEAK {
+            return;
+        }
+        let reason = match index {
+            Some(index) => Reason::OfReading { code: WarningCode::RedoSlack, index },
+            None => Reason::Redo { fastener, hold },
+        };
+        let text = words::redo_slack(self.scene(), fastener, hold);
+        let about = About { fastener: Some(fastener), reading: index };
+        self.say(reason, WarningCode::RedoSlack, about, text);
+    }
+
+    fn did_not_turn(&mut self, index: usize, fastener: usize, assignment: &Assignment) {
+        if assignment.unturned && self.state.probability(index, |one| one.unturned) >= SPEAK {
+            let reason = Reason::OfReading { code: WarningCode::DidNotTurn, index };
+            let about = self.named(index, fastener);
+            let text = words::did_not_turn(self.scene(), about.fastener, fastener);
+            self.say(reason, WarningCode::DidNotTurn, about, text);
+        }
+    }
+
+    fn order(&mut self, index: usize, step: usize, pass: usize) {
+        let shape = self.scene().step(step);
+        if shape.pattern != Pattern::Ring || !self.scene().pass(step, pass).ordered {
+            return;
+        }
+        let members = shape.members;
+        let broken = |one: &Hypothesis| {
+            one.rounds[step].pass == Some(pass) && !can_end_well(members, &one.rounds[step].pulled)
+        };
+        if broken(self.best()) && self.beliefs().probability(broken) >= SPEAK {
+            let pulled = self.best().rounds[step].pulled.clone();
+            let text = words::order(self.scene(), step, pass, &pulled);
+            let about = About::reading(self.best().last.map(|last| last.fastener), index);
+            self.say(Reason::Order { step, pass }, WarningCode::Order, about, text);
+        }
+    }
+
+    fn too_early(&mut self, index: usize, step: usize) {
+        let Some(first) = prerequisite(self.scene(), self.best(), step) else { return };
+        let text = words::too_early(self.scene(), step, first);
+        let about = About::reading(self.best().last.map(|last| last.fastener), index);
+        self.say(Reason::TooEarly { step }, WarningCode::Order, about, text);
+    }
+
+    fn repeat(&mut self, index: usize, assignment: &Assignment) {
+        let Some(fastener) = assignment.fastener else { return };
+        let step = self.scene().step_of(fastener);
+        let check = self.scene().pass(step, assignment.pass).check;
+        let others_wait =
+            |one: &Hypothesis| one.under_way(self.scene(), step) && one.history.back().is_some();
+        let sure = self.state.probability(index, |one| {
+            one.act == Act::Recheck && one.fastener.is_some_and(|f| self.scene().step_of(f) == step)
+        });
+        if check || sure < SPEAK_REPEAT || !others_wait(self.best()) {
+            return;
+        }
+        let waiting = self.waiting(step);
+        let about = self.named(index, fastener);
+        let text = words::repeat(self.scene(), step, about.fastener, &waiting);
+        let reason = Reason::OfReading { code: WarningCode::Repeat, index };
+        self.say(reason, WarningCode::Repeat, about, text);
+    }
+
+    fn high(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {
+        let step = self.scene().step_of(fastener);
+        let Some(window) = self.scene().window(step, assignment.pass) else { return };
+        if window.high.is_some_and(|high| nm > high.nm()) {
+            let about = self.named(index, fastener);
+            let text = words::high(self.scene(), about.fastener, step, window, nm);
+            let reason = Reason::OfReading { code: WarningCode::HighTorque, index };
+            self.say(reason, WarningCode::HighTorque, about, text);
+        }
+    }
+
+    fn range(&mut self, index: usize, fastener: usize, placed: &Placed, nm: f64) {
+        let Some(range) = placed.seen.range.filter(|range| out_of_range(*range, nm)) else {
+            return;
+        };
+        let step = self.scene().step_of(fastener);
+        let pass = self.state.assignment(index).map_or(0, |one| one.pass);
+        let counts = self.scene().window(step, pass).is_some_and(|w| nm >= w.low.nm());
+        if nm > range.1 || counts {
+            let about = self.named(index, fastener);
+            let text = words::range(&placed.reading.adapter, range, nm);
+            let reason = Reason::OfReading { code: WarningCode::AdapterRange, index };
+            self.say(reason, WarningCode::AdapterRange, about, text);
+        }
+    }
+
+    /// The fastener if it is likely enough to be named, for a warning about one reading.
+    fn named(&self, index: usize, fastener: usize) -> About {
+        let sure = self.state.probability(index, |one| one.fastener == Some(fastener));
+        About::reading((sure >= NAME).then_some(fastener), index)
+    }
+
+    fn waiting(&self, step: usize) -> Vec<usize> {
+        let Some(pass) = self.best().rounds[step].pass else { return Vec::new() };
+        let all = self.scene().fasteners_of(step);
+        all.filter(|one| self.best().waits(self.scene(), *one, pass)).collect()
+    }
+
+    /// What follows from the operator having moved on: left short, or left out.
+    pub fn moved_on(&mut self) {
+        let now_at = self.scene().at.or(self.best().last.map(|last| last.fastener));
+        let ended = self.state.ended;
+        for fastener in 0..self.scene().count() {
+            if ended || now_at != Some(fastener) {
+                self.left_short(fastener);
+            }
+        }
+        let active = now_at.map(|fastener| self.scene().step_of(fastener));
+        for step in 0..self.scene().plan.steps.len() {
+            if ended || active != Some(step) {
+                self.left_group(step);
+            }
+        }
+        for (fastener, pass) in self.best().missed.clone() {
+            self.left_out(fastener, pass, |one| one.missed.contains(&(fastener, pass)));
+        }
+        if ended {
+            self.never_done();
+        }
+    }
+
+    fn left_short(&mut self, fastener: usize) {
+        if self.scene().settled_by_word(fastener) {
+            return;
+        }
+        let Some(partial) = self.best().members[fastener].partial else { return };
+        let sure = self.beliefs().probability(|one| one.members[fastener].partial.is_some());
+        let step = self.scene().step_of(fastener);
+        let Some(window) = self.scene().window(step, partial.pass) else { return };
+        if sure >= SPEAK {
+            let text = words::low(self.scene(), fastener, window, partial.nm);
+            let reason = Reason::Low { fastener, since: partial.since };
+            let reading = usize::try_from(partial.since).ok().and_then(|n| n.checked_sub(1));
+            let about = About { fastener: Some(fastener), reading };
+            self.say(reason, WarningCode::LowTorque, about, text);
+        }
+    }
+
+    fn left_group(&mut self, step: usize) {
+        if !self.best().under_way(self.scene(), step) {
+            return;
+        }
+        let Some(pass) = self.best().rounds[step].pass else { return };
+        for fastener in self.waiting(step) {
+            let member = &self.best().members[fastener];
+            if member.partial.is_none() && member.spoiled.is_none() {
+                let state = self.state;
+                self.left_out(fastener, pass, |one| one.waits(&state.scene, fastener, pass));
+            }
+        }
+    }
+
+    fn left_out(&mut self, fastener: usize, pass: usize, holds: impl Fn(&Hypothesis) -> bool) {
+        if self.scene().settled_by_word(fastener) {
+            return;
+        }
+        let sure = self.beliefs().probability(holds);
+        let step = self.scene().step_of(fastener);
+        let named = (sure >= NAME).then_some(fastener);
+        let text = words::skipped(self.scene(), step, pass, named);
+        let about = About { fastener: named, reading: None };
+        self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
+    }
+
+    /// The job ends and this fastener was never brought to torque, nor spoken of.
+    fn never_done(&mut self) {
+        for fastener in 0..self.scene().count() {
+            let step = self.scene().step_of(fastener);
+            let member = &self.best().members[fastener];
+            let untouched = member.next_pass == 0
+                && member.partial.is_none()
+                && member.spoiled.is_none()
+                && !member.loosened;
+            let spoken = self.spoken.iter().any(
+                |reason| matches!(reason, Reason::Left { fastener: one, .. } if *one == fastener),
+            );
+            if untouched && !spoken && !self.scene().settled_by_word(fastener) {
+                let pass = self.scene().closing_pass(step).unwrap_or(0);
+                let text = words::never_done(self.scene(), fastener, pass);
+                let about = About { fastener: Some(fastener), reading: None };
+                self.say(Reason::NeverDone(fastener), WarningCode::Skipped, about, text);
+            }
+        }
+    }
+
+    /// A hold was confirmed: what was pulled before it must be redone.
+    pub fn confirmed(&mut self, hold: usize) {
+        self.spoken
+            .retain(|reason| !matches!(reason, Reason::Hold { hold: one, .. } if *one == hold));
+        for fastener in 0..self.scene().count() {
+            self.redo_slack(None, fastener);
+        }
+    }
+}
+
+/// What a warning is about.
+#[derive(Debug, Clone, Copy)]
+struct About {
+    fastener: Option<usize>,
+    reading: Option<usize>,
+}
+
+impl About {
+    fn reading(fastener: Option<usize>, index: usize) -> Self {
+        Self { fastener, reading: Some(index) }
+    }
+}

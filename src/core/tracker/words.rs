@@ -1,0 +1,166 @@
+//! What a person is told: what is wrong, with the figures, and what to do about it.
+
+use crate::core::plan::{Cure, Window};
+use crate::core::tracker::scene::Scene;
+use crate::core::units::Torque;
+
+fn who(scene: &Scene, fastener: Option<usize>, otherwise: &str) -> String {
+    fastener.map_or_else(|| otherwise.to_owned(), |fastener| scene.name(fastener))
+}
+
+fn group(scene: &Scene, step: usize) -> &str {
+    &scene.step(step).group
+}
+
+/// `21.0 N·m, but 23.4–28.6 N·m is asked`, in the plan's unit and with decimals enough to see why.
+fn against(window: &Window, nm: f64) -> String {
+    let shown = window.compare(Torque::from_nm(nm));
+    let unit = shown.unit;
+    let asked = match &shown.high {
+        Some(high) => format!("{}–{high} {unit}", shown.low),
+        None => format!("at least {} {unit}", shown.low),
+    };
+    format!("{} {unit}, but {asked} is asked", shown.reading)
+}
+
+pub(super) fn low(scene: &Scene, fastener: usize, window: &Window, nm: f64) -> String {
+    let name = scene.name(fastener);
+    format!("{name} was left low: {}. Pull it again.", against(window, nm))
+}
+
+pub(super) fn high(
+    scene: &Scene,
+    fastener: Option<usize>,
+    step: usize,
+    window: &Window,
+    nm: f64,
+) -> String {
+    let name = who(scene, fastener, &format!("a fastener of {}", group(scene, step)));
+    format!(
+        "Stop. {name} is over: {}. A later good pull does not clear it: slacken, look at thread and \
+         seat, fit a new part if it is single-use, then pull again.",
+        against(window, nm)
+    )
+}
+
+pub(super) fn order(scene: &Scene, step: usize, pass: usize, pulled: &[u16]) -> String {
+    let list = |members: &[u16]| members.iter().map(u16::to_string).collect::<Vec<_>>().join("-");
+    format!(
+        "{} was pulled {}, which is not crosswise (the plan says {}). Flat against its seat? If not \
+         sure: all back to snug, and again.",
+        group(scene, step),
+        list(pulled),
+        list(&scene.pass(step, pass).order),
+    )
+}
+
+pub(super) fn too_early(scene: &Scene, step: usize, first: usize) -> String {
+    format!("{} comes before {}, and is not finished.", group(scene, first), group(scene, step))
+}
+
+pub(super) fn repeat(
+    scene: &Scene,
+    step: usize,
+    fastener: Option<usize>,
+    waiting: &[usize],
+) -> String {
+    let what = match fastener {
+        Some(fastener) => {
+            format!("{} was already tight and was pulled again", scene.name(fastener))
+        }
+        None => "One that was already tight was pulled again".to_owned(),
+    };
+    let waiting: Vec<String> = waiting.iter().map(|one| scene.name(*one)).collect();
+    let which = if scene.step(step).members > 2 && scene.at.is_none() {
+        " (positions are taken from the plan's order)"
+    } else {
+        ""
+    };
+    format!("{what}. Still waiting: {}{which}.", waiting.join(", "))
+}
+
+pub(super) fn did_not_turn(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let name =
+        who(scene, named, &format!("a fastener of {}", group(scene, scene.step_of(fastener))));
+    format!(
+        "Stop. {name} reached torque without turning, and no earlier pull explains it: over-tight from \
+         a gun, galled, or not seated. Slacken it, look, and pull again."
+    )
+}
+
+pub(super) fn skipped(scene: &Scene, step: usize, pass: usize, fastener: Option<usize>) -> String {
+    let passes = scene.step(step).passes.len();
+    let of = if passes > 1 { format!(" in pass {} of {passes}", pass + 1) } else { String::new() };
+    match fastener {
+        Some(fastener) => format!("{} was left out{of}. Go back to it.", scene.name(fastener)),
+        None => format!(
+            "One of {} was left out{of}; which one is not known. Go round once more.",
+            group(scene, step)
+        ),
+    }
+}
+
+pub(super) fn never_done(scene: &Scene, fastener: usize, pass: usize) -> String {
+    let step = scene.step_of(fastener);
+    let asked = match scene.window(step, pass) {
+        Some(window) => format!("{} is asked", window.target_text()),
+        None => "do it without the adapter and say so".to_owned(),
+    };
+    format!("{} was never brought to torque: {asked}.", scene.name(fastener))
+}
+
+pub(super) fn loosened(scene: &Scene, fastener: Option<usize>) -> String {
+    let name = who(scene, fastener, "A finished fastener");
+    format!("{name} was turned back after it was finished. It counts as open: pull it again.")
+}
+
+pub(super) fn hold_open(scene: &Scene, fastener: usize, hold: usize) -> String {
+    let asked = &scene.plan.holds[hold].text;
+    let cure = match scene.plan.holds[hold].cure {
+        Cure::Slacken => "This pull does not count: slacken, let it settle, confirm, pull again.",
+        Cure::PullAgain => "This pull does not count: confirm, then pull again.",
+    };
+    let name = scene.name(fastener);
+    format!("Stop. {name} was pulled before \"{asked}\" was confirmed. {cure}")
+}
+
+pub(super) fn redo_slack(scene: &Scene, fastener: usize, hold: usize) -> String {
+    let name = scene.name(fastener);
+    let hold = &scene.plan.holds[hold].name;
+    format!(
+        "{name} was pulled before {hold} was confirmed, and pulling again does not cure it: slacken \
+         it, let it settle, pull again. A single-use part is spent."
+    )
+}
+
+pub(super) fn range(adapter: &str, (low, high): (f64, f64), nm: f64) -> String {
+    format!(
+        "{} is outside what adapter {adapter} measures ({low}–{high} N·m). It does not count: pull \
+         with an adapter whose range covers it.",
+        Torque::from_nm(nm)
+    )
+}
+
+pub(super) fn unexpected(peak: Torque) -> String {
+    format!("A pull of {peak} fits nothing that is open in the plan.")
+}
+
+pub(super) fn unknown_name(name: &str) -> String {
+    format!("\"{name}\" is not in the plan; the mark was noted and changes nothing.")
+}
+
+pub(super) fn link_lost(adapter: &str) -> String {
+    format!(
+        "The link to adapter {adapter} is lost. Pulls made now are only heard if it keeps them."
+    )
+}
+
+pub(super) fn gap(adapter: &str, first: u64, last: u64) -> String {
+    if first == last {
+        format!("Reading {first} of adapter {adapter} is missing: check what it was for.")
+    } else {
+        format!(
+            "Readings {first} to {last} of adapter {adapter} are missing: check what they were for."
+        )
+    }
+}
