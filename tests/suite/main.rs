@@ -8,3 +8,5 @@ mod plan;
 mod recording;
 mod report;
 mod session;
+mod story;
+mod tracker;

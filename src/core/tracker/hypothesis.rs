@@ -101,6 +101,10 @@ pub(super) struct Round {
     pub pass: Option<usize>,
     /// Members tightened in it, in order, each once.
     pub pulled: Vec<u16>,
+    /// Tightenings and repeats in it, several swings of one counting once.
+    pub efforts: usize,
+    /// Passes of this step that were begun before it.
+    pub earlier: usize,
     /// Members rechecked since the step was finished, in order.
     pub rechecked: Vec<u16>,
     /// Pulls that turned, and the sum of ln(degrees a N·m) over them.
@@ -167,6 +171,13 @@ impl Hypothesis {
         })
     }
 
+    /// True if the pass under way is not done and has had fewer pulls than it has members, so that
+    /// whoever counts pulls knows it, too.
+    pub fn short_of_pulls(&self, scene: &Scene, step: usize) -> bool {
+        self.under_way(scene, step)
+            && self.rounds[step].efforts < usize::from(scene.step(step).members)
+    }
+
     /// True if the fastener was brought to its final window and nothing spoils it.
     pub fn done(&self, scene: &Scene, fastener: usize) -> bool {
         let step = scene.step_of(fastener);
@@ -200,6 +211,7 @@ impl Hypothesis {
         let step = scene.step_of(fastener);
         self.enter_pass(scene, step, pass);
         self.rounds[step].pulled.push(scene.id(fastener).member);
+        self.rounds[step].efforts += 1;
         self.members[fastener].unseen = true;
         self.last = Some(Last { fastener, pass, act: Act::Tighten });
     }
@@ -224,7 +236,9 @@ impl Hypothesis {
         let pass = assignment.pass;
         self.enter_pass(scene, step, pass);
         let member_number = scene.id(fastener).member;
+        let swing = self.members[fastener].partial.is_some();
         let round = &mut self.rounds[step];
+        round.efforts += usize::from(!swing);
         if !round.pulled.contains(&member_number) {
             round.pulled.push(member_number);
         }
@@ -282,6 +296,7 @@ impl Hypothesis {
         let number = scene.id(fastener).member;
         let finished = self.pass_due(scene, step).is_none();
         let round = &mut self.rounds[step];
+        round.efforts += 1;
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }
@@ -319,8 +334,10 @@ impl Hypothesis {
             }
         }
         let round = &mut self.rounds[step];
+        round.earlier += usize::from(before.is_some());
         round.pass = Some(pass);
         round.pulled.clear();
+        round.efforts = 0;
     }
 }
 

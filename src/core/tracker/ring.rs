@@ -96,7 +96,7 @@ fn measure(n: u16, order: &[u16]) -> Measures {
         neighbour_hops: 0,
         running_neighbour_hops: false,
         resultant: 0.0,
-        opposite_pairs: n % 2 == 0,
+        opposite_pairs: n.is_multiple_of(2),
     };
     let mut hopped = false;
     for (index, pair) in order.windows(2).enumerate() {

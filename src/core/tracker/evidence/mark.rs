@@ -11,6 +11,6 @@ pub(in crate::core::tracker) fn ln_likelihood(scene: &Scene, assignment: &Assign
     if assignment.fastener == Some(at) {
         (1.0 - MIS_SAID).ln()
     } else {
-        (MIS_SAID / scene.count().max(2) as f64).ln()
+        (MIS_SAID / (scene.count() - 1).max(1) as f64).ln()
     }
 }

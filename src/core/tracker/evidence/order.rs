@@ -19,6 +19,8 @@ const GO_ON_FAR: f64 = 0.95;
 const GO_ON_NEAR: f64 = 0.82;
 /// Staying with a group whose pass is under way.
 const STAY: f64 = 0.97;
+/// The same once it has had as many pulls as members, though one is left out.
+const STAY_AFTER_ENOUGH: f64 = 0.5;
 /// Going straight on to the group's next pass.
 const NEXT_PASS: f64 = 0.75;
 /// A check round (or one more pull) right after a group was finished.
@@ -30,10 +32,26 @@ const TOO_EARLY: f64 = 0.2;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
 
-/// Within a pass: the member that the pattern names next.
-const FOLLOW: f64 = 0.9;
-/// Any other that waits and has not been tried.
-const SLIP: f64 = 0.045;
+/// How the waiting members of a pass share what falls to it.
+struct Style {
+    /// The member named next.
+    follow: f64,
+    /// Any other that waits and has not been tried.
+    slip: f64,
+    /// The neighbour that follows round the clock.
+    clock: f64,
+}
+
+/// Who has followed the pattern so far, goes on so;
+const PATTERN: Style = Style { follow: 0.94, slip: 0.02, clock: 0.003 };
+/// but the second pull may be the neighbour's, where somebody goes round the clock,
+const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025 };
+/// and goes on so as well.
+const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
+/// Who has followed neither is hard to predict.
+const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06 };
+/// The pattern as the plan writes it, against all its other rotations and reflections.
+const AS_WRITTEN: f64 = 0.96;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit.
@@ -42,8 +60,18 @@ const AGAIN: f64 = 0.02;
 const REPEAT: f64 = 0.012;
 /// A later pass already.
 const JUMP: f64 = 0.008;
-/// The first of a pass, at the member that the plan names first.
-const START: f64 = 0.8;
+/// A check round goes on to its next member,
+const CHECK_ON: f64 = 0.9;
+/// and goes round the circle rather than as the pattern goes.
+const CHECKS_CLOCKWISE: f64 = 0.55;
+/// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
+const START_ANYWHERE: f64 = 0.97;
+/// The same where the operator says where they are, and so numbers the members.
+const START_MARKED: f64 = 0.5;
+/// The first of a later pass, at the member that the plan names first.
+const START: f64 = 0.85;
+/// Of repeats, those that run over the end of the pattern, back to where the pass began.
+const BACK_TO_START: f64 = 0.5;
 /// Doing a pass by hand with the adapter on.
 const HAND_WITH_ADAPTER: f64 = 0.25;
 
@@ -77,8 +105,10 @@ fn unfinished(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize, f64)
 fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
     let active = account.last.map(|last| scene.step_of(last.fastener));
     let stay = active.map_or(0.0, |step| {
-        if account.under_way(scene, step) {
+        if account.short_of_pulls(scene, step) {
             STAY
+        } else if account.under_way(scene, step) {
+            STAY_AFTER_ENOUGH
         } else if account.pass_due(scene, step).is_some() {
             NEXT_PASS
         } else {
@@ -179,21 +209,29 @@ impl Shares<'_> {
             scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
         let round = &account.rounds[step];
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
-        let expected = self.expected(step, pass, if fresh.is_empty() { &short } else { &fresh });
-        let follow = if begun { FOLLOW } else { START };
-        let by_image = expected.len() as f64;
-        for (rank, fastener) in expected.iter().enumerate() {
-            // The plan as written is nine times as likely as any other image of it.
-            let weight = if expected.len() == 1 {
-                1.0
-            } else if rank == 0 {
-                0.9
-            } else {
-                0.1 / (by_image - 1.0)
+        let first = round.earlier == 0 && !begun;
+        let (expected, style) = if begun {
+            self.expected(step, pass, if fresh.is_empty() { &short } else { &fresh })
+        } else {
+            let follow = match (first, scene.at) {
+                (true, None) => START_ANYWHERE,
+                (true, Some(_)) => START_MARKED,
+                (false, _) => START,
             };
-            self.add(Assignment::new(*fastener, pass, act), share * follow * weight);
+            let next = self.after_last(step, pass, &[], &fresh);
+            (next, Style { follow, slip: 1.0 - follow, clock: 0.0 })
+        };
+        let others = expected.len().saturating_sub(1) as f64;
+        for (rank, fastener) in expected.iter().enumerate() {
+            let weight = match rank {
+                _ if others == 0.0 => 1.0,
+                0 => AS_WRITTEN,
+                _ => (1.0 - AS_WRITTEN) / others,
+            };
+            self.add(Assignment::new(*fastener, pass, act), share * style.follow * weight);
         }
-        self.spread(&fresh, pass, act, share * if begun { SLIP } else { 1.0 - START });
+        self.spread(&fresh, pass, act, share * style.slip);
+        self.spread(&self.round_the_clock(step, &fresh), pass, act, share * style.clock);
         self.spread(&short, pass, act, share * RETURN);
         self.repeats(step, share);
         if begun {
@@ -216,11 +254,32 @@ impl Shares<'_> {
             let pass = account.members[last].next_pass - 1;
             self.add(Assignment::new(last, pass, Act::Recheck), share * AGAIN);
         }
+        let begun_at = self.account.rounds[step].pulled.first().copied();
+        let start = others
+            .iter()
+            .copied()
+            .find(|one| Some(self.scene.id(*one).member) == begun_at && Some(*one) != last);
+        let (back, even) = match start {
+            Some(_) => (BACK_TO_START, 1.0 - BACK_TO_START),
+            None => (0.0, 1.0),
+        };
         for fastener in &others {
             let pass = account.members[*fastener].next_pass - 1;
-            let each = share * REPEAT / others.len() as f64;
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), each);
+            let mut each = REPEAT * even / others.len() as f64;
+            if Some(*fastener) == start {
+                each += REPEAT * back;
+            }
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * each);
         }
+    }
+
+    /// The waiting neighbour of the member pulled last, clockwise.
+    fn round_the_clock(&self, step: usize, waiting: &[usize]) -> Vec<usize> {
+        let members = self.scene.step(step).members;
+        let base = self.scene.fasteners_of(step).start;
+        let last = self.account.rounds[step].pulled.last();
+        let next = last.map(|last| base + usize::from(last % members));
+        next.into_iter().filter(|one| waiting.contains(one)).collect()
     }
 
     /// A pull on a finished group: one more by habit, or a check round.
@@ -233,31 +292,54 @@ impl Shares<'_> {
         let left: Vec<usize> =
             all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
         let next = self.expected_check(step, &left);
-        self.spread(&next, pass, Act::Recheck, share * 0.8);
-        self.spread(&all, pass, Act::Recheck, share * 0.2);
+        for (rank, fastener) in next.iter().enumerate() {
+            let weight = match (next.len(), rank) {
+                (1, _) => 1.0,
+                (_, 0) => CHECKS_CLOCKWISE,
+                _ => 1.0 - CHECKS_CLOCKWISE,
+            };
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * CHECK_ON * weight);
+        }
+        self.spread(&all, pass, Act::Recheck, share * (1.0 - CHECK_ON));
     }
 
-    /// Whom the pattern names next among `waiting`; the plan as written first.
-    fn expected(&self, step: usize, pass: usize, waiting: &[usize]) -> Vec<usize> {
+    /// Whom the pattern names next among `waiting`, the plan as written first, and how sure that is.
+    fn expected(&self, step: usize, pass: usize, waiting: &[usize]) -> (Vec<usize>, Style) {
         let scene = self.scene;
-        let order = &scene.pass(step, pass).order;
-        let round = &self.account.rounds[step];
-        let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
+        let pulled = &self.account.rounds[step].pulled;
+        let members = scene.step(step).members;
         let base = scene.fasteners_of(step).start;
-        let index = |member: u16| base + usize::from(member) - 1;
-        let ring = scene.step(step).pattern == Pattern::Ring;
-        if ring && !pulled.is_empty() && !scene.pass(step, pass).check {
-            let images = next_in_images(scene.step(step).members, order, pulled);
+        let index = |member: &u16| base + usize::from(*member) - 1;
+        if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
+            let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
             let fits: Vec<usize> =
-                images.into_iter().map(index).filter(|one| waiting.contains(one)).collect();
+                images.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if !fits.is_empty() {
-                return fits;
+                return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
             }
+            if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
+                return (self.round_the_clock(step, waiting), CLOCK);
+            }
+            return (self.after_last(step, pass, pulled, waiting), LOOSE);
         }
+        (self.after_last(step, pass, pulled, waiting), PATTERN)
+    }
+
+    /// The first of `waiting` that the plan's order names after the member pulled last.
+    fn after_last(
+        &self,
+        step: usize,
+        pass: usize,
+        pulled: &[u16],
+        waiting: &[usize],
+    ) -> Vec<usize> {
+        let order = &self.scene.pass(step, pass).order;
+        let base = self.scene.fasteners_of(step).start;
         let after = pulled.last().and_then(|last| order.iter().position(|one| one == last));
         let from = after.map_or(0, |place| place + 1);
         let turned = order[from..].iter().chain(&order[..from]);
-        turned.map(|member| index(*member)).find(|one| waiting.contains(one)).into_iter().collect()
+        let index = |member: &u16| base + usize::from(*member) - 1;
+        turned.map(index).find(|one| waiting.contains(one)).into_iter().collect()
     }
 
     /// Whom a check round takes next: on round the circle, or as the pattern goes.
@@ -272,8 +354,20 @@ impl Shares<'_> {
         let Some(last) = checked.last().filter(|_| checked.len() < n) else {
             return vec![index(order[0])];
         };
-        let place = order.iter().position(|one| one == last).unwrap_or(0);
-        let mut next = vec![base + usize::from(*last) % n, index(order[(place + 1) % n])];
+        let follows =
+            |next: &dyn Fn(u16) -> u16| checked.windows(2).all(|pair| next(pair[0]) == pair[1]);
+        let clockwise = |one: u16| one % n as u16 + 1;
+        let pattern = |one: u16| {
+            let place = order.iter().position(|other| *other == one).unwrap_or(0);
+            order[(place + 1) % n]
+        };
+        let mut next = Vec::new();
+        if follows(&clockwise) {
+            next.push(index(clockwise(*last)));
+        }
+        if follows(&pattern) {
+            next.push(index(pattern(*last)));
+        }
         next.dedup();
         next.retain(|one| left.contains(one));
         next

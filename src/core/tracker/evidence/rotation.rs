@@ -21,9 +21,9 @@ const WIND_UP_SPREAD: f64 = 0.6;
 /// Share of slack fasteners that a gun or a gall has already brought to torque, before any was seen,
 /// and how many pulls that opinion is worth.
 const ALREADY_TIGHT_SHARE: f64 = 0.02;
-const ALREADY_TIGHT_WORTH: f64 = 8.0;
+const ALREADY_TIGHT_WORTH: f64 = 2.0;
 /// Share of rotations that nothing explains (a slipping socket, a swung handle), evenly over ln(degrees).
-const STRAY_SHARE: f64 = 0.02;
+const STRAY_SHARE: f64 = 0.005;
 const STRAY_WIDTH: f64 = 8.0;
 /// Rotation is measured from a tenth of the peak.
 const COUNTED_SHARE: f64 = 0.1;

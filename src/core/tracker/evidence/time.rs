@@ -1,9 +1,14 @@
 //! The time between two pulls: nobody moves a socket to another fastener in a second.
 
+use crate::core::event::Act;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 
 /// Shorter than it takes to lift the socket off, find the next fastener and pull, seconds.
 pub(in crate::core::tracker) const TOO_SHORT_TO_MOVE_S: f64 = 1.5;
+/// A second pull by habit follows at once; after a pause longer than this, seconds…
+const HABIT_S: f64 = 4.0;
+/// …it is this much less likely.
+const HABIT_GONE: f64 = 0.3;
 /// Likelihood of so short a pause when the fastener changed, against when it did not.
 const MOVED_ANYWAY: f64 = 0.1;
 
@@ -14,5 +19,12 @@ pub(in crate::core::tracker) fn ln_likelihood(
 ) -> f64 {
     let short = seen.gap_s.is_some_and(|gap| gap < TOO_SHORT_TO_MOVE_S);
     let moved = account.last.is_some_and(|last| Some(last.fastener) != assignment.fastener);
-    if short && moved { MOVED_ANYWAY.ln() } else { 0.0 }
+    let paused = seen.gap_s.is_some_and(|gap| gap > HABIT_S);
+    if short && moved {
+        MOVED_ANYWAY.ln()
+    } else if paused && !moved && assignment.act == Act::Recheck {
+        HABIT_GONE.ln()
+    } else {
+        0.0
+    }
 }

@@ -1,0 +1,175 @@
+//! What the tracker makes of whole jobs.
+
+use crate::story::{account, plan, sample_plan};
+
+const WHEEL: &str = "
+    plan = 'One wheel'
+    source = 'invented'
+    tolerance = '±10 %'
+    [joints.wheel]
+    ring = 5
+    target = '120 N·m'
+";
+
+#[track_caller]
+fn check(name: &str, text: &str) {
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!(name, text);
+    });
+}
+
+#[test]
+fn a_ring_pulled_once_without_any_evidence_of_identity_ends_counted() {
+    let story = "0 adapter large 40 280
+        5 pull 120
+        +9 pull 121
+        +9 pull 119.5
+        +9 pull 122
+        +9 pull 120.4
+        +60 end";
+    check("counted", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn a_ring_whose_every_pull_turned_ends_shown() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+    check("shown_by_rotation", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn a_nut_pulled_twice_while_another_waits_is_spoken_of_at_once() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 2.1
+        +60 end";
+    check("repeat_by_rotation", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn marks_tell_which_nut_is_which() {
+    let story = "0 adapter large 40 280
+        4 at wheel/2
+        5 pull 120
+        +5 at wheel/4
+        +5 pull 121
+        +5 at wheel/1
+        +5 pull 90
+        +9 pull 121
+        +5 at wheel/3
+        +5 pull 122
+        +5 at wheel/5
+        +5 pull 140
+        +60 end";
+    check("marks", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn low_is_spoken_of_only_once_the_operator_has_moved_on() {
+    let story = "0 adapter large 40 280
+        5 pull 120
+        +9 pull 121
+        +9 pull 99
+        +9 pull 119.5
+        +9 pull 122
+        +60 end";
+    check("low", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn several_swings_are_one_tightening() {
+    let story = "0 adapter large 40 280
+        5 pull 60
+        +9 pull 100
+        +9 pull 121
+        +9 pull 99
+        +9 pull 119.5
+        +9 pull 122
+        +9 pull 121
+        +9 pull 122
+        +60 end";
+    check("swings", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn round_the_clock_with_marks_is_out_of_order() {
+    let story = "0 adapter large 40 280
+        4 at wheel/1
+        5 pull 120
+        +5 at wheel/2
+        +5 pull 121
+        +5 at wheel/3
+        +5 pull 121
+        +5 at wheel/4
+        +5 pull 121
+        +5 at wheel/5
+        +5 pull 121
+        +60 end";
+    check("order", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn a_full_round_after_a_full_round_is_a_check_round_without_a_word() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +30 pull 121 turn 2
+        +9 pull 123 turn 3
+        +9 pull 119.8 turn 2
+        +9 pull 122 turn 2
+        +9 pull 121.4 turn 1.8
+        +60 end";
+    check("check_round", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn the_first_corner_goes_wrong_where_the_scenario_says_so() {
+    let story = "0 adapter small 12 60 rotation
+        0 adapter large 40 280 rotation
+        10 pull small 35 turn 14
+        +11 pull 34.6 turn 12
+        +11 pull 35.2 turn 13
+        +11 pull 35.1 turn 13
+        +11 pull 34.8 turn 15
+        +11 pull 35.4 turn 11
+        +20 pull large 68.2 turn 12
+        +11 pull 67.6 turn 13
+        +11 pull 68.9 turn 11
+        +11 pull 68.0 turn 12
+        +11 pull 67.4 turn 14
+        +11 pull 69.0 turn 12
+        +90 pull small 26.3 turn 25
+        +15 pull 21 turn 19
+        +60 at slide-pins/2
+        +5 pull 26.1 turn 4
+        +60 pull large 176 turn 40
+        +20 opened trailing-arm-pivot
+        +60 confirm ride-height
+        +10 pull 178.5 turn 39
+        +120 pull 80 turn 14
+        +9 pull 81 turn 16
+        +9 pull 79 turn 14
+        +9 pull 82 turn 15
+        +9 pull 80.5 turn 13
+        +9 pull 80.1 turn 14
+        +30 confirm tyre-touching
+        +10 pull 165 turn 31
+        +9 pull 164 turn 29
+        +9 pull 166.2 turn 33
+        +9 pull 165.5 turn 30
+        +9 pull 165.1 turn 32
+        +9 pull 167 turn 2.6
+        +60 end";
+    check("first_corner", &account(sample_plan("first-corner"), story));
+}
