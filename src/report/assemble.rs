@@ -248,6 +248,7 @@ fn window_report(window: &Window) -> WindowReport {
         target_nm: window.target.nm(),
         low_nm: window.low.nm(),
         high_nm: window.high.map(|high| high.nm()),
+        window: window.clone(),
     }
 }
 

@@ -1,48 +1,28 @@
-//! Torque as people read it. Rounding never widens a window and never contradicts a verdict.
+//! Numbers as people read them. Rounding never contradicts a verdict.
 
-use crate::core::units::TorqueUnit;
-use crate::report::model::WindowReport;
+use crate::core::plan::Window;
+use crate::core::units::{Round, Torque, TorqueUnit, format_torque, format_value};
 
-/// A decimal is only rounded away if it is more than arithmetic's own error.
+/// A share is only rounded down if it lies below by more than arithmetic's own error.
 const SLACK: f64 = 1e-6;
 
-/// The target in the author's unit, with N·m second.
-#[must_use]
-pub fn target(window: &WindowReport) -> String {
-    let stated = format!("{} {}", window.target, window.unit);
-    with_newton_metres(stated, window.unit, || nearest(window.target_nm, 1))
-}
-
-/// The window in the author's unit, with N·m second; limits are rounded inwards.
-#[must_use]
-pub fn window(window: &WindowReport) -> String {
-    let span = |unit: TorqueUnit| {
-        let low = inwards(window.low_nm / unit.newton_metres(), f64::ceil);
-        match window.high_nm {
-            Some(high) => {
-                let high = inwards(high / unit.newton_metres(), f64::floor);
-                format!("{low} to {high}")
-            }
-            None => format!("at least {low}"),
-        }
-    };
-    let stated = format!("{} {}", span(window.unit), window.unit);
-    with_newton_metres(stated, window.unit, || span(TorqueUnit::NewtonMetre))
-}
-
 /// A peak in `unit`, with N·m second. Shown with as many decimals as it takes to lie on the same side
-/// of `window`'s limits as the unrounded peak does.
+/// of `window`'s limits as the unrounded peak does. `unit` is the window's own, if there is one.
 #[must_use]
-pub fn peak(nm: f64, unit: TorqueUnit, window: Option<&WindowReport>) -> String {
+pub fn peak(nm: f64, unit: TorqueUnit, window: Option<&Window>) -> String {
     let turned = if nm < 0.0 { " counter-clockwise" } else { "" };
-    let magnitude = nm.abs();
-    let decimals = (1..=4)
-        .find(|&decimals| same_side(magnitude, rounded(magnitude, decimals), window))
-        .unwrap_or(4);
-    let stated =
-        format!("{:.decimals$} {unit}", magnitude / unit.newton_metres(), decimals = decimals);
-    let both = with_newton_metres(stated, unit, || format!("{magnitude:.decimals$}"));
-    format!("{both}{turned}")
+    let magnitude = Torque::from_nm(nm.abs());
+    let Some(window) = window else {
+        return format!("{}{turned}", format_torque(magnitude, unit));
+    };
+    let shown = window.compare(magnitude);
+    let stated = format!("{} {}", shown.reading, shown.unit);
+    if shown.unit == TorqueUnit::NewtonMetre {
+        return format!("{stated}{turned}");
+    }
+    let decimals = shown.reading.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    let second = format_value(magnitude, TorqueUnit::NewtonMetre, decimals, Round::Nearest);
+    format!("{stated} ({second} {}){turned}", TorqueUnit::NewtonMetre)
 }
 
 /// A plain number with at most `decimals` decimals, without trailing zeros.
@@ -78,75 +58,28 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-fn with_newton_metres(stated: String, unit: TorqueUnit, nm: impl Fn() -> String) -> String {
-    match unit {
-        TorqueUnit::NewtonMetre => stated,
-        _ => format!("{stated} ({} {})", nm(), TorqueUnit::NewtonMetre),
-    }
-}
-
-fn inwards(value: f64, round: fn(f64) -> f64) -> String {
-    let decimals = if value < 10.0 { 2 } else { 1 };
-    let factor = 10_f64.powi(decimals);
-    let scaled = value * factor;
-    let whole = scaled.round();
-    let kept = match (scaled - whole).abs() < SLACK {
-        true => whole,
-        false => round(scaled),
-    };
-    nearest(kept / factor, decimals as usize)
-}
-
-fn rounded(value: f64, decimals: usize) -> f64 {
-    let factor = 10_f64.powi(decimals as i32);
-    (value * factor).round() / factor
-}
-
-fn same_side(exact: f64, shown: f64, window: Option<&WindowReport>) -> bool {
-    window.is_none_or(|window| {
-        (exact >= window.low_nm - SLACK) == (shown >= window.low_nm - SLACK)
-            && window.high_nm.is_none_or(|high| (exact <= high + SLACK) == (shown <= high + SLACK))
-    })
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{confidence, peak, target, window};
-    use crate::core::units::TorqueUnit;
-    use crate::report::model::WindowReport;
-
-    fn around(unit: TorqueUnit, value: f64, share: f64) -> WindowReport {
-        let nm = value * unit.newton_metres();
-        WindowReport {
-            unit,
-            target: value,
-            target_nm: nm,
-            low_nm: nm * (1.0 - share),
-            high_nm: Some(nm * (1.0 + share)),
-        }
-    }
-
-    #[test]
-    fn limits_are_rounded_inwards_in_both_units() {
-        let metric = around(TorqueUnit::NewtonMetre, 68.0, 0.08);
-        assert_eq!(target(&metric), "68 N·m");
-        assert_eq!(window(&metric), "62.6 to 73.4 N·m");
-        let imperial = around(TorqueUnit::PoundForceFoot, 122.0, 0.1);
-        assert_eq!(target(&imperial), "122 lbf·ft (165.4 N·m)");
-        assert_eq!(window(&imperial), "109.8 to 134.2 lbf·ft (148.9 to 181.9 N·m)");
-        let bare = WindowReport { high_nm: None, ..around(TorqueUnit::NewtonMetre, 32.0, 0.0) };
-        assert_eq!(window(&bare), "at least 32 N·m");
-    }
+    use super::{confidence, peak};
+    use crate::core::plan::Window;
+    use crate::core::units::{StatedTorque, Torque, TorqueUnit};
 
     #[test]
     fn a_peak_just_outside_is_never_rounded_into_the_window() {
-        let pin = around(TorqueUnit::NewtonMetre, 26.0, 0.1);
-        let text = |nm| peak(nm, TorqueUnit::NewtonMetre, Some(&pin));
-        assert_eq!(text(23.4), "23.4 N·m");
-        assert_eq!(text(23.38), "23.38 N·m");
-        assert_eq!(text(28.62), "28.62 N·m");
-        assert_eq!(text(25.04), "25.0 N·m");
-        assert_eq!(text(-12.0), "12.0 N·m counter-clockwise");
+        let text = |nm, unit, low, high| {
+            let stated = StatedTorque { value: low, unit };
+            let (low, high) = (Torque::from_nm(low), Some(Torque::from_nm(high)));
+            let window = Window { target: low, low, high, stated };
+            peak(nm, unit, Some(&window))
+        };
+        let pin = |nm| text(nm, TorqueUnit::NewtonMetre, 23.4, 28.6);
+        assert_eq!(pin(23.4), "23.4 N·m");
+        assert_eq!(pin(23.38), "23.38 N·m");
+        assert_eq!(pin(28.62), "28.62 N·m");
+        assert_eq!(pin(25.04), "25.0 N·m");
+        assert_eq!(pin(-12.0), "12.0 N·m counter-clockwise");
+        let nut = |nm| text(nm, TorqueUnit::PoundForceFoot, 148.9, 181.9);
+        assert_eq!(nut(163.4), "120.5 lbf·ft (163.4 N·m)");
     }
 
     #[test]

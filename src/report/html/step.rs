@@ -56,8 +56,8 @@ fn pass_row(step: &StepReport, pass: &PassReport) -> Markup {
             }
             @match &pass.window {
                 Some(window) => {
-                    td.target data-label="Target" { (text::torque(&number::target(window))) }
-                    td data-label="Window" { (text::torque(&number::window(window))) }
+                    td.target data-label="Target" { (text::torque(&window.window.target_text())) }
+                    td data-label="Window" { (text::torque(&window.window.to_string())) }
                 }
                 None => {
                     td data-label="Target" { (words::expectation(pass.expect)) }

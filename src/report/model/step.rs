@@ -1,7 +1,7 @@
 //! What was asked of a group, and what became of each of its fasteners.
 
 use crate::core::event::{Act, Basis, Ending, ReadingKey, TorqueVerdict};
-use crate::core::plan::{Identity, Pattern};
+use crate::core::plan::{Identity, Pattern, Window};
 use crate::core::units::TorqueUnit;
 use crate::report::moment::Moment;
 use serde::Serialize;
@@ -85,7 +85,7 @@ pub enum Expectation {
 }
 
 /// A window, in the author's unit and in N·m, unrounded.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WindowReport {
     /// The author's unit.
     pub unit: TorqueUnit,
@@ -97,6 +97,9 @@ pub struct WindowReport {
     pub low_nm: f64,
     /// Highest torque allowed, N·m; null where only a minimum is published.
     pub high_nm: Option<f64>,
+    /// The plan's own, for its texts.
+    #[serde(skip)]
+    pub window: Window,
 }
 
 /// A fastener.
@@ -199,9 +202,9 @@ impl Pull {
 impl StepReport {
     /// The window of a pass, counted from 1.
     #[must_use]
-    pub fn window(&self, pass: Option<u32>) -> Option<&WindowReport> {
+    pub fn window(&self, pass: Option<u32>) -> Option<&Window> {
         let index = usize::try_from(pass?).ok()?.checked_sub(1)?;
-        self.passes.get(index)?.window.as_ref()
+        Some(&self.passes.get(index)?.window.as_ref()?.window)
     }
 
     /// The unit that the step's author used.
@@ -209,7 +212,7 @@ impl StepReport {
     pub fn unit(&self) -> TorqueUnit {
         self.passes
             .iter()
-            .find_map(|pass| pass.window)
+            .find_map(|pass| pass.window.as_ref())
             .map_or(TorqueUnit::NewtonMetre, |window| window.unit)
     }
 }

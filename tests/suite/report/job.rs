@@ -217,13 +217,15 @@ pub(super) fn context(job: JobId) -> ReportContext {
 }
 
 pub(super) fn window(value: f64, unit: TorqueUnit, share: f64) -> Expect {
-    let stated = StatedTorque { value, unit };
-    let target = stated.torque();
+    let limit = |share: f64| {
+        let value = (value * (1.0 + share) * 1e9).round() / 1e9;
+        StatedTorque { value, unit }.torque()
+    };
     Expect::Window(Window {
-        stated,
-        target,
-        low: Torque::from_nm(target.nm() * (1.0 - share)),
-        high: Some(Torque::from_nm(target.nm() * (1.0 + share))),
+        stated: StatedTorque { value, unit },
+        target: limit(0.0),
+        low: limit(-share),
+        high: Some(limit(share)),
     })
 }
 
