@@ -10,3 +10,4 @@ mod report;
 mod session;
 mod story;
 mod tracker;
+mod units;

@@ -124,7 +124,13 @@ pub(super) struct Faults<'t> {
     text: &'t str,
     line_starts: Vec<usize>,
     list: Vec<Fault>,
+    /// How many more there were, and how bad the worst of them.
+    more: usize,
+    worst: Severity,
 }
+
+/// The most faults that are listed: nobody reads more, and their places cost time.
+const MOST_FAULTS: usize = 500;
 
 /// A message and its remedy, before its place is known.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -143,7 +149,13 @@ impl Complaint {
 impl<'t> Faults<'t> {
     pub(super) fn new(text: &'t str) -> Self {
         let starts = text.match_indices('\n').map(|(index, _)| index + 1);
-        Self { text, line_starts: std::iter::once(0).chain(starts).collect(), list: Vec::new() }
+        Self {
+            text,
+            line_starts: std::iter::once(0).chain(starts).collect(),
+            list: Vec::new(),
+            more: 0,
+            worst: Severity::Note,
+        }
     }
 
     pub(super) fn error(&mut self, at: usize, complaint: Complaint) {
@@ -187,10 +199,28 @@ impl<'t> Faults<'t> {
         list.retain(|fault| fault.code == Code::Syntax || !broken.contains(&fault.line));
         list.sort_by_key(|fault| (fault.line, fault.column));
         list.dedup();
+        if self.more > 0 {
+            list.push(Fault {
+                severity: self.worst,
+                code: Code::TooLarge,
+                line: self.line_starts.len(),
+                column: 1,
+                message: format!(
+                    "expected at most {MOST_FAULTS} faults, but found {} more",
+                    self.more
+                ),
+                remedy: "mend those above first".to_owned(),
+            });
+        }
         list
     }
 
     fn add(&mut self, severity: Severity, at: usize, complaint: Complaint) {
+        if self.list.len() >= MOST_FAULTS {
+            self.more += 1;
+            self.worst = self.worst.min(severity);
+            return;
+        }
         let mut at = at.min(self.text.len());
         while !self.text.is_char_boundary(at) {
             at -= 1;
@@ -198,18 +228,23 @@ impl<'t> Faults<'t> {
         let line = self.line_starts.partition_point(|&start| start <= at);
         let column = self.text[self.line_starts[line - 1]..at].chars().count() + 1;
         let Complaint { code, message, remedy } = complaint;
+        let (message, remedy) = (printable(&message), printable(&remedy));
         self.list.push(Fault { severity, code, line, column, message, remedy });
     }
 }
 
-/// A text as part of a message: one line, no control characters, at most 40 characters.
+/// A text as part of a message: at most 40 characters.
 pub(super) fn short(text: &str) -> String {
-    let mut shown: String =
-        text.chars().take(40).map(|c| if is_unprintable(c) { '\u{fffd}' } else { c }).collect();
+    let mut shown: String = text.chars().take(40).collect();
     if text.chars().nth(40).is_some() {
         shown.push('…');
     }
     shown
+}
+
+/// Names and values of the file get into messages: what could disturb a terminal is replaced.
+fn printable(text: &str) -> String {
+    text.chars().map(|c| if is_unprintable(c) { '\u{fffd}' } else { c }).collect()
 }
 
 /// Characters that would let a text disturb a terminal or pretend to read otherwise: controls and

@@ -5,7 +5,8 @@ use crate::core::plan::fault::{Code, Complaint, short};
 use crate::core::plan::tolerance::Tolerance;
 use crate::core::units::{StatedTorque, parse_number, split_number};
 
-/// No joint that a hand tightens with an adapter in line needs more, N·m.
+/// No joint that a hand tightens with an adapter in line needs less or more, N·m.
+const SMALLEST_NM: f64 = 0.01;
 const LARGEST_NM: f64 = 5000.0;
 
 /// What a plan says of how tight.
@@ -63,7 +64,8 @@ impl Amount {
             Limits::AtLeast(high) => (target, *high),
             Limits::Between(low, high) => (*low, Some(*high)),
         };
-        if low <= 0.0 {
+        let window = Window::from_limits(self.stated.clone(), low, high);
+        if window.low.nm() <= 0.0 {
             return Err(Complaint::new(
                 Code::Tolerance,
                 format!(
@@ -73,7 +75,7 @@ impl Amount {
                 "give a smaller tolerance",
             ));
         }
-        Ok(Window::from_limits(self.stated.clone(), low, high))
+        Ok(window)
     }
 }
 
@@ -244,6 +246,13 @@ pub(super) fn torque(text: &str) -> Result<StatedTorque, Complaint> {
         return Err(Complaint::new(
             Code::Figure,
             format!("expected at most {LARGEST_NM} N·m, but found {stated}"),
+            "look at the unit and at the decimal sign",
+        ));
+    }
+    if stated.torque().nm() < SMALLEST_NM {
+        return Err(Complaint::new(
+            Code::Figure,
+            format!("expected at least {SMALLEST_NM} N·m, but found {stated}"),
             "look at the unit and at the decimal sign",
         ));
     }

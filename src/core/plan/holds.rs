@@ -5,6 +5,9 @@ use crate::core::plan::section::{Located, Section, Value, wrong_kind};
 use crate::core::plan::{Cure, Hold, names};
 use toml::de::DeValue;
 
+/// The most holds in a plan.
+const MOST_HOLDS: usize = 200;
+
 /// The holds of the file, and which of them something asks for.
 pub(super) struct Holds {
     pub(super) list: Vec<Hold>,
@@ -25,7 +28,17 @@ impl Holds {
             wrong_kind(value, "holds", "a table", "write `[holds]` on a line of its own", faults);
             return holds;
         };
-        for (key, value) in table {
+        if let Some((key, _)) = table.iter().nth(MOST_HOLDS) {
+            faults.error(
+                key.span().start,
+                Complaint::new(
+                    Code::TooLarge,
+                    format!("expected at most {MOST_HOLDS} holds, but found {}", table.len()),
+                    "split the plan",
+                ),
+            );
+        }
+        for (key, value) in table.iter().take(MOST_HOLDS) {
             let at = key.span().start;
             let name: &str = key.get_ref();
             let good = match names::check(name) {

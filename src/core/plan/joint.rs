@@ -7,7 +7,7 @@ use crate::core::plan::order::cross_order;
 use crate::core::plan::passes::{self, Group};
 use crate::core::plan::section::{Located, Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Expect, Identity, Pattern, Step};
+use crate::core::plan::{Expect, Identity, Pattern, Step, values};
 use crate::core::units::split_number;
 use toml::de::{DeTable, DeValue};
 
@@ -75,23 +75,23 @@ pub(super) fn read(
             return None;
         }
         DeValue::String(_) | DeValue::Integer(_) | DeValue::Float(_) => {
-            (&empty, Some(passes::figure(value, name, faults)))
+            (&empty, Some(values::figure(value, name, faults)))
         }
     };
     let section = Section::new(table, format!("the joint `{}`", short(name)));
     let all_known = section.check_keys(&KEYS, faults);
     let stated = line.or_else(|| {
         let value = section.get("target")?;
-        Some(passes::figure(value, "target", faults))
+        Some(values::figure(value, "target", faults))
     });
     let unread = matches!(stated, Some(None));
     let target = stated.flatten();
     let target_fits = check_target(target.as_ref(), faults);
     let shape = shape(&section, all_known, faults);
     let members = shape.map(|shape| shape.members);
-    let tolerance = passes::tolerance(&section, faults);
+    let tolerance = values::tolerance(&section, faults);
     check_limits_once(target.as_ref(), tolerance.as_ref(), faults);
-    let order = passes::order(&section, members.filter(|members| *members > 1), faults);
+    let order = values::order(&section, members.filter(|members| *members > 1), faults);
     let no_recheck = section.flag("no-recheck", false, faults);
     let named_holds = section.texts("hold", faults);
     let step_holds = holds.resolve(&named_holds, faults);

@@ -9,7 +9,7 @@ use crate::core::plan::{Step, StepIndex, names};
 const SIDES: [&str; 2] = ["-left", "-right"];
 
 /// The most steps in a plan.
-const MOST_STEPS: usize = 500;
+pub(super) const MOST_STEPS: usize = 500;
 
 /// A step with the joint it was made from.
 struct Node {
@@ -75,15 +75,17 @@ fn check_names(nodes: &[Node], faults: &mut Faults<'_>) {
         }
     }
     if let Some(node) = nodes.get(MOST_STEPS) {
-        faults.error(
-            node.at,
-            Complaint::new(
-                Code::TooLarge,
-                format!("expected at most {MOST_STEPS} joints, but found {}", nodes.len()),
-                "split the plan",
-            ),
-        );
+        faults.error(node.at, too_many(nodes.len()));
     }
+}
+
+/// More joints than a plan may have.
+pub(super) fn too_many(count: usize) -> Complaint {
+    Complaint::new(
+        Code::TooLarge,
+        format!("expected at most {MOST_STEPS} joints, both sides counted, but found {count}"),
+        "split the plan",
+    )
 }
 
 /// The steps that `node` waits for, each once, with the place of the name.

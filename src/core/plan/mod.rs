@@ -17,6 +17,7 @@ mod show;
 mod starter;
 mod syntax;
 mod tolerance;
+mod values;
 mod vin;
 mod window;
 

@@ -5,7 +5,7 @@ use crate::core::plan::holds::Holds;
 use crate::core::plan::joint::{self, Common, Joint};
 use crate::core::plan::section::{Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Plan, Vehicle, links, names, passes, syntax, vin};
+use crate::core::plan::{Plan, Vehicle, links, names, syntax, values, vin};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use toml::de::DeValue;
@@ -35,8 +35,9 @@ pub struct PlanFile {
 /// # Errors
 /// Every fault of the text, in file order, warnings and notes among them, if at least one is an error.
 pub fn parse(text: &str) -> Result<PlanFile, Vec<Fault>> {
-    let mut faults = Faults::new(text);
-    let read = read(text, &mut faults);
+    let visible = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut faults = Faults::new(visible);
+    let read = read(visible, &mut faults);
     let faults = faults.finish();
     let failed = faults.iter().any(|fault| fault.severity == Severity::Error);
     match read {
@@ -53,12 +54,12 @@ fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle)> {
     let top = Section::new(&table, "the plan");
     check_top_keys(&top, faults);
     let name = top.text("plan", faults).map(|name| name.value);
-    if name.is_none() && whole && top.get("plan").is_none_or(|value| value.get_ref().is_str()) {
+    if name.is_none() && whole && top.get("plan").is_none_or(is_blank) {
         missing("a name for the plan", "write `plan = \"Rear left corner\"` at the top", faults);
     }
     let vehicle = read_vehicle(&top, faults);
     let source = top.text("source", faults).map(|source| source.value);
-    let tolerance = passes::tolerance(&top, faults).map(|tolerance| tolerance.value);
+    let tolerance = values::tolerance(&top, faults).map(|tolerance| tolerance.value);
     let in_order = top.flag("in-order", false, faults);
     let mut holds = Holds::read(top.get("holds"), faults);
     let common = Common {
@@ -140,7 +141,8 @@ fn read_joints(
             faults,
         );
     }
-    for (key, value) in table.into_iter().flatten() {
+    let count = table.map_or(0, toml::map::Map::len);
+    for (key, value) in table.into_iter().flatten().take(links::MOST_STEPS) {
         let (name, at): (&str, usize) = (key.get_ref(), key.span().start);
         let belongs_above = KEYS.contains(&name) && !value.get_ref().is_table();
         let named = if belongs_above {
@@ -164,6 +166,9 @@ fn read_joints(
             (Some(()), Some(joint)) => joints.push(joint),
             _ => unread.push(name.to_owned()),
         }
+    }
+    if let Some((key, _)) = table.into_iter().flatten().nth(links::MOST_STEPS) {
+        faults.error(key.span().start, links::too_many(count));
     }
     (joints, unread)
 }
@@ -191,6 +196,10 @@ fn warn_missing(top: &Section<'_, '_>, joints: &[Joint], faults: &mut Faults<'_>
             ),
         );
     }
+}
+
+fn is_blank(value: &Value<'_>) -> bool {
+    value.get_ref().as_str().is_some_and(|text| text.trim().is_empty())
 }
 
 fn missing(what: &str, remedy: &str, faults: &mut Faults<'_>) {

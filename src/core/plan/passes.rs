@@ -1,12 +1,11 @@
 //! The passes of a joint, from its target and its `passes`.
 
-use crate::core::plan::fault::{Code, Complaint, Faults, short};
+use crate::core::plan::fault::{Code, Complaint, Faults};
 use crate::core::plan::figure::{Amount, Figure, Limits};
 use crate::core::plan::holds::Holds;
-use crate::core::plan::order::parse_order;
 use crate::core::plan::section::{Located, Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Expect, Pass, Window, section};
+use crate::core::plan::{Expect, Pass, Window, values};
 use crate::core::units::StatedTorque;
 use toml::de::DeValue;
 
@@ -119,7 +118,7 @@ fn read_draft(
 ) -> Option<Draft> {
     let at = value.span().start;
     let DeValue::Table(table) = value.get_ref() else {
-        let figure = figure(value, "passes", faults)?;
+        let figure = values::figure(value, "passes", faults)?;
         return Some(Draft {
             at,
             figure: figure.value,
@@ -133,8 +132,8 @@ fn read_draft(
     section.check_keys(&["target", "tolerance", "hold", "order", "name"], faults);
     let named = section.texts("hold", faults);
     let held = holds.resolve(&named, faults);
-    let tolerance = tolerance(&section, faults);
-    let order = order(&section, group.members, faults);
+    let tolerance = values::tolerance(&section, faults);
+    let order = values::order(&section, group.members, faults);
     let name = section.text("name", faults).map(|name| name.value);
     let Some(target) = section.get("target") else {
         faults.error(
@@ -149,89 +148,12 @@ fn read_draft(
     };
     Some(Draft {
         at,
-        figure: figure(target, "target", faults)?.value,
+        figure: values::figure(target, "target", faults)?.value,
         tolerance: tolerance.map(|tolerance| tolerance.value),
         name,
         holds: held,
         order: order.map(|order| order.value),
     })
-}
-
-/// A figure, or a fault that says why not.
-pub(super) fn figure(
-    value: &Value<'_>,
-    key: &str,
-    faults: &mut Faults<'_>,
-) -> Option<Located<Figure>> {
-    let at = value.span().start;
-    if let DeValue::Integer(_) | DeValue::Float(_) = value.get_ref() {
-        let found = section::describe(value, faults);
-        let number = faults.excerpt(value.span());
-        faults.error(
-            at,
-            Complaint::new(
-                Code::Kind,
-                format!("expected a torque with its unit for `{}`, but found {found}", short(key)),
-                format!("write it with its unit and in quotes, like `\"{number} N·m\"`"),
-            ),
-        );
-        return None;
-    }
-    let text = section::text(value, key, faults)?;
-    match Figure::parse(&text.value) {
-        Ok(value) => Some(Located { value, at }),
-        Err(complaint) => {
-            faults.error(at, complaint);
-            None
-        }
-    }
-}
-
-/// The section's `tolerance`.
-pub(super) fn tolerance(
-    section: &Section<'_, '_>,
-    faults: &mut Faults<'_>,
-) -> Option<Located<Tolerance>> {
-    let text = section.text("tolerance", faults)?;
-    match Tolerance::parse(&text.value) {
-        Ok(value) => Some(Located { value, at: text.at }),
-        Err(complaint) => {
-            faults.error(text.at, complaint);
-            None
-        }
-    }
-}
-
-/// The section's `order`, as text or as a list of numbers; not looked at without a count of members.
-pub(super) fn order(
-    section: &Section<'_, '_>,
-    members: Option<u16>,
-    faults: &mut Faults<'_>,
-) -> Option<Located<Vec<u16>>> {
-    let members = members?;
-    let value = section.get("order")?;
-    let at = value.span().start;
-    let text = match value.get_ref() {
-        DeValue::Array(items) => {
-            let mut numbers = Vec::new();
-            for item in items {
-                let DeValue::Integer(number) = item.get_ref() else {
-                    wrong_kind(item, "order", "whole numbers", "write it like \"1-3-2-4\"", faults);
-                    return None;
-                };
-                numbers.push(number.as_str());
-            }
-            numbers.join(" ")
-        }
-        _ => section::text(value, "order", faults)?.value,
-    };
-    match parse_order(&text, members) {
-        Ok(value) => Some(Located { value, at }),
-        Err(complaint) => {
-            faults.error(at, complaint);
-            None
-        }
-    }
 }
 
 fn build(group: &Group<'_>, drafts: &[Draft]) -> Result<Passes, Vec<(usize, Complaint)>> {
@@ -383,7 +305,8 @@ fn early_window(
     let mut window = window(amount, tolerance, &Tolerance::per_cent(LOOSE_PER_CENT))?;
     let loose = tolerance.is_none() && amount.limits == Limits::Unsaid;
     if let (true, Some(last)) = (loose, last) {
-        window.high = window.high.map(|high| if high > last.target { last.target } else { high });
+        let most = if window.target > last.target { window.target } else { last.target };
+        window.high = window.high.map(|high| if high > most { most } else { high });
     }
     Ok(window)
 }

@@ -140,7 +140,7 @@ pub(super) fn text(
                     "expected one line of plain text in `{}`, but found a control character",
                     short(key)
                 ),
-                "write it again by hand; a list takes several lines",
+                "write it again by hand, on one line",
             ),
         );
         return None;

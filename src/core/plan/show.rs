@@ -11,6 +11,8 @@ pub fn show(plan: &Plan) -> String {
     let fasteners: u32 = plan.steps.iter().map(|step| u32::from(step.members)).sum();
     let order = if plan.in_order {
         "in the order listed"
+    } else if plan.steps.iter().all(|step| step.after.is_empty()) {
+        "in any order"
     } else {
         "in any order, but for what \"after\" says"
     };

@@ -3,8 +3,8 @@
 use crate::core::plan::fault::{Code, Complaint, Faults};
 use toml::de::{DeTable, Error};
 
-/// The largest plan file that is read, octets. A plan of 500 joints needs a fifth of it.
-pub(super) const LARGEST_FILE: usize = 1 << 20;
+/// The largest plan file that is read, octets: 500 joints of 500 octets each.
+pub(super) const LARGEST_FILE: usize = 1 << 18;
 
 /// Reads the text, or says that it is no plan at all.
 pub(super) fn table<'t>(text: &'t str, faults: &mut Faults<'_>) -> Option<DeTable<'t>> {
@@ -79,6 +79,10 @@ fn translate(error: &Error, faults: &Faults<'_>) -> (usize, Complaint) {
         "missing value" | "missing value for key" | "string values must be quoted" => (
             format!("expected a value, but found {found}"),
             "write the value behind the `=`; `\"?\"` if it is still to be looked up",
+        ),
+        "invalid unquoted key" => (
+            format!("expected a key of plain letters, digits and hyphens, but found {found}"),
+            "write it without accents and spaces; text belongs in double quotes behind the `=`",
         ),
         "unexpected key or value" => (
             format!("expected the end of the line, but found {found}"),

@@ -28,7 +28,14 @@ impl Window {
         let torque = |value: f64| {
             StatedTorque { value: (value * 1e9).round() / 1e9, unit: stated.unit }.torque()
         };
-        Self { target: stated.torque(), low: torque(low), high: high.map(torque), stated }
+        let target = stated.torque();
+        let (low, high) = (torque(low), high.map(torque));
+        Self {
+            low: if low > target { target } else { low },
+            high: high.map(|high| if high < target { target } else { high }),
+            target,
+            stated,
+        }
     }
 
     /// The target as the author wrote it, with N·m second where that is another.
