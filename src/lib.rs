@@ -6,6 +6,9 @@
 //! is handed over.
 
 pub mod adapter;
+pub mod cli;
 pub mod core;
+pub mod daemon;
 pub mod journal;
 pub mod report;
+pub mod web;

@@ -1,1 +1,5 @@
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    clampbook::cli::main(std::env::args_os())
+}

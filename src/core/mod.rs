@@ -6,7 +6,9 @@
 //!
 //! Deliberately absent: octets of the wire, rows of the journal, text meant for one screen.
 
+pub mod command;
 pub mod event;
+pub mod live;
 pub mod plan;
 pub mod rebuild;
 pub mod signal;

@@ -3,10 +3,13 @@
 // Helpers of tests may fail a test like the tests themselves.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+mod architecture;
+mod cli;
 mod journal;
 mod plan;
 mod recording;
 mod report;
+mod rig;
 mod session;
 mod story;
 mod tracker;

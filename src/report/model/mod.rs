@@ -10,7 +10,8 @@ use crate::core::plan::Cure;
 use crate::report::moment::Moment;
 use serde::Serialize;
 pub use step::{
-    Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport, Withdrawn,
+    Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport,
+    Withdrawn,
 };
 
 /// Everything that is known of one job.

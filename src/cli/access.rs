@@ -1,0 +1,203 @@
+//! Reaching a journal: through its daemon if one runs, else directly.
+
+use crate::cli::outcome::Failure;
+use crate::cli::remote::Remote;
+use crate::core::command::{Command, Done, Refusal};
+use crate::core::event::{JobId, Mark};
+use crate::daemon::clock;
+use crate::daemon::engine::{Engine, EngineError, Outcome, Wake};
+use crate::journal::{JournalError, Reader};
+use crate::web::{self, CloseRequest, JobRow, JobState, MarkRequest, Problem, StartRequest};
+use etcetera::BaseStrategy;
+use std::path::{Path, PathBuf};
+
+/// A way to a journal.
+#[derive(Debug)]
+pub struct Access {
+    journal: PathBuf,
+    daemon: Option<Remote>,
+}
+
+/// What is asked of a job.
+#[derive(Debug)]
+pub enum Ask {
+    /// Start one from this plan file's text.
+    Start(String),
+    /// Keep a mark.
+    Mark(Mark),
+    /// Close the one under way.
+    Close(Option<String>),
+}
+
+/// The journal to use: the one named, or the account's own.
+///
+/// # Errors
+/// The account has no data folder.
+pub fn journal_path(named: Option<&Path>) -> Result<PathBuf, Failure> {
+    if let Some(path) = named {
+        return Ok(path.to_owned());
+    }
+    let strategy = etcetera::choose_base_strategy().map_err(|error| {
+        Failure::input(
+            "expected a data folder for this account; name a journal with --journal",
+            &error,
+        )
+    })?;
+    Ok(strategy.data_dir().join("clampbook").join("journal.sqlite"))
+}
+
+impl Access {
+    /// Looks for the journal's daemon.
+    ///
+    /// # Errors
+    /// The account has no data folder.
+    pub fn find(named: Option<&Path>) -> Result<Self, Failure> {
+        let journal = journal_path(named)?;
+        let daemon = Remote::find(&journal);
+        Ok(Self { journal, daemon })
+    }
+
+    /// Where the journal is.
+    #[must_use]
+    pub fn journal(&self) -> &Path {
+        &self.journal
+    }
+
+    /// Asks for something to be done.
+    ///
+    /// # Errors
+    /// It was refused, or could not be kept.
+    pub fn ask(&self, ask: Ask) -> Result<Done, Failure> {
+        match (&self.daemon, ask) {
+            (Some(daemon), Ask::Start(plan)) => daemon.post("/v1/jobs", &StartRequest { plan }),
+            (Some(daemon), Ask::Mark(Mark { say, origin })) => {
+                daemon.post("/v1/jobs/current/marks", &MarkRequest { say, origin })
+            }
+            (Some(daemon), Ask::Close(open_reason)) => {
+                daemon.post("/v1/jobs/current/close", &CloseRequest { open_reason })
+            }
+            (None, ask) => {
+                let command = match ask {
+                    Ask::Start(plan) => {
+                        let start = web::start_job(plan).map_err(failure)?;
+                        Command::Start(Box::new(start))
+                    }
+                    Ask::Mark(mark) => Command::Mark(mark),
+                    Ask::Close(open_reason) => Command::Close { open_reason },
+                };
+                self.command(command)
+            }
+        }
+    }
+
+    /// The jobs of the journal, oldest first.
+    ///
+    /// # Errors
+    /// The journal cannot be read.
+    pub fn jobs(&self) -> Result<Vec<JobRow>, Failure> {
+        match &self.daemon {
+            Some(daemon) => daemon.get("/v1/jobs"),
+            None => {
+                self.check_readable()?;
+                web::jobs(&self.journal).map_err(failure)
+            }
+        }
+    }
+
+    /// Where a job stands.
+    ///
+    /// # Errors
+    /// The journal cannot be read, or has no such job.
+    pub fn job(&self, job: JobId) -> Result<JobState, Failure> {
+        match &self.daemon {
+            Some(daemon) => daemon.get(&format!("/v1/jobs/{}", job.0)),
+            None => {
+                self.check_readable()?;
+                web::job(&self.journal, job).map_err(failure)
+            }
+        }
+    }
+
+    /// The job named; otherwise the one under way, or else the newest.
+    ///
+    /// # Errors
+    /// The journal cannot be read, or has no jobs.
+    pub fn job_or_newest(&self, named: Option<u32>) -> Result<JobId, Failure> {
+        if let Some(job) = named {
+            return Ok(JobId(job));
+        }
+        let jobs = self.jobs()?;
+        let open = jobs.iter().rev().find(|job| job.closed.is_none());
+        match open.or(jobs.last()) {
+            Some(row) => Ok(JobId(row.job)),
+            None => Err(Failure::Input(
+                "expected a job in the journal, but found none; start one with `clampbook job start PLAN`"
+                    .to_owned(),
+            )),
+        }
+    }
+
+    /// Whether the journal can be read at all.
+    ///
+    /// # Errors
+    /// It cannot; then it is said whether another one should be named, or something is broken.
+    pub fn check_readable(&self) -> Result<(), Failure> {
+        Reader::open(&self.journal).map(drop).map_err(|error| unusable(&error))
+    }
+
+    fn command(&self, command: Command) -> Result<Done, Failure> {
+        let mut engine = open_engine(&self.journal)?;
+        let answer = engine
+            .handle(Wake::Asked(clock::now(), command))
+            .into_iter()
+            .find_map(|outcome| match outcome {
+                Outcome::Answer(answer) => Some(answer),
+                _ => None,
+            })
+            .expect("every command is answered; this is a bug");
+        answer.map_err(refused)
+    }
+}
+
+/// The journal at `path` open for writing, with the job under way.
+///
+/// # Errors
+/// It cannot be used, or belongs to another process.
+pub fn open_engine(path: &Path) -> Result<Engine, Failure> {
+    Engine::open(path).map_err(|error| match &error {
+        EngineError::Journal(journal) => unusable(journal),
+        EngineError::Entry(_) => Failure::failed("the journal cannot be used", &error),
+    })
+}
+
+/// Something that is no journal is unusable input; everything else is a failure.
+fn unusable(error: &JournalError) -> Failure {
+    match error {
+        JournalError::Missing { .. } | JournalError::NotAJournal { .. } => {
+            Failure::Input(error.to_string())
+        }
+        _ => Failure::failed("the journal cannot be used", error),
+    }
+}
+
+/// A refusal as the command line ends with it.
+fn refused(refusal: Refusal) -> Failure {
+    let message = refusal.to_string();
+    match refusal {
+        Refusal::StillOpen { .. } => Failure::StillOpen(message),
+        Refusal::NoJob | Refusal::JobUnderWay(_) | Refusal::UnknownName { .. } => {
+            Failure::Input(message)
+        }
+        Refusal::NotKept(_) => Failure::Failed(message),
+    }
+}
+
+/// A problem as the command line ends with it.
+pub fn failure(problem: Problem) -> Failure {
+    let message =
+        if problem.faults.is_empty() { problem.detail } else { problem.faults.join("\n") };
+    match problem.status {
+        400..=499 => Failure::Input(message),
+        _ => Failure::Failed(message),
+    }
+}

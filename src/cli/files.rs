@@ -1,0 +1,79 @@
+//! Reading the plan files that are named on the command line.
+
+use crate::cli::outcome::Failure;
+use crate::cli::printer::Printer;
+use crate::core::plan::{self, Fault, Plan, PlanFile};
+use std::fs;
+use std::path::Path;
+
+/// Larger than any plan, so that a wrong file is not read whole.
+const LARGEST_PLAN: u64 = 1 << 20;
+
+/// A usable plan and the text it came from.
+pub struct ReadPlan {
+    /// The plan.
+    pub plan: Plan,
+    /// The file's text.
+    pub text: String,
+}
+
+/// The plan in that file. Its faults are named on standard error, warnings too.
+///
+/// # Errors
+/// The file cannot be read, or has faults.
+pub fn plan(path: &Path, printer: Printer) -> Result<ReadPlan, Failure> {
+    let text = plan_text(path)?;
+    match plan::parse(&text) {
+        Ok(PlanFile { plan, faults, .. }) => {
+            for fault in &faults {
+                printer.talk(named(path, fault));
+            }
+            Ok(ReadPlan { plan, text })
+        }
+        Err(faults) => {
+            for fault in &faults {
+                printer.plain_error(named(path, fault));
+            }
+            Err(Failure::InputReported)
+        }
+    }
+}
+
+/// The text of the plan file at `path`.
+///
+/// # Errors
+/// It cannot be read as text.
+pub fn plan_text(path: &Path) -> Result<String, Failure> {
+    let shown = path.display();
+    let unusable = |error: &std::io::Error| {
+        Failure::Input(format!(
+            "{shown}: expected a plan file, but found: {error}; name a file, for example one made with `clampbook plan new`"
+        ))
+    };
+    let metadata = fs::metadata(path).map_err(|error| unusable(&error))?;
+    if metadata.is_dir() {
+        return Err(Failure::Input(format!(
+            "{shown}: expected a plan file, but found a directory; name the file in it"
+        )));
+    }
+    if metadata.len() > LARGEST_PLAN {
+        return Err(Failure::Input(format!(
+            "{shown}: expected a plan of at most 1 MiB, but found {} octets; name the right file",
+            metadata.len()
+        )));
+    }
+    let octets = fs::read(path).map_err(|error| unusable(&error))?;
+    String::from_utf8(octets).map_err(|error| {
+        let before = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+        let line = before.iter().filter(|octet| **octet == b'\n').count() + 1;
+        Failure::Input(format!(
+            "{shown}:{line}: expected text in UTF-8, but found other octets; save the plan as UTF-8 text"
+        ))
+    })
+}
+
+/// A fault with the file's name in front, as editors understand it.
+#[must_use]
+pub fn named(path: &Path, fault: &Fault) -> String {
+    format!("{}:{fault}", path.display())
+}

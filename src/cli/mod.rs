@@ -1,0 +1,53 @@
+//! The command line: what was typed becomes a verb, a verb becomes output and an exit status.
+//!
+//! Guarantees: standard output is data, standard error is talk; one printer; one exit status for one
+//! kind of end (0 fine, 1 failed, 2 bad usage or input, 3 something is left open).
+
+mod access;
+mod account;
+mod args;
+mod contract;
+mod files;
+mod outcome;
+mod printer;
+mod remote;
+mod verb;
+
+use crate::cli::args::{Args, Verb};
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::Printer;
+use clap::Parser;
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+/// Does what was typed.
+pub fn main(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let args = match Args::try_parse_from(typed) {
+        Ok(args) => args,
+        Err(error) => {
+            // If nobody reads the usage any more, the status still tells.
+            let _ = Printer::new(false).usage(&error);
+            return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let printer = Printer::new(args.quiet);
+    let result = run(&args, printer);
+    if let Err(failure) = &result
+        && let Some(message) = failure.message()
+    {
+        printer.error(message);
+    }
+    outcome::exit_code(&result)
+}
+
+fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
+    let journal = args.journal.as_deref();
+    match &args.verb {
+        Verb::Adapter(adapter) => verb::adapter::run(adapter, journal, printer),
+        Verb::Plan(plan) => verb::plan::run(plan, printer),
+        Verb::Job(job) => verb::job::run(job, journal, printer),
+        Verb::Record(record) => verb::record::run(record, journal, printer),
+        Verb::Replay(replay) => verb::replay::run(replay, printer),
+        Verb::Report(report) => verb::report::run(report, journal, printer),
+    }
+}

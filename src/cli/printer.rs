@@ -1,0 +1,120 @@
+//! The only place that writes to standard output and standard error.
+//!
+//! Standard output is data, standard error is talk. Colour only on a terminal and never with
+//! `NO_COLOR`; nothing is told by colour alone.
+
+use serde::Serialize;
+use std::fmt::Display;
+use std::io::{self, IsTerminal, Write};
+
+/// Where everything that is said goes.
+#[derive(Debug, Clone, Copy)]
+pub struct Printer {
+    quiet: bool,
+    colour_out: bool,
+    colour_err: bool,
+}
+
+/// How a line of data sounds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// As it should be.
+    Good,
+    /// Needs attention.
+    Alarm,
+    /// Neither.
+    Plain,
+}
+
+impl Printer {
+    /// A printer for this process. `quiet` keeps back talk, never data, warnings or errors.
+    #[must_use]
+    pub fn new(quiet: bool) -> Self {
+        let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+        Self {
+            quiet,
+            colour_out: wanted && io::stdout().is_terminal(),
+            colour_err: wanted && io::stderr().is_terminal(),
+        }
+    }
+
+    /// One line of data.
+    pub fn line(self, text: impl Display) -> io::Result<()> {
+        self.toned(Tone::Plain, text)
+    }
+
+    /// One line of data, in a tone.
+    pub fn toned(self, tone: Tone, text: impl Display) -> io::Result<()> {
+        let mut out = io::stdout().lock();
+        let colour = match tone {
+            _ if !self.colour_out => "",
+            Tone::Good => "\x1b[32m",
+            Tone::Alarm => "\x1b[1;31m",
+            Tone::Plain => "",
+        };
+        if colour.is_empty() {
+            writeln!(out, "{text}")?;
+        } else {
+            writeln!(out, "{colour}{text}\x1b[0m")?;
+        }
+        out.flush()
+    }
+
+    /// Data as it is, without a line end of ours.
+    pub fn raw(self, bytes: &[u8]) -> io::Result<()> {
+        let mut out = io::stdout().lock();
+        out.write_all(bytes)?;
+        out.flush()
+    }
+
+    /// One JSON value on a line of its own.
+    pub fn json<T: Serialize + ?Sized>(self, value: &T) -> io::Result<()> {
+        let mut line = serde_json::to_vec(value).map_err(io::Error::other)?;
+        line.push(b'\n');
+        self.raw(&line)
+    }
+
+    /// Talk: progress, hints, what was done. Kept back when quiet.
+    pub fn talk(self, text: impl Display) {
+        if !self.quiet {
+            self.say("", "", text);
+        }
+    }
+
+    /// Something that the user should know although the work goes on.
+    pub fn warning(self, text: impl Display) {
+        self.say("warning: ", "\x1b[33m", text);
+    }
+
+    /// Why the work ended.
+    pub fn error(self, text: impl Display) {
+        self.say("error: ", "\x1b[1;31m", text);
+    }
+
+    /// One of several things that are wrong, already worded.
+    pub fn plain_error(self, text: impl Display) {
+        self.say("", "", text);
+    }
+
+    /// What the parser of the command line has to say: help, version or a usage error.
+    pub fn usage(self, error: &clap::Error) -> io::Result<()> {
+        let text = error.render();
+        let coloured = if error.use_stderr() { self.colour_err } else { self.colour_out };
+        let text = if coloured { text.ansi().to_string() } else { text.to_string() };
+        if error.use_stderr() {
+            io::stderr().lock().write_all(text.as_bytes())
+        } else {
+            self.raw(text.as_bytes())
+        }
+    }
+
+    fn say(self, label: &str, colour: &str, text: impl Display) {
+        let mut err = io::stderr().lock();
+        // If standard error is gone, there is nobody left to tell.
+        let _ = if self.colour_err && !label.is_empty() {
+            writeln!(err, "{colour}{label}\x1b[0m{text}")
+        } else {
+            writeln!(err, "{label}{text}")
+        };
+    }
+}

@@ -1,0 +1,148 @@
+//! `job`: start, list, show, mark, close.
+
+use crate::cli::access::{Access, Ask};
+use crate::cli::account;
+use crate::cli::args::{JobVerb, MarkVerb};
+use crate::cli::files;
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::{Printer, Tone};
+use crate::core::command;
+use crate::core::event::{Mark, Origin, Say};
+use crate::core::snapshot::Next;
+use crate::web::{JobRow, JobState};
+use std::path::Path;
+
+/// Runs the verb.
+///
+/// # Errors
+/// It was refused, or the journal or the plan cannot be used.
+pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
+    match verb {
+        JobVerb::Start { plan, json } => {
+            let text = files::plan(plan, printer)?.text;
+            let access = Access::find(journal)?;
+            let done = access.ask(Ask::Start(text))?;
+            if *json {
+                printer.json(&done)?;
+            } else if let command::Done::Started { job } = done {
+                printer.line(format_args!("job {} started", job.0))?;
+                show_next(printer, &access.job(job)?)?;
+            }
+            Ok(Done::Fine)
+        }
+        JobVerb::List { json } => {
+            for row in Access::find(journal)?.jobs()? {
+                if *json {
+                    printer.json(&row)?;
+                } else {
+                    list_row(printer, &row)?;
+                }
+            }
+            Ok(Done::Fine)
+        }
+        JobVerb::Show { job, json } => {
+            let access = Access::find(journal)?;
+            let state = access.job(access.job_or_newest(*job)?)?;
+            if *json {
+                printer.json(&state)?;
+            } else {
+                show(printer, &state)?;
+            }
+            Ok(Done::Fine)
+        }
+        JobVerb::Mark(mark) => {
+            let say = say(mark);
+            let access = Access::find(journal)?;
+            let done = access.ask(Ask::Mark(Mark { say, origin: Origin::CommandLine }))?;
+            if let command::Done::Marked { job, warnings } = done {
+                for warning in &warnings {
+                    printer.toned(Tone::Alarm, account::warning_line(warning))?;
+                }
+                show_next(printer, &access.job(job)?)?;
+            }
+            Ok(Done::Fine)
+        }
+        JobVerb::Close { open } => {
+            let done = Access::find(journal)?.ask(Ask::Close(open.clone()))?;
+            if let command::Done::Closed { job, summary } = done {
+                printer.line(format_args!("job {} closed", job.0))?;
+                account::summary(printer, &summary)?;
+                printer.talk(format_args!("its report: clampbook report {}", job.0));
+            }
+            Ok(Done::Fine)
+        }
+    }
+}
+
+fn say(verb: &MarkVerb) -> Say {
+    match verb.clone() {
+        MarkVerb::At { fastener } => Say::At { fastener },
+        MarkVerb::Confirm { hold } => Say::Confirm { hold },
+        MarkVerb::Stated { fastener } => Say::Stated { fastener },
+        MarkVerb::Opened { fastener } => Say::Opened { fastener },
+        MarkVerb::Skip { fastener, reason } => Say::Skip { fastener, reason },
+        MarkVerb::Note { text } => Say::Note { text },
+        MarkVerb::Retract => Say::Retract,
+    }
+}
+
+fn list_row(printer: Printer, row: &JobRow) -> Result<(), Failure> {
+    let state = match (&row.closed, row.complete) {
+        (None, _) => "under way",
+        (Some(_), Some(true)) => "closed",
+        (Some(_), _) => "closed with something open",
+    };
+    Ok(printer.line(format_args!(
+        "{:>4}  {}  {state:<26}  {} readings  {}",
+        row.job,
+        row.started,
+        row.readings,
+        row.plan.as_deref().unwrap_or("(plan not understood)"),
+    ))?)
+}
+
+fn show(printer: Printer, state: &JobState) -> Result<(), Failure> {
+    list_row(printer, &state.job)?;
+    if let Some(reason) = &state.open_reason {
+        printer.line(format_args!("closed with something open: {reason}"))?;
+    }
+    for group in &state.snapshot.groups {
+        for member in &group.members {
+            let peak = member.peak_nm.map_or_else(String::new, |nm| format!("{nm:.1} N·m"));
+            let suspect = if member.suspect { "  LOOK AT IT" } else { "" };
+            let ending = match member.ending {
+                crate::core::event::Ending::Shown => "shown",
+                crate::core::event::Ending::Counted => "counted",
+                crate::core::event::Ending::Stated => "stated",
+                crate::core::event::Ending::Open => "open",
+            };
+            printer.line(format_args!("  {:<24} {ending:<8} {peak:>11}{suspect}", member.name))?;
+        }
+    }
+    for hold in &state.snapshot.holds {
+        let confirmed = if hold.confirmed { "confirmed" } else { "not confirmed" };
+        printer.line(format_args!("  {:<24} {confirmed}: {}", hold.name, hold.text))?;
+    }
+    account::summary(printer, &state.summary)?;
+    if state.job.closed.is_none() {
+        show_next(printer, state)?;
+    }
+    Ok(())
+}
+
+fn show_next(printer: Printer, state: &JobState) -> Result<(), Failure> {
+    let next = match &state.snapshot.next {
+        None => "nothing is left to pull".to_owned(),
+        Some(Next::Pull { fastener, pass, passes, target }) => {
+            format!("{fastener}, pass {pass} of {passes}: {target}")
+        }
+        Some(Next::Confirm { hold, text }) => {
+            format!("{text} (clampbook job mark confirm {hold})")
+        }
+        Some(Next::LookUp { group }) => format!("look up the value of {group}"),
+        Some(Next::State { fastener }) => {
+            format!("{fastener}, without the adapter (clampbook job mark stated {fastener})")
+        }
+    };
+    Ok(printer.line(format_args!("next: {next}"))?)
+}

@@ -1,0 +1,8 @@
+//! One file a verb, all with the same shape: typed arguments and a printer in, an end out.
+
+pub mod adapter;
+pub mod job;
+pub mod plan;
+pub mod record;
+pub mod replay;
+pub mod report;

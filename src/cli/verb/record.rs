@@ -1,0 +1,114 @@
+//! `record`: a job, as it was heard, as a recording that `replay` reads.
+
+use crate::adapter::recording::{Header, Item, Writer};
+use crate::cli::access::Access;
+use crate::cli::args::Record;
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::Printer;
+use crate::core::event::{Entry, Event, LinkState, Mark, PersonalField, Say};
+use crate::core::time::Stamp;
+use crate::journal::{EntryError, Reader};
+use jiff::Timestamp;
+use std::fs;
+use std::path::Path;
+
+/// Runs the verb.
+///
+/// # Errors
+/// The journal cannot be read or has no such job, or the file cannot be written.
+pub fn run(args: &Record, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
+    let access = Access::find(journal)?;
+    access.check_readable()?;
+    let unreadable =
+        |error: &dyn std::error::Error| Failure::failed("the journal cannot be read", error);
+    let job = match args.loose {
+        true => None,
+        false => Some(access.job_or_newest(args.job)?),
+    };
+    let reader = Reader::open(access.journal()).map_err(|error| unreadable(&error))?;
+    let listed = match job {
+        Some(job) => reader.entries_of_job(job),
+        None => reader.loose_readings(),
+    }
+    .map_err(|error| unreadable(&error))?;
+    let entries = listed
+        .into_iter()
+        .collect::<Result<Vec<Entry>, EntryError>>()
+        .map_err(|error| unreadable(&error))?;
+    if entries.is_empty() {
+        return Err(Failure::Input(match job {
+            Some(job) => format!(
+                "expected a job of the journal, but found no job {}; see `clampbook job list`",
+                job.0
+            ),
+            None => "expected readings without a job, but found none".to_owned(),
+        }));
+    }
+    let recording = recording(&entries)?;
+    match &args.out {
+        Some(file) => {
+            fs::write(file, recording).map_err(|error| {
+                Failure::failed(format_args!("expected to write {}", file.display()), &error)
+            })?;
+            printer.line(file.display())?;
+        }
+        None => printer.raw(&recording)?,
+    }
+    Ok(Done::Fine)
+}
+
+fn recording(entries: &[Entry]) -> Result<Vec<u8>, Failure> {
+    let unwritable =
+        |error: &dyn std::error::Error| Failure::failed("the recording cannot be written", error);
+    let times = entries.iter().map(|entry| match &entry.event {
+        Event::Reading { at, .. } => (*at).min(entry.at),
+        _ => entry.at,
+    });
+    let start = times.min().unwrap_or_default();
+    let started = Timestamp::from_microsecond(start.0).map_err(|error| unwritable(&error))?;
+    let mut writer =
+        Writer::begin(Vec::new(), Header { started }).map_err(|error| unwritable(&error))?;
+    for entry in entries {
+        if let Some(item) = item(entry, start) {
+            writer.write(&item).map_err(|error| unwritable(&error))?;
+        }
+    }
+    Ok(writer.into_inner())
+}
+
+/// The line that tells of this entry; none for what was concluded and what the format has no line for.
+fn item(entry: &Entry, start: Stamp) -> Option<Item> {
+    let since = |at: Stamp| Stamp(at.0.saturating_sub(start.0));
+    let at = since(entry.at);
+    match &entry.event {
+        Event::Adapter(info) => Some(Item::Adapter { at, info: info.clone() }),
+        Event::Reading { at, reading, .. } => {
+            Some(Item::Reading { at: since(*at), reading: reading.clone() })
+        }
+        Event::Mark(mark) => Some(Item::Mark { at, mark: spoken(mark, entry) }),
+        Event::Link(change) if change.state != LinkState::Asleep => {
+            Some(Item::Link { at, change: change.clone() })
+        }
+        Event::Link(_)
+        | Event::Gap(_)
+        | Event::JobStarted { .. }
+        | Event::Verdict(_)
+        | Event::Warning(_)
+        | Event::JobClosed { .. } => None,
+    }
+}
+
+/// The mark with the words that are kept beside the chain, unless they were erased.
+fn spoken(mark: &Mark, entry: &Entry) -> Mark {
+    let words = entry
+        .personal
+        .iter()
+        .find(|(field, _)| *field == PersonalField::Note)
+        .and_then(|(_, text)| text.clone());
+    let say = match (mark.say.clone(), words) {
+        (Say::Note { .. }, Some(text)) => Say::Note { text },
+        (Say::Skip { fastener, .. }, Some(reason)) => Say::Skip { fastener, reason },
+        (say, _) => say,
+    };
+    Mark { say, ..mark.clone() }
+}

@@ -1,0 +1,48 @@
+//! `replay`: a recording through the same rules as live readings, without adapter or journal.
+
+use crate::adapter::recording::Recording;
+use crate::cli::account;
+use crate::cli::args::Replay;
+use crate::cli::contract::Line;
+use crate::cli::files;
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::Printer;
+use crate::core::tracker::Tracker;
+
+/// Runs the verb.
+///
+/// # Errors
+/// The plan or the recording cannot be used.
+pub fn run(args: &Replay, printer: Printer) -> Result<Done, Failure> {
+    let plan = files::plan(&args.plan, printer)?.plan;
+    let recording = Recording::load(&args.recording)
+        .map_err(|error| Failure::input("the recording cannot be used", &error))?;
+    let converted = recording.convert();
+    let mut problems = recording.problems;
+    problems.extend(converted.problems);
+    problems.sort_by_key(|problem| problem.line);
+    for problem in &problems {
+        printer.warning(format_args!("{}: {problem}", args.recording.display()));
+    }
+    let mut tracker = Tracker::new(plan);
+    for input in converted.inputs {
+        for conclusion in tracker.step(input).conclusions {
+            if args.json {
+                printer.json(&Line::from(&conclusion))?;
+            } else {
+                let at = match &conclusion {
+                    crate::core::event::Conclusion::Verdict(verdict) => verdict.at,
+                    crate::core::event::Conclusion::Warning(warning) => warning.at,
+                };
+                account::conclusion(printer, &account::elapsed(at.seconds()), &conclusion)?;
+            }
+        }
+    }
+    let summary = tracker.summary();
+    if args.json {
+        printer.json(&Line::from(&summary))?;
+    } else {
+        account::summary(printer, &summary)?;
+    }
+    Ok(if summary.complete { Done::Fine } else { Done::LeftOpen })
+}

@@ -1,0 +1,155 @@
+//! What people and programs can ask of a running job, and what they get back.
+
+use crate::core::event::{JobId, Mark, Say, Summary, Warning};
+use crate::core::plan::{Fault, Plan, Vehicle, parse};
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+/// Something asked.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    /// Start a job.
+    Start(Box<StartJob>),
+    /// The operator said something.
+    Mark(Mark),
+    /// Close the job under way.
+    Close {
+        /// Why it is closed although something is open.
+        open_reason: Option<String>,
+    },
+}
+
+/// What a job is started from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StartJob {
+    /// The checked plan.
+    pub plan: Plan,
+    /// The plan file's text.
+    pub plan_text: String,
+    /// SHA-256 of the plan file's octets, lower-case hexadecimal.
+    pub plan_hash: String,
+    /// What identifies the vehicle.
+    pub vehicle: Vehicle,
+    /// Unique in the world.
+    pub uuid: String,
+}
+
+impl StartJob {
+    /// What a job is started from, out of a plan file's text. `random` makes it unique in the world.
+    ///
+    /// # Errors
+    /// Every fault of the plan, if it cannot be used.
+    pub fn new(plan_text: String, random: [u8; 16]) -> Result<Self, Vec<Fault>> {
+        let file = parse(&plan_text)?;
+        Ok(Self {
+            plan: file.plan,
+            plan_text,
+            plan_hash: file.hash,
+            vehicle: file.vehicle,
+            uuid: uuid::Builder::from_random_bytes(random).into_uuid().to_string(),
+        })
+    }
+}
+
+/// What was done about a [`Command`].
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "done", rename_all = "kebab-case")]
+pub enum Done {
+    /// A job was started.
+    Started {
+        /// Its number.
+        job: JobId,
+    },
+    /// A mark was kept.
+    Marked {
+        /// The job that it belongs to.
+        job: JobId,
+        /// What the operator must be told because of it.
+        warnings: Vec<Warning>,
+    },
+    /// The job was closed.
+    Closed {
+        /// Its number.
+        job: JobId,
+        /// How it stood.
+        summary: Summary,
+    },
+}
+
+/// Why nothing was done about a [`Command`].
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum Refusal {
+    /// There is no open job.
+    #[error("expected a job under way, but found none; start one with `clampbook job start PLAN`")]
+    NoJob,
+    /// Only one job at a time.
+    #[error(
+        "expected no job under way, but found job {}; close it with `clampbook job close`",
+        .0.0
+    )]
+    JobUnderWay(JobId),
+    /// The plan has no such name.
+    #[error("expected {kind} of the plan, but found \"{name}\"{}", did_you_mean(nearest))]
+    UnknownName {
+        /// What kind of name was expected: "a fastener" or "a hold".
+        kind: &'static str,
+        /// What was said.
+        name: String,
+        /// The plan's names that come nearest, best first.
+        nearest: Vec<String>,
+    },
+    /// Something is open.
+    #[error(
+        "expected nothing open, but found {}; finish it, or close with `clampbook job close --open REASON`",
+        open.join(", ")
+    )]
+    StillOpen {
+        /// The names, in plan order.
+        open: Vec<String>,
+    },
+    /// The record could not be kept, so nothing was done.
+    #[error("nothing was kept: {0}")]
+    NotKept(String),
+}
+
+/// `say` with its names checked against the plan and written as the plan writes them.
+pub fn resolve(plan: &Plan, say: Say) -> Result<Say, Refusal> {
+    let fastener = |name: String| match plan.fastener(&name) {
+        Some(id) => Ok(plan.fastener_name(id)),
+        None => Err(unknown("a fastener", name, plan.fasteners().map(|id| plan.fastener_name(id)))),
+    };
+    Ok(match say {
+        Say::At { fastener: name } => Say::At { fastener: fastener(name)? },
+        Say::Stated { fastener: name } => Say::Stated { fastener: fastener(name)? },
+        Say::Opened { fastener: name } => Say::Opened { fastener: fastener(name)? },
+        Say::Skip { fastener: name, reason } => Say::Skip { fastener: fastener(name)?, reason },
+        Say::Confirm { hold } => {
+            if !plan.holds.iter().any(|known| known.name == hold) {
+                let names = plan.holds.iter().map(|known| known.name.clone());
+                return Err(unknown("a hold", hold, names));
+            }
+            Say::Confirm { hold }
+        }
+        Say::Retract => Say::Retract,
+        Say::Note { text } => Say::Note { text },
+    })
+}
+
+fn unknown(kind: &'static str, name: String, known: impl Iterator<Item = String>) -> Refusal {
+    let mut scored: Vec<(f64, String)> =
+        known.map(|known| (strsim::jaro_winkler(&name, &known), known)).collect();
+    scored.sort_by(|a, b| b.0.total_cmp(&a.0));
+    Refusal::UnknownName {
+        kind,
+        name,
+        nearest: scored.into_iter().take(3).map(|(_, known)| known).collect(),
+    }
+}
+
+fn did_you_mean(nearest: &[String]) -> String {
+    if nearest.is_empty() {
+        "; the plan has none".to_owned()
+    } else {
+        format!("; the nearest are {}", nearest.join(", "))
+    }
+}

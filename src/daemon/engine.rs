@@ -1,0 +1,494 @@
+//! Joins the journal and the job under way: what was heard becomes facts on the disk.
+//!
+//! Guarantees: a reading, and what is concluded of it, are committed in one transaction before anything
+//! is said of them; when the commit fails, the state is as before and the same thing can be heard again;
+//! a reading that is kept already changes nothing.
+//!
+//! Deliberately absent: threads, channels, time of its own.
+
+use crate::core::command::{Command, Done, Refusal, StartJob, resolve};
+use crate::core::event::{
+    AdapterInfo, Conclusion, Draft, Event, Gap, Input, JobId, LinkChange, LinkState, Mark,
+    PersonalField, Reading, ReadingKey, Say, Warning, What,
+};
+use crate::core::live::{AdapterState, Live};
+use crate::core::rebuild::{self, rebuild};
+use crate::core::time::Stamp;
+use crate::core::tracker::Tracker;
+use crate::journal::{EntryError, Journal, JournalError};
+use std::collections::BTreeMap;
+use std::path::Path;
+use thiserror::Error;
+
+/// What the engine is woken by, each with a time.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Wake {
+    /// Something came from an adapter; for a reading the present moment, else when it happened.
+    Heard(Stamp, Heard),
+    /// Somebody asks for something.
+    Asked(Stamp, Command),
+    /// The moment has come that the tracker waited for.
+    Tick(Stamp),
+}
+
+/// What comes from adapters.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Heard {
+    /// An adapter and what it can tell.
+    Adapter(AdapterInfo),
+    /// A pull.
+    Reading(HeardReading),
+    /// A link changed.
+    Link(LinkChange),
+    /// Readings are missing for good.
+    Gap(Gap),
+    /// The operator spoke through the adapter's button, or in a recording.
+    Mark(Mark),
+}
+
+/// A pull as it arrived.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeardReading {
+    /// What identifies it.
+    pub key: ReadingKey,
+    /// When its peak was, by our clock.
+    pub at: Stamp,
+    /// How far `at` can be off, in microseconds, if known.
+    pub at_error_us: Option<u32>,
+    /// The reading.
+    pub reading: Reading,
+    /// The octets it came from.
+    pub raw: Option<Vec<u8>>,
+}
+
+/// What the engine wants done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// What was heard is on the disk (or needs no keeping): its adapter may forget it.
+    Kept,
+    /// What was heard could not be kept: hear it again later.
+    NotKept(String),
+    /// What was heard can never be kept, and why.
+    Refused(String),
+    /// A reading came again.
+    Again(ReadingKey),
+    /// A reading was kept that belongs to no job.
+    Loose(Reading),
+    /// What the operator said was kept.
+    Marked(Stamp, Say),
+    /// Something was concluded, and kept.
+    Concluded(Conclusion),
+    /// The answer to a command.
+    Answer(Result<Done, Refusal>),
+    /// Wake the engine with a tick then.
+    WakeAt(Stamp),
+    /// Something that the operator of the machine should know.
+    Trouble(String),
+}
+
+/// Why an engine cannot start.
+#[derive(Debug, Error)]
+pub enum EngineError {
+    /// The journal cannot be used.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The job under way cannot be understood.
+    #[error("the job under way cannot be taken up again: {0}")]
+    Entry(#[from] EntryError),
+}
+
+/// The journal and the job under way.
+#[derive(Debug)]
+pub struct Engine {
+    journal: Journal,
+    current: Option<Current>,
+    adapters: BTreeMap<String, Known>,
+    trouble: Option<String>,
+    loose: u64,
+    revision: u64,
+}
+
+#[derive(Debug, Clone)]
+struct Current {
+    job: JobId,
+    tracker: Tracker,
+    /// When the newest of what the tracker was told happened.
+    latest: Stamp,
+}
+
+#[derive(Debug)]
+struct Known {
+    info: AdapterInfo,
+    link: Option<LinkState>,
+}
+
+impl Engine {
+    /// Opens the journal for writing and takes up the job that was under way.
+    ///
+    /// # Errors
+    /// The journal cannot be used, or belongs to another process; or the job's facts cannot be read.
+    pub fn open(path: &Path) -> Result<Self, EngineError> {
+        let journal = Journal::open_writer(path)?;
+        let reader = journal.reader();
+        let mut adapters = BTreeMap::new();
+        let current = match reader.open_job()? {
+            None => None,
+            Some(job) => {
+                let entries =
+                    reader.entries_of_job(job)?.into_iter().collect::<Result<Vec<_>, _>>()?;
+                for entry in &entries {
+                    if let Event::Adapter(info) = &entry.event {
+                        let info = info.clone();
+                        adapters.insert(info.id.clone(), Known { info, link: None });
+                    }
+                }
+                let latest = entries
+                    .iter()
+                    .filter_map(|entry| rebuild::input(&entry.event, entry.at))
+                    .map(|input| input.at)
+                    .max();
+                rebuild(&entries).map(|tracker| Current {
+                    job,
+                    tracker,
+                    latest: latest.unwrap_or_default(),
+                })
+            }
+        };
+        Ok(Self { journal, current, adapters, trouble: None, loose: 0, revision: 0 })
+    }
+
+    /// Takes in one thing and says what is to be done about it.
+    pub fn handle(&mut self, wake: Wake) -> Vec<Outcome> {
+        self.revision += 1;
+        match wake {
+            Wake::Heard(now, heard) => self.hear(now, heard),
+            Wake::Asked(now, command) => match self.obey(now, command) {
+                Ok((done, mut outcomes)) => {
+                    outcomes.push(Outcome::Answer(Ok(done)));
+                    outcomes
+                }
+                Err(refusal) => vec![Outcome::Answer(Err(refusal))],
+            },
+            Wake::Tick(now) => self.tick(now),
+        }
+    }
+
+    /// Where everything stands.
+    #[must_use]
+    pub fn live(&self) -> Live {
+        Live {
+            revision: self.revision,
+            job: self.current.as_ref().map(|current| current.job),
+            snapshot: self.current.as_ref().map(|current| current.tracker.snapshot()),
+            adapters: self
+                .adapters
+                .values()
+                .map(|known| AdapterState {
+                    id: known.info.id.clone(),
+                    serial: known.info.serial.clone(),
+                    link: known.link,
+                })
+                .collect(),
+            trouble: self.trouble.clone(),
+            loose: self.loose,
+        }
+    }
+
+    /// The journal, for looking things up.
+    #[must_use]
+    pub fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
+    fn hear(&mut self, now: Stamp, heard: Heard) -> Vec<Outcome> {
+        let result = match heard {
+            Heard::Adapter(info) => self.hear_adapter(now, info),
+            Heard::Reading(reading) => self.hear_reading(now, reading),
+            Heard::Link(change) => self.hear_link(now, change),
+            Heard::Gap(gap) => self.keep(now, What::Gap(gap.clone()), Event::Gap(gap), Vec::new()),
+            Heard::Mark(mark) if self.current.is_none() => Ok(vec![Outcome::Trouble(format!(
+                "nobody's job: {:?} was said while no job is under way",
+                mark.say
+            ))]),
+            Heard::Mark(mark) => self.keep_mark(now, mark),
+        };
+        match result {
+            Ok(mut outcomes) => {
+                self.trouble = None;
+                outcomes.insert(0, Outcome::Kept);
+                outcomes
+            }
+            Err(error @ JournalError::NotKeepable { .. }) => {
+                vec![Outcome::Refused(error.to_string())]
+            }
+            Err(error) => {
+                self.trouble = Some(error.to_string());
+                vec![Outcome::NotKept(error.to_string())]
+            }
+        }
+    }
+
+    fn hear_adapter(
+        &mut self,
+        now: Stamp,
+        info: AdapterInfo,
+    ) -> Result<Vec<Outcome>, JournalError> {
+        if self.adapters.get(&info.id).is_some_and(|known| known.info == info) {
+            return Ok(Vec::new());
+        }
+        let outcomes =
+            self.keep(now, What::Adapter(info.clone()), Event::Adapter(info.clone()), Vec::new())?;
+        let link = self.adapters.get(&info.id).and_then(|known| known.link);
+        self.adapters.insert(info.id.clone(), Known { info, link });
+        Ok(outcomes)
+    }
+
+    fn hear_reading(
+        &mut self,
+        now: Stamp,
+        heard: HeardReading,
+    ) -> Result<Vec<Outcome>, JournalError> {
+        if self.journal.reader().find(&heard.key)?.is_some() {
+            return Ok(vec![Outcome::Again(heard.key)]);
+        }
+        let HeardReading { key, at, at_error_us, reading, raw } = heard;
+        let draft = Draft {
+            at: now,
+            job: self.job(),
+            event: Event::Reading { key, at, at_error_us, reading: reading.clone() },
+            personal: Vec::new(),
+            raw,
+        };
+        let loose = self.current.is_none();
+        let what = What::Reading(reading.clone());
+        let mut outcomes = self.commit(vec![draft], Some(Input { at, what }))?;
+        if loose {
+            self.loose += 1;
+            outcomes.push(Outcome::Loose(reading));
+        }
+        Ok(outcomes)
+    }
+
+    fn hear_link(&mut self, now: Stamp, change: LinkChange) -> Result<Vec<Outcome>, JournalError> {
+        let known = self.adapters.get(&change.adapter).map(|known| known.link);
+        if known == Some(Some(change.state)) {
+            return Ok(Vec::new());
+        }
+        let outcomes = match self.current {
+            Some(_) => {
+                self.keep(now, What::Link(change.clone()), Event::Link(change.clone()), Vec::new())?
+            }
+            None => Vec::new(),
+        };
+        if let Some(known) = self.adapters.get_mut(&change.adapter) {
+            known.link = Some(change.state);
+        }
+        Ok(outcomes)
+    }
+
+    fn obey(&mut self, now: Stamp, command: Command) -> Result<(Done, Vec<Outcome>), Refusal> {
+        match command {
+            Command::Start(start) => self.start(now, *start),
+            Command::Mark(mark) => {
+                let job = self.job().ok_or(Refusal::NoJob)?;
+                let outcomes = self.keep_checked_mark(now, mark)?;
+                let warnings = warnings_in(&outcomes);
+                Ok((Done::Marked { job, warnings }, outcomes))
+            }
+            Command::Close { open_reason } => self.close(now, open_reason),
+        }
+    }
+
+    fn start(&mut self, now: Stamp, start: StartJob) -> Result<(Done, Vec<Outcome>), Refusal> {
+        if let Some(job) = self.job() {
+            return Err(Refusal::JobUnderWay(job));
+        }
+        let job = self.journal.reader().next_job().map_err(not_kept)?;
+        let StartJob { plan, plan_text, plan_hash, vehicle, uuid } = start;
+        let personal = [
+            (PersonalField::PlanText, Some(plan_text)),
+            (PersonalField::Vehicle, vehicle.text),
+            (PersonalField::Vin, vehicle.vin),
+        ];
+        let mut tracker = Tracker::new(plan.clone());
+        let mut drafts = vec![Draft {
+            at: now,
+            job: Some(job),
+            event: Event::JobStarted { plan, plan_hash, uuid },
+            personal: personal
+                .into_iter()
+                .filter_map(|(field, text)| Some((field, text?)))
+                .collect(),
+            raw: None,
+        }];
+        for Known { info, .. } in self.adapters.values() {
+            tracker.step(Input { at: now, what: What::Adapter(info.clone()) });
+            drafts.push(plain(now, Some(job), Event::Adapter(info.clone())));
+        }
+        self.journal.append(drafts).map_err(not_kept)?;
+        self.current = Some(Current { job, tracker, latest: now });
+        Ok((Done::Started { job }, Vec::new()))
+    }
+
+    fn close(
+        &mut self,
+        now: Stamp,
+        open_reason: Option<String>,
+    ) -> Result<(Done, Vec<Outcome>), Refusal> {
+        let current = self.current.clone().ok_or(Refusal::NoJob)?;
+        let Current { job, mut tracker, latest } = current;
+        let at = latest.max(now);
+        let effects = tracker.step(Input { at, what: What::End });
+        let summary = tracker.summary();
+        if !summary.complete && open_reason.is_none() {
+            return Err(Refusal::StillOpen { open: summary.open });
+        }
+        let mut drafts = concluded(now, Some(job), &effects.conclusions);
+        drafts.push(Draft {
+            at,
+            job: Some(job),
+            event: Event::JobClosed {
+                open_reason: open_reason.as_ref().map(|_| String::new()),
+                summary: summary.clone(),
+            },
+            personal: open_reason.map(|reason| (PersonalField::Note, reason)).into_iter().collect(),
+            raw: None,
+        });
+        self.journal.append(drafts).map_err(not_kept)?;
+        self.current = None;
+        let outcomes = effects.conclusions.into_iter().map(Outcome::Concluded);
+        Ok((Done::Closed { job, summary }, outcomes.collect()))
+    }
+
+    fn tick(&mut self, now: Stamp) -> Vec<Outcome> {
+        let Some(before) = self.current.clone() else {
+            return Vec::new();
+        };
+        match self.commit(Vec::new(), Some(Input { at: now, what: What::Tick })) {
+            Ok(outcomes) => outcomes,
+            Err(error) => {
+                self.current = Some(before);
+                vec![Outcome::Trouble(error.to_string())]
+            }
+        }
+    }
+
+    fn keep_checked_mark(&mut self, now: Stamp, mark: Mark) -> Result<Vec<Outcome>, Refusal> {
+        let Some(current) = &self.current else {
+            return Err(Refusal::NoJob);
+        };
+        let say = resolve(current.tracker.plan(), mark.say)?;
+        // A clock that was set back must not put what is said now before what was said already.
+        let at = current.latest.max(now);
+        self.keep_mark(at, Mark { say, ..mark }).map_err(not_kept)
+    }
+
+    /// Keeps a mark; what people wrote freely goes beside the chain.
+    fn keep_mark(&mut self, now: Stamp, mark: Mark) -> Result<Vec<Outcome>, JournalError> {
+        let said = mark.say.clone();
+        let (say, text) = match mark.say {
+            Say::Note { text } => (Say::Note { text: String::new() }, Some(text)),
+            Say::Skip { fastener, reason } => {
+                (Say::Skip { fastener, reason: String::new() }, Some(reason))
+            }
+            say @ (Say::At { .. }
+            | Say::Confirm { .. }
+            | Say::Stated { .. }
+            | Say::Opened { .. }
+            | Say::Retract) => (say, None),
+        };
+        let kept = Mark { say, ..mark };
+        let personal = text.map(|text| (PersonalField::Note, text));
+        let mut outcomes = self.keep(
+            now,
+            What::Mark(kept.clone()),
+            Event::Mark(kept),
+            personal.into_iter().collect(),
+        )?;
+        outcomes.insert(0, Outcome::Marked(now, said));
+        Ok(outcomes)
+    }
+
+    /// Keeps a fact that happened at `at`, and what follows from it.
+    fn keep(
+        &mut self,
+        at: Stamp,
+        what: What,
+        event: Event,
+        personal: Vec<(PersonalField, String)>,
+    ) -> Result<Vec<Outcome>, JournalError> {
+        let draft = Draft { at, job: self.job(), event, personal, raw: None };
+        self.commit(vec![draft], Some(Input { at, what }))
+    }
+
+    /// Steps the job, commits everything at once, and takes the step back if that fails.
+    fn commit(
+        &mut self,
+        mut drafts: Vec<Draft>,
+        input: Option<Input>,
+    ) -> Result<Vec<Outcome>, JournalError> {
+        let before = self.current.clone();
+        let now = drafts.first().map(|draft| draft.at);
+        let mut outcomes = Vec::new();
+        if let (Some(current), Some(input)) = (&mut self.current, input) {
+            let at = now.unwrap_or(input.at);
+            current.latest = current.latest.max(input.at);
+            let effects = current.tracker.step(input);
+            drafts.extend(concluded(at, Some(current.job), &effects.conclusions));
+            outcomes.extend(effects.conclusions.into_iter().map(Outcome::Concluded));
+            outcomes.extend(effects.wake_at.map(Outcome::WakeAt));
+        }
+        if drafts.is_empty() {
+            return Ok(outcomes);
+        }
+        match self.journal.append(drafts) {
+            Ok(appended) => {
+                outcomes.extend(appended.head_file_error.map(|error| {
+                    Outcome::Trouble(format!(
+                        "the head file beside the journal could not be renewed: {error}"
+                    ))
+                }));
+                Ok(outcomes)
+            }
+            Err(error) => {
+                self.current = before;
+                Err(error)
+            }
+        }
+    }
+
+    fn job(&self) -> Option<JobId> {
+        self.current.as_ref().map(|current| current.job)
+    }
+}
+
+fn concluded(at: Stamp, job: Option<JobId>, conclusions: &[Conclusion]) -> Vec<Draft> {
+    conclusions
+        .iter()
+        .map(|conclusion| {
+            let event = match conclusion {
+                Conclusion::Verdict(verdict) => Event::Verdict(verdict.clone()),
+                Conclusion::Warning(warning) => Event::Warning(warning.clone()),
+            };
+            plain(at, job, event)
+        })
+        .collect()
+}
+
+fn plain(at: Stamp, job: Option<JobId>, event: Event) -> Draft {
+    Draft { at, job, event, personal: Vec::new(), raw: None }
+}
+
+fn warnings_in(outcomes: &[Outcome]) -> Vec<Warning> {
+    outcomes
+        .iter()
+        .filter_map(|outcome| match outcome {
+            Outcome::Concluded(Conclusion::Warning(warning)) => Some(warning.clone()),
+            _ => None,
+        })
+        .collect()
+}
+
+fn not_kept(error: JournalError) -> Refusal {
+    Refusal::NotKept(error.to_string())
+}

@@ -1,0 +1,36 @@
+//! `/openapi.json`: the interface, described for programs.
+
+use crate::web::jobs::{CloseRequest, MarkRequest, StartRequest};
+use crate::web::problem::Problem;
+use crate::web::reading::{JobRow, JobState};
+use crate::web::{adapters, jobs, reports, state};
+use axum::Json;
+use utoipa::OpenApi;
+use utoipa::openapi::OpenApi as Document;
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Clampbook",
+        description = "The daemon's interface on loopback. Every request needs the header `Authorization: Bearer TOKEN`."
+    ),
+    paths(
+        state::state,
+        state::events,
+        adapters::list,
+        jobs::list,
+        jobs::show,
+        jobs::start,
+        jobs::mark,
+        jobs::close,
+        reports::page,
+        reports::document
+    ),
+    components(schemas(Problem, JobRow, JobState, StartRequest, MarkRequest, CloseRequest))
+)]
+struct Description;
+
+/// The description.
+pub(super) async fn description() -> Json<Document> {
+    Json(Description::openapi())
+}

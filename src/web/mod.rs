@@ -1,0 +1,94 @@
+//! The HTTP interface on loopback: state, jobs, adapters, reports, and a stream of states.
+//!
+//! Guarantees: only loopback, only with the token; errors are problem details (RFC 9457); a slow
+//! caller misses states in between and never holds up the daemon. Commands go to the daemon over a
+//! channel; reads go to the journal.
+//!
+//! Deliberately absent: rules, and the clock.
+
+mod adapters;
+mod description;
+mod guard;
+mod jobs;
+mod problem;
+mod reading;
+mod reports;
+mod state;
+mod token;
+
+pub use jobs::{CloseRequest, MarkRequest, StartRequest, start_job};
+pub use problem::Problem;
+pub use reading::{JobRow, JobState, job, jobs};
+pub use reports::report;
+pub use token::Token;
+
+use crate::core::command::{Command, Done, Refusal};
+use crate::core::live::Live;
+use crate::core::time::Stamp;
+use axum::Router;
+use axum::middleware;
+use axum::routing::{get, post};
+use std::future::Future;
+use std::path::PathBuf;
+use std::sync::Arc;
+use tokio::net::TcpListener;
+use tokio::sync::{mpsc, oneshot, watch};
+
+/// A command and where its answer goes.
+#[derive(Debug)]
+pub struct Asked {
+    /// What is asked.
+    pub command: Command,
+    /// Where the answer goes. A caller that has gone is no error.
+    pub answer: oneshot::Sender<Result<Done, Refusal>>,
+}
+
+/// What the interface needs.
+#[derive(Clone)]
+pub struct Parts {
+    /// The secret that callers must know.
+    pub token: Token,
+    /// Where commands go.
+    pub commands: mpsc::Sender<Asked>,
+    /// The daemon's state.
+    pub live: watch::Receiver<Arc<Live>>,
+    /// The journal, for reading.
+    pub journal: PathBuf,
+    /// Tells the present moment (microseconds since the Unix epoch).
+    pub now: Arc<dyn Fn() -> Stamp + Send + Sync>,
+}
+
+type Shared = Arc<Parts>;
+
+/// Answers requests on `listener` until `shutdown` is done and the answers under way are given.
+///
+/// # Errors
+/// What the system says if the listener fails.
+pub async fn serve(
+    parts: Parts,
+    listener: TcpListener,
+    shutdown: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<()> {
+    axum::serve(listener, router(parts)).with_graceful_shutdown(shutdown).await
+}
+
+/// Every route. One line a route; what it does is in the file named like it.
+fn router(parts: Parts) -> Router {
+    let shared: Shared = Arc::new(parts);
+    Router::new()
+        .route("/v1/state", get(state::state))
+        .route("/v1/events", get(state::events))
+        .route("/v1/adapters", get(adapters::list))
+        .route("/v1/jobs", get(jobs::list).post(jobs::start))
+        .route("/v1/jobs/current/marks", post(jobs::mark))
+        .route("/v1/jobs/current/close", post(jobs::close))
+        .route("/v1/jobs/{job}", get(jobs::show))
+        .route("/v1/jobs/{job}/report.html", get(reports::page))
+        .route("/v1/jobs/{job}/report.json", get(reports::document))
+        .route("/openapi.json", get(description::description))
+        .fallback(|| async {
+            Problem::not_found("there is nothing at this address; see /openapi.json")
+        })
+        .layer(middleware::from_fn_with_state(Arc::clone(&shared), guard::guard))
+        .with_state(shared)
+}

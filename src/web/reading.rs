@@ -1,0 +1,139 @@
+//! What the journal says of jobs, for callers.
+
+use crate::core::event::{Entry, Event, JobId, PersonalField, Summary};
+use crate::core::rebuild::rebuild;
+use crate::core::snapshot::Snapshot;
+use crate::core::time::Stamp;
+use crate::core::tracker::Tracker;
+use crate::journal::query::{JobOverview, Reader};
+use crate::web::problem::Problem;
+use serde::{Deserialize, Serialize};
+use std::path::Path;
+use utoipa::ToSchema;
+
+/// A job in a list.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct JobRow {
+    /// Its number.
+    pub job: u32,
+    /// What its plan calls itself; none if this program cannot understand it.
+    pub plan: Option<String>,
+    /// When it was started (RFC 3339).
+    pub started: String,
+    /// When it was closed (RFC 3339); none while it is open.
+    pub closed: Option<String>,
+    /// Nothing of the plan was open when it was closed.
+    pub complete: Option<bool>,
+    /// How many readings it has.
+    pub readings: u64,
+    /// How many warnings it has.
+    pub warnings: u64,
+}
+
+/// Where a job stands.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct JobState {
+    /// The job.
+    pub job: JobRow,
+    /// Why it was closed with something open, unless that was erased.
+    pub open_reason: Option<String>,
+    /// Where it stands, counted.
+    #[schema(value_type = Object)]
+    pub summary: Summary,
+    /// Where it stands, fastener by fastener.
+    #[schema(value_type = Object)]
+    pub snapshot: Snapshot,
+}
+
+/// One job as kept.
+pub(super) struct KeptJob {
+    pub(super) entries: Vec<Entry>,
+    pub(super) tracker: Tracker,
+    pub(super) row: JobRow,
+}
+
+/// Every job of the journal, oldest first.
+///
+/// # Errors
+/// The journal cannot be read.
+pub fn jobs(journal: &Path) -> Result<Vec<JobRow>, Problem> {
+    let reader = Reader::open(journal).map_err(|error| Problem::journal(error.to_string()))?;
+    let jobs = reader.jobs().map_err(|error| Problem::journal(error.to_string()))?;
+    Ok(jobs.into_iter().map(row).collect())
+}
+
+/// Where one job stands.
+///
+/// # Errors
+/// The journal cannot be read, or has no such job.
+pub fn job(journal: &Path, job: JobId) -> Result<JobState, Problem> {
+    let reader = Reader::open(journal).map_err(|error| Problem::journal(error.to_string()))?;
+    let kept = kept(&reader, job)?;
+    Ok(JobState {
+        job: kept.row,
+        open_reason: kept.entries.iter().rev().find_map(open_reason),
+        summary: kept.tracker.summary(),
+        snapshot: kept.tracker.snapshot(),
+    })
+}
+
+pub(super) fn kept(reader: &Reader, job: JobId) -> Result<KeptJob, Problem> {
+    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
+    let row = reader
+        .jobs()
+        .map_err(|error| broken(&error))?
+        .into_iter()
+        .find(|known| known.id == job)
+        .map(row)
+        .ok_or_else(|| {
+            Problem::not_found(format!(
+                "expected a job of the journal, but found no job {}; see `clampbook job list`",
+                job.0
+            ))
+        })?;
+    let entries = reader
+        .entries_of_job(job)
+        .map_err(|error| broken(&error))?
+        .into_iter()
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|error| broken(&error))?;
+    let tracker = rebuild(&entries)
+        .ok_or_else(|| Problem::journal(format!("the start of job {} is missing", job.0)))?;
+    Ok(KeptJob { entries, tracker, row })
+}
+
+fn open_reason(entry: &Entry) -> Option<String> {
+    let Event::JobClosed { .. } = entry.event else {
+        return None;
+    };
+    let mut notes = entry.personal.iter().filter(|(field, _)| *field == PersonalField::Note);
+    notes.next().and_then(|(_, text)| text.clone())
+}
+
+/// Runs what may wait for the disk where it holds up nobody.
+pub(super) async fn off_thread<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, Problem> + Send + 'static,
+) -> Result<T, Problem> {
+    match tokio::task::spawn_blocking(work).await {
+        Ok(result) => result,
+        Err(_) => Err(Problem::stopping()),
+    }
+}
+
+fn row(overview: JobOverview) -> JobRow {
+    let closed = overview.closed;
+    JobRow {
+        job: overview.id.0,
+        plan: overview.plan_name,
+        started: moment(overview.started),
+        complete: closed.as_ref().and_then(|closing| closing.complete),
+        closed: closed.map(|closing| moment(closing.at)),
+        readings: overview.readings,
+        warnings: overview.warnings,
+    }
+}
+
+fn moment(stamp: Stamp) -> String {
+    jiff::Timestamp::from_microsecond(stamp.0)
+        .map_or_else(|_| format!("{} µs", stamp.0), |moment| format!("{moment:.3}"))
+}
