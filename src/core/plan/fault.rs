@@ -52,7 +52,7 @@ pub enum Code {
     Name,
     /// A name that nothing in the file carries.
     Unresolved,
-    /// Text with control characters.
+    /// Text with control characters, or octets that are no text.
     Text,
     /// A torque that cannot be read, or lies outside all reason.
     Figure,
@@ -72,33 +72,6 @@ pub enum Code {
     Vin,
     /// Something declared and never used.
     Unused,
-}
-
-impl Code {
-    /// The name of the code, as in JSON.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Syntax => "syntax",
-            Self::TooLarge => "too-large",
-            Self::Kind => "kind",
-            Self::UnknownKey => "unknown-key",
-            Self::Duplicate => "duplicate",
-            Self::Missing => "missing",
-            Self::Name => "name",
-            Self::Unresolved => "unresolved",
-            Self::Text => "text",
-            Self::Figure => "figure",
-            Self::Tolerance => "tolerance",
-            Self::Pattern => "pattern",
-            Self::Order => "order",
-            Self::Passes => "passes",
-            Self::Cycle => "cycle",
-            Self::LookUp => "look-up",
-            Self::Vin => "vin",
-            Self::Unused => "unused",
-        }
-    }
 }
 
 impl fmt::Display for Severity {

@@ -23,7 +23,7 @@ mod window;
 
 pub use fault::{Code, Fault, Severity};
 pub use order::cross_order;
-pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse};
+pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse, text};
 pub use show::show;
 pub use starter::starter;
 pub use window::Comparison;

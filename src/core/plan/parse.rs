@@ -48,6 +48,28 @@ pub fn parse(text: &str) -> Result<PlanFile, Vec<Fault>> {
     }
 }
 
+/// The text in the octets of a plan file.
+///
+/// # Errors
+/// The place where they stop being UTF-8: a file saved in an older encoding has it at its first `·` or `±`.
+pub fn text(octets: &[u8]) -> Result<&str, Vec<Fault>> {
+    std::str::from_utf8(octets).map_err(|error| {
+        let (good, rest) = octets.split_at(error.valid_up_to());
+        let good = std::str::from_utf8(good).unwrap_or_default();
+        let found = rest.first().copied().unwrap_or_default();
+        let mut faults = Faults::new(good);
+        faults.error(
+            good.len(),
+            Complaint::new(
+                Code::Text,
+                format!("expected UTF-8 text, but found the octet 0x{found:02x}"),
+                "save the file as UTF-8",
+            ),
+        );
+        faults.finish()
+    })
+}
+
 fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle)> {
     let table = syntax::table(text, faults)?;
     let whole = faults.is_empty();

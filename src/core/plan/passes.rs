@@ -236,6 +236,14 @@ fn expect(
     last: usize,
     target: &Expect,
 ) -> Result<Expect, Complaint> {
+    let torque = matches!(draft.figure, Figure::Amount(_) | Figure::Share(_) | Figure::Final);
+    if draft.tolerance.is_some() && !torque {
+        return Err(Complaint::new(
+            Code::Tolerance,
+            "expected a tolerance only in a pass with a torque, but found it in another",
+            "remove it; a check pass is held to the window of the target",
+        ));
+    }
     if index == last {
         return Ok(target.clone());
     }

@@ -1,7 +1,7 @@
 //! What is said of a plan that is wrong, doubtful or incomplete.
 
 use super::{check_faults, faults, good, sample, samples};
-use clampbook::core::plan::{Severity, parse, starter};
+use clampbook::core::plan::{Fault, Severity, parse, starter, text};
 
 #[test]
 fn five_mistakes_give_five_messages_with_their_places() {
@@ -54,6 +54,12 @@ fn windows_that_make_no_sense_are_refused_one_by_one() {
 27:22: error: expected the last pass at the target 100 N·m, but found another; make the last pass `\"final\"`, or correct the target
 31:11: error: expected a check behind the pass at the target, but found it earlier; move `\"check\"` to the end
 31:20: error: expected one pass at the target, but found another before it; give the earlier pass a torque or a share like `\"50 %\"`, or write `\"check\"` for a round after
+36:11: error: expected a tolerance only in a pass with a torque, but found it in another; remove it; a check pass is held to the window of the target
+39:10: error: expected a torque for the target, but found what only a pass can be; write it like `228 N·m`
+40:44: error: expected `%` or a unit behind the tolerance, but found `±0,5`; write it like `±10 %` or `±5 N·m`
+40:54: error: expected a `target` in a pass of `p`, but found none; write it like `{ target = \"final\", hold = \"ride-height\" }`
+40:63: error: expected a name from `[holds]`, but found `x`; declare it: `[holds]` and below `x = \"What is asked?\"`
+40:70: error: expected a torque with its unit for `passes`, but found the number 60; write it with its unit and in quotes, like `\"60 N·m\"`
 ",
     );
 }
@@ -230,5 +236,21 @@ fn control_characters_of_a_name_never_reach_a_message() {
 4:1: error: expected a name of lower-case letters, digits and hyphens, but found `\u{fffd}[2Jwheel`; write `2jwheel`
 4:20: note: expected a torque for `\u{fffd}[2Jwheel`, but found `?`; it will be asked for before this joint is pulled
 ",
+    );
+}
+
+#[test]
+fn a_file_in_an_older_encoding_is_told_where_it_stops_being_text() {
+    let told = |octets: &[u8]| -> Vec<String> {
+        text(octets).expect_err("no text").iter().map(Fault::to_string).collect()
+    };
+    assert_eq!(text("plan = \"±\"".as_bytes()), Ok("plan = \"±\""));
+    assert_eq!(
+        told(b"plan = \"p\"\n# \xc3\xa4\ntolerance = \"\xb110 %\"\n"),
+        ["3:14: error: expected UTF-8 text, but found the octet 0xb1; save the file as UTF-8"]
+    );
+    assert_eq!(
+        told(b"\xff\xfep\0"),
+        ["1:1: error: expected UTF-8 text, but found the octet 0xff; save the file as UTF-8"]
     );
 }
