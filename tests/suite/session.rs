@@ -178,7 +178,7 @@ fn a_reading_that_was_given_up_is_still_told_when_it_comes() {
         .hears(record(1, 2), "")
         .waits(0.3, "report 1/1-1")
         // The very first is not missed by whoever joins late, but here nothing was made before.
-        .hears(Heard::Answer(Answer::NoneFound), "reading 1/2, release 1/1")
+        .hears(Heard::Answer(Answer::NoneFound), "reading 1/2")
         .hears(record(1, 1), "reading 1/1")
         .hears(record(1, 1), "");
 }
@@ -264,18 +264,18 @@ fn readings_wait_for_a_status_that_tells_the_time() {
     // The status was made at 1000.00 and said 1.50 s, the first word of it came at once.
     let error = f64::from(at_error_us.unwrap()) / 1e6;
     assert!((at.seconds() - 999.505).abs() <= error, "{at:?} ± {error}");
-    assert!(error < 0.04, "± {error}");
+    assert!(error < 0.06, "± {error}");
 }
 
 #[test]
 fn two_missed_statuses_in_a_row_end_the_link() {
     let mut script = Script::linked();
     script
-        .waits(5.0, "read status")
-        .hears(Heard::Beat(beat(1, 500, 0)), "")
-        .waits(5.0, "read status")
-        .waits(5.0, "read status")
-        .waits(4.9, "")
+        .waits(6.0, "read status")
+        .hears(Heard::Beat(beat(1, 600, 0)), "")
+        .waits(6.0, "read status")
+        .waits(3.0, "read status")
+        .waits(2.9, "")
         .waits(0.1, "tear down: Silent")
         .waits(60.0, "");
     assert_eq!(script.session.wake_at(), None);
@@ -288,9 +288,9 @@ fn an_order_that_is_never_answered_ends_the_link() {
     script
         .hears(Heard::Connected(info()), "adapter LK-0007, read status")
         .hears(Heard::Beat(beat(1, 0, 3)), "link Back, report from 1/1")
-        .waits(5.0, "read status")
-        .hears(Heard::Beat(beat(1, 500, 3)), "")
-        .waits(5.0, "read status, tear down: Unanswered");
+        .waits(6.0, "read status")
+        .hears(Heard::Beat(beat(1, 600, 3)), "")
+        .waits(4.0, "tear down: Unanswered");
 }
 
 #[test]
@@ -317,6 +317,44 @@ fn a_record_that_cannot_be_read_stays_in_the_adapter() {
         .stored(1, 1, "release 1/1")
         .hears(Heard::Answer(Answer::Done), "")
         .waits(2.0, "");
+}
+
+#[test]
+fn a_number_given_twice_is_reported_and_stops_the_release_of_its_epoch() {
+    let with_octets = |peak: u8| {
+        let Heard::Record(record) = record(1, 1) else { panic!("expected a record") };
+        Heard::Record(Record { raw: Some(vec![1, peak]), ..record })
+    };
+    let mut script = Script::linked();
+    script
+        .hears(with_octets(7), "reading 1/1")
+        .hears(with_octets(7), "")
+        .hears(with_octets(8), "trouble BadData")
+        .hears(with_octets(8), "")
+        .stored(1, 1, "")
+        .hears(record(1, 2), "reading 1/2");
+}
+
+#[test]
+fn numbers_that_go_backwards_after_a_link_are_reported() {
+    let known = Known { keys: vec![key(1, 1), key(1, 2)], gaps: Vec::new() };
+    let mut script = Script::new(&known);
+    script
+        .hears(Heard::Connected(info()), "adapter LK-0007, read status")
+        .hears(Heard::Beat(beat(1, 10, 1)), "link Back, trouble BadData, report from 1/3")
+        .hears(Heard::Answer(Answer::NoneFound), "");
+}
+
+#[test]
+fn old_epochs_are_told_apart_even_where_their_numbers_have_wrapped() {
+    let mut script = Script::new(&Known::default());
+    let first = Beat { older_epochs: true, ..beat(1, 0, 0) };
+    script
+        .hears(Heard::Connected(info()), "adapter LK-0007, read status")
+        .hears(Heard::Beat(first), "link Back, report all")
+        .hears(record(65_535, 1), "read status")
+        .hears(Heard::Beat(first), "reading 65535/1")
+        .hears(record(65_535, 2), "reading 65535/2");
 }
 
 #[test]
@@ -348,7 +386,7 @@ fn clocks_that_were_set_are_believed_anew() {
     clock.observe(1000, Some(Stamp(10_000_000)), Stamp(10_030_000));
     let (at, error) = clock.time_of(1000);
     assert!((at.0 - 10_010_000).abs() <= i64::from(error), "{at:?} ± {error}");
-    assert!(error < 30_000, "± {error}");
+    assert!(error < 60_000, "± {error}");
     // Our own clock was put forward by an hour.
     clock.observe(2000, Some(Stamp(3_620_000_000)), Stamp(3_620_010_000));
     let (at, error) = clock.time_of(2000);
@@ -360,7 +398,7 @@ proptest! {
     #[test]
     fn the_stated_error_holds_the_true_time(
         boot in 0..1_000_000_000_000_i64,
-        drift_millionths in -100..100_i64,
+        drift_millionths in -250..250_i64,
         observations in proptest::collection::vec(
             (1..60_000_000_i64, 0..200_000_i64, 0..200_000_i64, any::<bool>()), 1..20),
         back in 0..60_000_000_i64,

@@ -14,6 +14,8 @@ const PATIENCE_S: f64 = 1.0;
 pub(super) struct Epoch {
     /// Numbers that arrived, were committed earlier, or are known to be gone.
     settled: Runs,
+    /// Numbers that are committed.
+    committed: Runs,
     /// Numbers that the adapter said it does not have.
     gone: Runs,
     /// Those of them that came after all.
@@ -30,6 +32,10 @@ pub(super) struct Epoch {
     missing_since: Option<Stamp>,
     /// Missing numbers that it is no use to ask for again during this link.
     hopeless: Runs,
+    /// The adapter gave a number twice: nothing of this epoch is released any more.
+    broken: bool,
+    /// The octets of each reading as they first came.
+    octets: BTreeMap<u32, Vec<u8>>,
     /// Readings not told yet, because an earlier one is missing, with the end of the wait.
     held: BTreeMap<u32, (Stamp, SourceEvent)>,
 }
@@ -62,8 +68,10 @@ impl Epoch {
 
     /// A reading is committed.
     pub(super) fn committed(&mut self, sequence: u32) {
-        self.arrived(sequence);
+        self.newest = self.newest.max(sequence);
+        self.settled.insert(sequence);
         self.durable.insert(sequence);
+        self.committed.insert(sequence);
     }
 
     /// The adapter says which number is its newest.
@@ -120,8 +128,7 @@ impl Epoch {
 
     /// Nothing of it is under way, held back, or still to be told to the adapter.
     pub(super) fn is_finished(&self) -> bool {
-        let prefix = self.durable.prefix();
-        prefix >= self.newest && self.released >= prefix
+        self.durable.prefix() >= self.newest && self.releasable().is_none()
     }
 
     /// How many numbers of `run` are still missing.
@@ -138,14 +145,39 @@ impl Epoch {
     /// What is committed was told to the adapter, as far as is known, and the first number heard
     /// need not have been the first one made.
     pub(super) fn resumed(&mut self) {
-        self.released = self.durable.prefix();
+        self.released = self.committed.highest_up_to(self.durable.prefix()).unwrap_or(0);
         self.joined_late = !self.settled.contains(1);
     }
 
     /// Up to which number the adapter may forget, if that is news to it.
     pub(super) fn releasable(&self) -> Option<u32> {
-        let up_to = self.durable.prefix();
+        if self.broken {
+            return None;
+        }
+        // What is gone at the end is no number that the adapter would know of.
+        let up_to = self.committed.highest_up_to(self.durable.prefix())?;
         (up_to > self.released).then_some(up_to)
+    }
+
+    /// Whether these octets are the ones that this number came with before, if it came before.
+    pub(super) fn agrees(&mut self, sequence: u32, octets: Option<&[u8]>) -> bool {
+        let Some(octets) = octets else { return true };
+        octets == self.octets.entry(sequence).or_insert_with(|| octets.to_vec())
+    }
+
+    /// Whether the adapter's newest number leaves out numbers that it gave earlier.
+    pub(super) fn contradicts(&self, newest: u32) -> bool {
+        newest < self.newest
+    }
+
+    /// The adapter gave a number twice; `false` if that is known already.
+    pub(super) fn break_off(&mut self) -> bool {
+        !std::mem::replace(&mut self.broken, true)
+    }
+
+    /// Everything that the adapter is known to have made is told or gone.
+    pub(super) fn is_settled(&self) -> bool {
+        self.settled.prefix() >= self.newest && self.held.is_empty()
     }
 
     /// Keeps a reading until its turn.

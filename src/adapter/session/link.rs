@@ -4,8 +4,15 @@ use super::Session;
 use super::words::{Beat, Order, Reason, Step, Wanted};
 use crate::core::time::Stamp;
 
-/// How often a status is expected, seconds.
-const HEARTBEAT_S: f64 = 5.0;
+/// How long after a status the next one is asked for, if none came by itself, seconds: the adapter
+/// sends one every 5 ± 0.5 s.
+const HEARTBEAT_S: f64 = 6.0;
+/// How long a status may take that was asked for, seconds. With two misses, a link without a status
+/// for 12 s is dead.
+const REPLY_S: f64 = 3.0;
+/// How often a status is asked for even if they come by themselves, seconds: only an answer bounds
+/// the adapter's time on both sides.
+const MAPPING_S: f64 = 300.0;
 /// So many misses in a row end the link.
 const MISSES: u32 = 2;
 /// How long an order may go without any effect, seconds.
@@ -32,6 +39,8 @@ pub(super) struct Link {
     asked_at: Option<Stamp>,
     /// When the status is to be asked for next.
     ask_at: Stamp,
+    /// When the status is to be asked for in any case.
+    map_at: Stamp,
     misses: u32,
     /// No order about records before this.
     not_before: Stamp,
@@ -65,6 +74,7 @@ impl Link {
             procedure: None,
             asked_at: None,
             ask_at: now,
+            map_at: now,
             misses: 0,
             not_before: now,
             order_at: None,
@@ -86,7 +96,10 @@ impl Link {
     pub(super) fn beat(&mut self, now: Stamp, beat: &Beat) -> Option<Stamp> {
         let asked = if beat.asked { self.asked_at.take() } else { None };
         self.misses = 0;
-        self.ask_at = now + HEARTBEAT_S;
+        if asked.is_some() {
+            self.map_at = now + MAPPING_S;
+        }
+        self.ask_at = self.map_at.min(now + HEARTBEAT_S);
         self.older_epochs = beat.older_epochs;
         self.asleep_soon = beat.asleep_soon;
         // The first one has to be an answer: only that bounds the adapter's time on both sides.
@@ -100,7 +113,7 @@ impl Link {
             return None;
         }
         let status = match self.asked_at {
-            Some(asked) => asked + HEARTBEAT_S,
+            Some(asked) => asked + REPLY_S,
             None => self.ask_at,
         };
         let records = match &self.procedure {
@@ -121,7 +134,7 @@ impl Link {
 
     fn ask_status(&mut self, now: Stamp, session: &mut Session) {
         if let Some(asked) = self.asked_at {
-            if now < asked + HEARTBEAT_S {
+            if now < asked + REPLY_S {
                 return;
             }
             self.misses += 1;

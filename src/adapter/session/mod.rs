@@ -26,7 +26,7 @@ use crate::core::event::{AdapterInfo, Gap, LinkChange, LinkState, Reading, Readi
 use crate::core::time::Stamp;
 use epoch::Epoch;
 use link::{Link, Procedure};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// How long a number is missing before it is asked for, seconds: it may just be late.
@@ -48,6 +48,8 @@ pub struct Session {
     clocks: BTreeMap<u32, TickClock>,
     /// The adapter's current epoch, once it was told.
     current: Option<u32>,
+    /// Epochs before the current one.
+    older: BTreeSet<u32>,
     /// Readings whose time cannot be told yet.
     untimed: Vec<Record>,
     /// Readings of this adapter were stored before this session: whatever it numbers is ours.
@@ -68,6 +70,7 @@ impl Session {
             epochs: BTreeMap::new(),
             clocks: BTreeMap::new(),
             current: None,
+            older: BTreeSet::new(),
             untimed: Vec::new(),
             acquainted: false,
             link: None,
@@ -129,6 +132,12 @@ impl Session {
         let told = self.epochs.values().filter_map(Epoch::told_at).min();
         let link = self.link.as_ref().and_then(Link::wake_at);
         told.into_iter().chain(link).min()
+    }
+
+    /// Everything that the adapter is known to have made is told, or known to be gone.
+    #[must_use]
+    pub fn is_settled(&self) -> bool {
+        self.untimed.is_empty() && self.epochs.values().all(Epoch::is_settled)
     }
 
     fn own(&self, key: &ReadingKey) -> Option<(u32, u32)> {
@@ -194,16 +203,19 @@ impl Session {
     fn record(&mut self, now: Stamp, record: Record) {
         self.flowing(now);
         self.progress(now, 0);
+        if !self.epoch(record.epoch).agrees(record.sequence, record.raw.as_deref()) {
+            self.numbered_twice(now, record.epoch, record.sequence, record.raw.as_deref());
+            return;
+        }
         if !self.epoch(record.epoch).arrived(record.sequence) {
             return;
         }
         let timed = match record.when {
             When::At(_) => true,
-            When::Tick(_) => match self.current {
-                // From a boot that the status has not told of yet.
-                None => false,
-                Some(current) => record.epoch <= current,
-            },
+            When::Tick(_) => {
+                let epoch = &record.epoch;
+                self.current == Some(*epoch) || self.older.contains(epoch)
+            }
         };
         if timed {
             self.hold(now, record);
@@ -246,9 +258,9 @@ impl Session {
             let (at, error) = clock.time_of(tick);
             return (at, Some(error));
         }
-        // Nobody listened in that epoch. It ended before the next known one began; no more is known.
-        let next = self.clocks.range(record.epoch..).next();
-        (next.map_or(now, |(_, clock)| clock.latest_start()), None)
+        // Nobody listened in that epoch. It ended before the current one began; no more is known.
+        let current = self.current.and_then(|current| self.clocks.get(&current));
+        (current.map_or(now, TickClock::latest_start), None)
     }
 
     fn beat(&mut self, now: Stamp, beat: Beat) {
@@ -274,23 +286,31 @@ impl Session {
             return;
         }
         self.current = Some(beat.epoch);
+        self.older = self.epochs.keys().copied().filter(|epoch| *epoch != beat.epoch).collect();
         if first_answer {
             // The adapter may have been told without our hearing the answer, or not at all.
             self.epoch(beat.epoch).tell_again();
+            if self.epoch(beat.epoch).contradicts(beat.newest) {
+                self.numbered_twice(now, beat.epoch, beat.newest, None);
+            }
         }
-        let mut older = self.epochs.range(..beat.epoch);
+        let mut older = self.epochs.iter().filter(|(number, _)| **number != beat.epoch);
         if beat.older_epochs && older.all(|(_, epoch)| epoch.is_finished()) {
             // More is held than ever arrived: the end of an old epoch, which no number told of.
             if let Some(link) = &mut self.link {
                 link.fetched = false;
             }
         }
-        let (timed, untimed): (Vec<Record>, Vec<Record>) = std::mem::take(&mut self.untimed)
-            .into_iter()
-            .partition(|record| record.epoch <= beat.epoch);
-        self.untimed = untimed;
-        for record in timed {
+        for record in std::mem::take(&mut self.untimed) {
             self.hold(now, record);
+        }
+    }
+
+    /// The adapter gave a number twice: nothing of the epoch is released, and the operator told.
+    fn numbered_twice(&mut self, now: Stamp, epoch: u32, sequence: u32, octets: Option<&[u8]>) {
+        if self.epoch(epoch).break_off() {
+            let trouble = troubles::numbered_twice(&self.id, epoch, sequence, octets);
+            self.tell(SourceEvent::Trouble { at: now, trouble });
         }
     }
 

@@ -56,6 +56,13 @@ impl Runs {
         self.runs.values().next_back().copied()
     }
 
+    /// The highest number that is not above `most`, or `None` if there is none.
+    #[must_use]
+    pub fn highest_up_to(&self, most: u32) -> Option<u32> {
+        let run = self.runs.range(..=most).next_back();
+        run.map(|(_, last)| most.min(*last))
+    }
+
     /// The highest number up to which, from 1 on, none is missing; 0 if 1 is.
     #[must_use]
     pub fn prefix(&self) -> u32 {

@@ -4,8 +4,12 @@ use crate::core::time::Stamp;
 
 /// Length of a tick of the adapter, microseconds.
 const TICK_US: i64 = 10_000;
-/// How far two clocks may drift apart: 100 millionths, a poor crystal against a good one.
-const DRIFT: f64 = 100e-6;
+/// How far the adapter's tick may drift: 250 parts per million.
+const DRIFT: f64 = 250e-6;
+/// How old the tick in a status may be when the status is sent, microseconds.
+const STATUS_AGE_US: i64 = 20_000;
+/// How far the adapter may be off about the moment of a peak, microseconds.
+const PEAK_US: i64 = 20_000;
 /// How long a message that was not asked for may have been under way, microseconds.
 const LATEST_DELIVERY_US: i64 = 2_000_000;
 
@@ -29,7 +33,7 @@ impl TickClock {
         let elapsed = i64::from(tick) * TICK_US;
         let asked = asked.map_or(received.0.saturating_sub(LATEST_DELIVERY_US), |asked| asked.0);
         Self {
-            earliest_us: asked.min(received.0).saturating_sub(elapsed).saturating_sub(TICK_US),
+            earliest_us: asked.min(received.0).saturating_sub(elapsed + TICK_US + STATUS_AGE_US),
             latest_us: received.0.saturating_sub(elapsed),
             known_at: received,
         }
@@ -49,14 +53,14 @@ impl TickClock {
         };
     }
 
-    /// The moment of `tick`, and how far it can be off in microseconds.
+    /// The moment of a peak at `tick`, and how far it can be off in microseconds.
     #[must_use]
     pub fn time_of(&self, tick: u32) -> (Stamp, u32) {
         let began = self.earliest_us + (self.latest_us - self.earliest_us) / 2;
         let at = began.saturating_add(i64::from(tick) * TICK_US).saturating_add(TICK_US / 2);
         let away = drift_us(self.known_at.0.saturating_sub(at));
         let half = (self.latest_us - self.earliest_us + 1) / 2;
-        let error = half.saturating_add(TICK_US / 2).saturating_add(away);
+        let error = half.saturating_add(TICK_US / 2 + PEAK_US).saturating_add(away);
         (Stamp(at), u32::try_from(error).unwrap_or(u32::MAX))
     }
 

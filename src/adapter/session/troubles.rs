@@ -30,3 +30,27 @@ pub(super) fn unreadable(id: &str, epoch: u32, run: &RangeInclusive<u32>) -> Tro
             .to_owned(),
     }
 }
+
+pub(super) fn numbered_twice(
+    id: &str,
+    epoch: u32,
+    sequence: u32,
+    octets: Option<&[u8]>,
+) -> Trouble {
+    let mut message =
+        format!("gave number {sequence} of epoch {epoch} to two readings; the first one is kept");
+    if let Some(octets) = octets {
+        message.push_str(", the other one reads ");
+        for octet in octets {
+            message.push_str(&format!("{octet:02x}"));
+        }
+    }
+    Trouble {
+        class: TroubleClass::BadData,
+        adapter: Some(id.to_owned()),
+        message,
+        next_step:
+            "nothing of that epoch is erased in the adapter; check its last readings by hand"
+                .to_owned(),
+    }
+}
