@@ -9,6 +9,7 @@
 
 pub mod recording;
 pub mod session;
+pub mod simulated;
 pub mod source;
 pub mod spec;
 pub mod trouble;

@@ -1,5 +1,4 @@
 //! Everything fast: one binary, one module a topic.
-
 // Helpers of tests may fail a test like the tests themselves.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
@@ -11,6 +10,7 @@ mod recording;
 mod report;
 mod rig;
 mod session;
+mod source;
 mod story;
 mod tracker;
 mod units;

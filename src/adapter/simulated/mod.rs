@@ -1,0 +1,106 @@
+//! A recording played as if its adapters were here, with faults of the link on wish.
+//!
+//! Guarantees: the simulated adapters keep their readings until they are released, and everything
+//! goes through the same [`Session`](crate::adapter::session::Session) as with a real adapter; the
+//! same recording, seed and pace say the same things in the same order.
+//!
+//! Deliberately absent: octets. Numbers are passed on as recorded, not rounded to a wire.
+
+mod device;
+mod fates;
+mod player;
+
+pub use player::Player;
+
+use crate::adapter::recording::{Recording, Unusable};
+use crate::adapter::source::{SourceEvent, SourceIo};
+use crate::adapter::spec::{Pace, SimulatedSpec};
+use crate::core::time::Stamp;
+use std::time::Duration;
+
+/// A recording about to be played.
+#[derive(Debug, Clone)]
+pub struct Simulated {
+    recording: Recording,
+    spec: SimulatedSpec,
+}
+
+impl Simulated {
+    /// Reads the recording.
+    ///
+    /// # Errors
+    /// If it cannot be used at all; faulty lines are told while it is played.
+    pub fn load(spec: &SimulatedSpec) -> Result<Self, Unusable> {
+        let recording = Recording::load(&spec.file)?;
+        Ok(Self { recording, spec: spec.clone() })
+    }
+
+    /// Plays it to its end, or until shutdown.
+    pub async fn run(self, mut io: SourceIo) {
+        let start = (io.clock)();
+        let origin = origin(start, &self.recording, self.spec.pace);
+        let mut player = Player::new(&self.recording, origin, &self.spec, &io.known);
+        let mut played_to = origin;
+        let mut acknowledged = true;
+        while let Some(due) = player.next_at() {
+            tokio::select! {
+                biased;
+                () = io.shutdown.wished() => return,
+                stored = io.stored.recv(), if acknowledged => {
+                    match stored {
+                        Some(stored) => {
+                            if !send(&mut io, player.stored(&stored.key)).await {
+                                return;
+                            }
+                        }
+                        None => acknowledged = false,
+                    }
+                }
+                () = wait(due.seconds_since(played_to), self.spec.pace) => {
+                    played_to = played_to.max(due);
+                    if !send(&mut io, player.advance()).await {
+                        return;
+                    }
+                }
+            }
+        }
+        send(&mut io, vec![SourceEvent::Ended]).await;
+    }
+}
+
+/// The moment at which the recording is said to have started, such that its end is said to be the
+/// moment at which playing it ends: no reading lies in the future.
+fn origin(start: Stamp, recording: &Recording, pace: Pace) -> Stamp {
+    let end = recording.convert().inputs.last().map_or(0.0, |input| input.at.seconds());
+    match pace {
+        Pace::Fast => start + -end,
+        Pace::Times(times) if times > 1.0 => start + -(end * (1.0 - 1.0 / times)),
+        Pace::Times(_) => start,
+    }
+}
+
+async fn wait(seconds: f64, pace: Pace) {
+    match pace {
+        Pace::Fast => tokio::task::yield_now().await,
+        Pace::Times(times) => {
+            let seconds = (seconds / times).max(0.0);
+            tokio::time::sleep(Duration::from_secs_f64(seconds)).await;
+        }
+    }
+}
+
+/// Hands events over, waiting for room; `false` if nobody wants them any more.
+async fn send(io: &mut SourceIo, events: Vec<SourceEvent>) -> bool {
+    for event in events {
+        tokio::select! {
+            biased;
+            () = io.shutdown.wished() => return false,
+            sent = io.events.send(event) => {
+                if sent.is_err() {
+                    return false;
+                }
+            }
+        }
+    }
+    true
+}
