@@ -1,0 +1,160 @@
+//! The program's arguments.
+
+use std::path::PathBuf;
+
+/// What `--help` prints.
+pub(crate) const HELP: &str = "\
+A torque adapter in software, over the HCI user channel of a Bluetooth controller that is down.
+
+Usage: clampbook-reference-adapter [OPTIONS]
+
+  --hci N           index of the controller (default 1)
+  --level 0|1       0: only the services of the Bluetooth SIG; 1: the Clampbook service too (default 1)
+  --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range
+  --adapter ID      adapter of the recording to be (default: the first one)
+  --serial TEXT     serial number, 1 to 20 characters (default: the recording's, otherwise REF-0001)
+  --name TEXT       advertised name, 1 to 8 characters (default Clamp)
+  --battery PERCENT battery level, 0 to 100 (default 87)
+  --state FILE      keeps epoch, unreleased readings and bonds over a restart of this program
+  --log FILE        appends every reading made, one JSON object a line
+  --pairing         starts in pairing mode (60 s)
+  --help            prints this
+
+Commands come on standard input, one a line; answers and events go to standard output, one JSON object
+a line:
+
+  play [speed=X]                                 plays the recording, X times as fast
+  pull NM [rotation=DEG] [duration=MS]           makes one reading
+  button short|long|double                       presses the button
+  drop-link [SECONDS]                            ends the link, unreachable for so long (default 1)
+  skip N                                         the next N live readings are not notified
+  double N                                       the next N live readings are notified twice
+  sleep | wake                                   announces sleep and ends the link | can be found again
+  power-off | power-on                           loses power | starts again with a new epoch
+  new-epoch                                      starts a new epoch without losing the link
+  pairing [SECONDS]                              enters pairing mode (default and at most 60)
+  log [FILE]                                     every reading made since the start, to FILE or as the answer
+  status                                         state, epoch, readings stored
+  quit
+";
+
+/// The arguments, checked.
+#[derive(Debug, PartialEq)]
+pub(crate) struct Args {
+    pub(crate) hci: u16,
+    pub(crate) level: u8,
+    pub(crate) recording: Option<PathBuf>,
+    pub(crate) adapter: Option<String>,
+    pub(crate) serial: Option<String>,
+    pub(crate) name: String,
+    pub(crate) battery: u8,
+    pub(crate) state: Option<PathBuf>,
+    pub(crate) log: Option<PathBuf>,
+    pub(crate) pairing: bool,
+}
+
+impl Default for Args {
+    fn default() -> Self {
+        Self {
+            hci: 1,
+            level: 1,
+            recording: None,
+            adapter: None,
+            serial: None,
+            name: "Clamp".to_owned(),
+            battery: 87,
+            state: None,
+            log: None,
+            pairing: false,
+        }
+    }
+}
+
+/// What to do, from the arguments after the program's name; the error is a sentence for the user.
+pub(crate) fn parse(words: impl IntoIterator<Item = String>) -> Result<Option<Args>, String> {
+    let mut args = Args::default();
+    let mut words = words.into_iter();
+    while let Some(word) = words.next() {
+        let mut value = |expected: &str| {
+            words
+                .next()
+                .ok_or_else(|| format!("expected {expected} after {word}, but found nothing"))
+        };
+        match word.as_str() {
+            "--help" | "-h" => return Ok(None),
+            "--pairing" => args.pairing = true,
+            "--hci" => args.hci = number(&value("a controller index")?, 0..=15)?,
+            "--level" => args.level = number(&value("0 or 1")?, 0..=1)?,
+            "--battery" => args.battery = number(&value("a percentage")?, 0..=100)?,
+            "--recording" => args.recording = Some(value("a file")?.into()),
+            "--state" => args.state = Some(value("a file")?.into()),
+            "--log" => args.log = Some(value("a file")?.into()),
+            "--adapter" => args.adapter = Some(value("an adapter's id")?),
+            "--serial" => args.serial = Some(text(value("a serial number")?, 20)?),
+            "--name" => args.name = text(value("a name")?, 8)?,
+            other => return Err(format!("expected an option, but found '{other}'; --help lists them")),
+        }
+    }
+    Ok(Some(args))
+}
+
+fn number<T>(word: &str, range: std::ops::RangeInclusive<T>) -> Result<T, String>
+where
+    T: std::str::FromStr + PartialOrd + std::fmt::Display,
+{
+    word.parse().ok().filter(|n| range.contains(n)).ok_or_else(|| {
+        format!("expected a number from {} to {}, but found '{word}'", range.start(), range.end())
+    })
+}
+
+/// A text of 1 to `longest` printable ASCII characters.
+pub(crate) fn text(word: String, longest: usize) -> Result<String, String> {
+    let fits = (1..=longest).contains(&word.len()) && word.bytes().all(|b| (0x20..0x7F).contains(&b));
+    if fits {
+        Ok(word)
+    } else {
+        Err(format!("expected 1 to {longest} printable ASCII characters, but found '{word}'"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(line: &str) -> Result<Option<Args>, String> {
+        parse(line.split_whitespace().map(str::to_owned))
+    }
+
+    #[test]
+    fn arguments_become_checked_options() {
+        let expected = Args {
+            hci: 2,
+            level: 0,
+            serial: Some("L-40-280".to_owned()),
+            state: Some("a/state".into()),
+            pairing: true,
+            ..Args::default()
+        };
+        assert_eq!(
+            check("--hci 2 --level 0 --serial L-40-280 --state a/state --pairing"),
+            Ok(Some(expected))
+        );
+        assert_eq!(check("--level 1 --help"), Ok(None));
+    }
+
+    #[test]
+    fn a_wrong_argument_is_named_with_what_was_expected() {
+        let cases = [
+            ("--level 2", "expected a number from 0 to 1, but found '2'"),
+            ("--hci", "expected a controller index after --hci, but found nothing"),
+            ("play", "expected an option, but found 'play'; --help lists them"),
+            (
+                "--name A-name-that-is-long",
+                "expected 1 to 8 printable ASCII characters, but found 'A-name-that-is-long'",
+            ),
+        ];
+        for (line, message) in cases {
+            assert_eq!(check(line), Err(message.to_owned()), "{line}");
+        }
+    }
+}

@@ -1,0 +1,146 @@
+//! Carries out the commands, in the order they come; `play` goes on beside them.
+
+use std::path::Path;
+use std::rc::Rc;
+use std::time::Duration;
+
+use clampbook_reference_adapter::device::{Seen, Unable};
+use serde_json::{Value, json};
+use tokio::io::{AsyncBufReadExt, BufReader};
+
+use crate::answer;
+use crate::recording::{Act, Recording, What};
+use crate::script::{self, Command, Press};
+use crate::world::{World, details};
+
+/// How long a quit is waited with, so that the host hears of the end of the link.
+const FAREWELL: Duration = Duration::from_millis(500);
+
+/// Reads standard input until `quit` or its end.
+pub(crate) async fn run(world: Rc<World>, recording: Option<Recording>) -> Result<(), String> {
+    let acts: Rc<[Act]> = recording.map(|recording| recording.acts).unwrap_or_default().into();
+    let mut lines = BufReader::new(tokio::io::stdin()).lines();
+    loop {
+        let line = lines.next_line().await.map_err(|e| format!("expected commands, but found: {e}"))?;
+        let Some(line) = line else { break };
+        if line.trim().is_empty() {
+            continue;
+        }
+        let command = match script::parse(&line) {
+            Ok(Command::Quit) => break,
+            Ok(command) => command,
+            Err(error) => {
+                reply(&line, Err(error));
+                continue;
+            }
+        };
+        let result = carry_out(&world, &acts, command).await;
+        world.changed.notify_waiters();
+        reply(&line, result);
+    }
+    world.hide_for(FAREWELL * 10);
+    tokio::time::sleep(FAREWELL).await;
+    reply("quit", Ok(json!({})));
+    Ok(())
+}
+
+fn reply(line: &str, result: Result<Value, String>) {
+    let mut object = result.unwrap_or_else(|error| json!({ "error": error }));
+    if let Some(object) = object.as_object_mut() {
+        let ok = !object.contains_key("error");
+        object.insert("ok".to_owned(), json!(ok));
+        object.insert("command".to_owned(), json!(line.trim()));
+    }
+    answer::say(&object);
+}
+
+async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Result<Value, String> {
+    let now_ms = world.now_ms();
+    match command {
+        Command::Play { .. } if acts.is_empty() => {
+            return Err("expected a recording to play, but found none; start with --recording FILE".to_owned());
+        }
+        Command::Play { speed } => {
+            tokio::task::spawn_local(play(world.clone(), acts.clone(), speed));
+            return Ok(json!({ "acts": acts.len() }));
+        }
+        Command::Pull(pull) => {
+            let reading = world.pull(pull).await.map_err(unable)?;
+            return Ok(details(&reading));
+        }
+        Command::Button(press) => return button(press),
+        Command::Log(file) => return log(world, file.as_deref()),
+        Command::DropLink(time) => world.hide_for(time),
+        Command::Skip(count) => world.device.borrow_mut().faults_mut().skip(count),
+        Command::Double(count) => world.device.borrow_mut().faults_mut().double(count),
+        Command::Sleep => world.device.borrow_mut().sleep(),
+        Command::Wake => world.device.borrow_mut().wake(),
+        Command::PowerOff => world.device.borrow_mut().power_off(),
+        Command::PowerOn => world.device.borrow_mut().power_on(now_ms),
+        Command::NewEpoch => world.device.borrow_mut().begin_epoch(now_ms),
+        Command::Pairing(time) => {
+            let for_ms = u64::try_from(time.as_millis()).unwrap_or(u64::MAX);
+            world.device.borrow_mut().enter_pairing(now_ms, for_ms);
+        }
+        Command::Status | Command::Quit => {}
+    }
+    world.set_latch();
+    let device = world.device.borrow();
+    world.keep.device(&device);
+    Ok(json!({
+        "power": format!("{:?}", device.power()).to_lowercase(),
+        "pairing": device.is_pairing(now_ms),
+        "epoch": device.epoch(),
+        "held": device.store().len(),
+        "made": world.log.borrow().len(),
+    }))
+}
+
+fn unable(why: Unable) -> String {
+    match why {
+        Unable::Off => "expected power, but found the adapter off; send power-on first".to_owned(),
+        Unable::Asleep => "expected the adapter awake, but found it asleep; send wake first".to_owned(),
+    }
+}
+
+fn button(press: Press) -> Result<Value, String> {
+    Err(format!("expected an adapter with a button for the host (level 2), but this one has none: {press:?} ignored"))
+}
+
+fn log(world: &World, file: Option<&Path>) -> Result<Value, String> {
+    let readings: Vec<Value> = world.log.borrow().iter().map(details).collect();
+    let Some(file) = file else {
+        return Ok(json!({ "readings": readings }));
+    };
+    std::fs::write(file, json!(readings).to_string())
+        .map_err(|e| format!("expected to write the log to {}, but found: {e}", file.display()))?;
+    Ok(json!({ "count": readings.len() }))
+}
+
+/// Plays a recording: the times between the acts shrink with the speed, a pull itself does not.
+async fn play(world: Rc<World>, acts: Rc<[Act]>, speed: f64) {
+    let began_ms = world.now_ms();
+    for act in acts.iter() {
+        let due_ms = began_ms + (act.at.as_secs_f64() * 1_000.0 / speed) as u64;
+        let begins_ms = match act.what {
+            What::Pull(pull) => due_ms.saturating_sub(rise_ms(&pull)),
+            What::Press(_) => due_ms,
+        };
+        let wait_ms = begins_ms.saturating_sub(world.now_ms());
+        tokio::time::sleep(Duration::from_millis(wait_ms)).await;
+        let result = match act.what {
+            What::Pull(pull) => world.pull(pull).await.map(|_| ()).map_err(unable),
+            What::Press(press) => button(press).map(|_| ()),
+        };
+        if let Err(error) = result {
+            answer::event("not-done", json!({ "at": act.at.as_secs_f64(), "error": error }));
+        }
+    }
+    answer::event("played", json!({ "acts": acts.len() }));
+}
+
+fn rise_ms(pull: &Seen) -> u64 {
+    let duration_ms = u32::from(pull.duration.millis().unwrap_or_default());
+    let profile = clampbook_reference_adapter::profile::Profile::new(pull.peak.raw(), duration_ms);
+    u64::from(profile.peak_ms())
+}

@@ -1,0 +1,319 @@
+//! The adapter's state: power, epoch, sequence, readings kept, and what is to be notified.
+
+use clampbook_protocol::{
+    Announcement, AnnouncementFlags, Battery, ControlAnswer, ControlRequest, Duration, Epoch, Key, Reading,
+    ReadingFlags, Reason, Rotation, Sequence, State, Status, StatusFlags, Tick, Torque, Zero,
+};
+
+use crate::faults::Faults;
+use crate::store::Store;
+
+/// How long pairing stays open after it was entered at the adapter, in milliseconds.
+pub const PAIRING_MS: u64 = 60_000;
+
+/// Readings that wait for their live notification, at most.
+const OUTBOX: usize = 32;
+
+/// Charge below which the battery counts as low, in percent.
+const BATTERY_LOW: u8 = 15;
+
+/// Whether the adapter runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Power {
+    /// Without power: nothing is measured, memory is kept, the next start begins an epoch.
+    Off,
+    /// Asleep, which is normal: nothing is measured, the epoch goes on.
+    Asleep,
+    /// Measuring.
+    Awake,
+}
+
+/// Why a reading could not be made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unable {
+    /// Without power.
+    Off,
+    /// Asleep.
+    Asleep,
+}
+
+/// One application of torque, as the sensor saw it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seen {
+    /// Peak, clockwise positive.
+    pub peak: Torque,
+    /// How far the drive turned while the torque stood above 10 % of the peak.
+    pub rotation: Rotation,
+    /// How long the torque stood above 10 % of the peak.
+    pub duration: Duration,
+}
+
+/// An adapter with room for `N` unreleased readings.
+#[derive(Debug)]
+pub struct Device<const N: usize> {
+    power: Power,
+    pairing_until: Option<u64>,
+    booted_ms: u64,
+    epoch: Epoch,
+    newest: Option<Sequence>,
+    store: Store<N>,
+    /// Torque above which the sensor may have been hurt, in 0.01 N·m.
+    overload: u32,
+    zero: Zero,
+    battery: Battery,
+    faults: Faults,
+    outbox: [Option<Reading>; OUTBOX],
+    waiting: usize,
+}
+
+impl<const N: usize> Device<N> {
+    /// An adapter that starts at `now_ms` in an epoch, with the readings it had kept.
+    ///
+    /// `range_most` is the largest torque of its range, in 0.01 N·m; a fifth more is an overload.
+    #[must_use]
+    pub fn start(epoch: Epoch, kept: Store<N>, range_most: u32, now_ms: u64) -> Self {
+        Self {
+            power: Power::Awake,
+            pairing_until: None,
+            booted_ms: now_ms,
+            epoch,
+            newest: None,
+            store: kept,
+            overload: range_most.saturating_add(range_most / 5),
+            zero: Zero::Good,
+            battery: Battery::NOT_KNOWN,
+            faults: Faults::default(),
+            outbox: [None; OUTBOX],
+            waiting: 0,
+        }
+    }
+
+    /// Whether it runs.
+    #[must_use]
+    pub fn power(&self) -> Power {
+        self.power
+    }
+
+    /// The epoch (boot).
+    #[must_use]
+    pub fn epoch(&self) -> Epoch {
+        self.epoch
+    }
+
+    /// The readings not released.
+    #[must_use]
+    pub fn store(&self) -> &Store<N> {
+        &self.store
+    }
+
+    /// The readings not released, to release some.
+    pub fn store_mut(&mut self) -> &mut Store<N> {
+        &mut self.store
+    }
+
+    /// The faults of delivery.
+    pub fn faults_mut(&mut self) -> &mut Faults {
+        &mut self.faults
+    }
+
+    /// Sets the battery's charge.
+    pub fn set_battery(&mut self, battery: Battery) {
+        self.battery = battery;
+    }
+
+    /// Time since the boot; wraps after 497 days.
+    #[must_use]
+    pub fn tick(&self, now_ms: u64) -> Tick {
+        let ticks = now_ms.saturating_sub(self.booted_ms) / u64::from(Tick::MILLIS);
+        Tick((ticks & u64::from(u32::MAX)) as u32)
+    }
+
+    /// Makes a reading of a pull that reached its peak at `peak_ms`.
+    ///
+    /// # Errors
+    /// When it does not run: nothing is recorded then.
+    pub fn pull(&mut self, seen: Seen, peak_ms: u64) -> Result<Reading, Unable> {
+        match self.power {
+            Power::Off => return Err(Unable::Off),
+            Power::Asleep => return Err(Unable::Asleep),
+            Power::Awake => {}
+        }
+        let unchecked = self.zero != Zero::Good;
+        let overload = seen
+            .peak
+            .centinewton_metres()
+            .is_some_and(|peak| peak.unsigned_abs() > self.overload);
+        if overload {
+            self.zero = Zero::Needed;
+        }
+        let sequence = self.newest.map_or(Sequence::MIN, |newest| newest.saturating_add(1));
+        let reading = Reading {
+            key: Key {
+                epoch: self.epoch,
+                sequence,
+            },
+            at: self.tick(peak_ms),
+            peak: seen.peak,
+            rotation: seen.rotation,
+            duration: seen.duration,
+            flags: ReadingFlags::NONE
+                .with_if(overload, ReadingFlags::OVERLOAD)
+                .with_if(unchecked, ReadingFlags::ZERO_UNCHECKED),
+        };
+        self.store.push(reading);
+        self.newest = Some(sequence);
+        for _ in 0..self.faults.next_copies() {
+            if let Some(place) = self.outbox.get_mut(self.waiting) {
+                *place = Some(reading);
+                self.waiting += 1;
+            }
+        }
+        Ok(reading)
+    }
+
+    /// The next reading to notify live, taken out.
+    pub fn next_live(&mut self) -> Option<Reading> {
+        let first = self.outbox[..self.waiting].first_mut()?.take();
+        self.outbox[..self.waiting].rotate_left(1);
+        self.waiting -= 1;
+        first
+    }
+
+    /// Live delivery is only for hosts that listen: whatever waits is dropped, and stays in the store.
+    pub fn forget_live(&mut self) {
+        self.outbox = [None; OUTBOX];
+        self.waiting = 0;
+    }
+
+    /// The heartbeat.
+    #[must_use]
+    pub fn status(&self, now_ms: u64, sleeping_soon: bool, under_torque: bool) -> Status {
+        let ours = |reading: &&Reading| reading.key.epoch == self.epoch;
+        Status {
+            epoch: self.epoch,
+            now: self.tick(now_ms),
+            newest: self.newest,
+            lowest_held: self.store.readings().find(ours).map(|reading| reading.key.sequence),
+            held: self.store.len().try_into().unwrap_or(u16::MAX),
+            battery: self.battery,
+            state: if sleeping_soon {
+                State::AsleepSoon
+            } else if self.is_pairing(now_ms) {
+                State::Pairing
+            } else {
+                State::Awake
+            },
+            zero: self.zero,
+            flags: StatusFlags::NONE
+                .with_if(self.zero == Zero::Needed, StatusFlags::OVERLOAD)
+                .with_if(
+                    self.store.readings().any(|reading| !ours(&reading)),
+                    StatusFlags::OLDER_EPOCHS,
+                )
+                .with_if(self.store.overwritten() > 0, StatusFlags::RECORDS_LOST)
+                .with_if(self.store.is_full(), StatusFlags::MEMORY_FULL)
+                .with_if(under_torque, StatusFlags::UNDER_TORQUE),
+        }
+    }
+
+    /// What it says before a link exists.
+    #[must_use]
+    pub fn announcement(&self, now_ms: u64) -> Announcement {
+        let low = self.battery.percent().is_some_and(|percent| percent < BATTERY_LOW);
+        Announcement {
+            flags: AnnouncementFlags::NONE
+                .with_if(self.is_pairing(now_ms), AnnouncementFlags::PAIRING)
+                .with_if(!self.store.is_empty(), AnnouncementFlags::RECORDS_HELD)
+                .with_if(low, AnnouncementFlags::BATTERY_LOW),
+        }
+    }
+
+    /// Does what a host asks; `torque` stands on the drive now.
+    pub fn control(&mut self, octets: &[u8], torque: Torque) -> ControlAnswer<'static> {
+        let request = match ControlRequest::parse(octets) {
+            Ok(request) => request,
+            Err(_) => {
+                return ControlAnswer::Refused {
+                    request: octets.first().copied().unwrap_or(0),
+                    reason: Reason::InvalidParameter,
+                };
+            }
+        };
+        let op = request.op();
+        let refused = |reason| ControlAnswer::Refused { request: op, reason };
+        match request {
+            ControlRequest::Zero if torque != Torque::ZERO => refused(Reason::NotNow),
+            ControlRequest::Zero => {
+                self.zero = Zero::Good;
+                ControlAnswer::Zeroed { offset: Torque::ZERO }
+            }
+            ControlRequest::Identify { .. } | ControlRequest::StayAwake { .. } => {
+                ControlAnswer::Done { request: op }
+            }
+            ControlRequest::Cue(_) | ControlRequest::Unknown { .. } => refused(Reason::OpNotSupported),
+        }
+    }
+
+    /// Goes to sleep, if it was awake.
+    pub fn sleep(&mut self) {
+        if self.power == Power::Awake {
+            self.power = Power::Asleep;
+            self.pairing_until = None;
+        }
+    }
+
+    /// Wakes, if it was asleep.
+    pub fn wake(&mut self) {
+        if self.power == Power::Asleep {
+            self.power = Power::Awake;
+        }
+    }
+
+    /// Loses power: what is not in lasting memory is gone.
+    pub fn power_off(&mut self) {
+        self.power = Power::Off;
+        self.pairing_until = None;
+        self.faults = Faults::default();
+        self.forget_live();
+    }
+
+    /// Gets power back, if it was off: a new epoch begins.
+    pub fn power_on(&mut self, now_ms: u64) {
+        if self.power == Power::Off {
+            self.power = Power::Awake;
+            self.begin_epoch(now_ms);
+        }
+    }
+
+    /// Begins an epoch, as a restart of the adapter does: ticks and sequence start again.
+    pub fn begin_epoch(&mut self, now_ms: u64) {
+        self.epoch = after(self.epoch);
+        self.newest = None;
+        self.booted_ms = now_ms;
+        self.zero = Zero::Good;
+    }
+
+    /// Enters pairing mode for `for_ms`, at most [`PAIRING_MS`]; not unless it is awake.
+    pub fn enter_pairing(&mut self, now_ms: u64, for_ms: u64) {
+        if self.power == Power::Awake {
+            self.pairing_until = Some(now_ms.saturating_add(for_ms.min(PAIRING_MS)));
+        }
+    }
+
+    /// Leaves pairing mode.
+    pub fn leave_pairing(&mut self) {
+        self.pairing_until = None;
+    }
+
+    /// True while pairing is allowed.
+    #[must_use]
+    pub fn is_pairing(&self, now_ms: u64) -> bool {
+        self.pairing_until.is_some_and(|until| now_ms < until)
+    }
+}
+
+/// The epoch after one: 1 after the last.
+#[must_use]
+pub fn after(epoch: Epoch) -> Epoch {
+    epoch.checked_add(1).unwrap_or(Epoch::MIN)
+}

@@ -1,0 +1,33 @@
+//! Faults of delivery, made on purpose: the reading itself is made and kept as always.
+
+/// How often one live reading is to be notified.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Faults {
+    skip: u16,
+    double: u16,
+}
+
+impl Faults {
+    /// The next `count` live readings are not notified.
+    pub fn skip(&mut self, count: u16) {
+        self.skip = count;
+    }
+
+    /// The next `count` live readings are notified twice.
+    pub fn double(&mut self, count: u16) {
+        self.double = count;
+    }
+
+    /// How often the next live reading is to be notified: 0, 1 or 2 times.
+    pub fn next_copies(&mut self) -> u8 {
+        if self.skip > 0 {
+            self.skip -= 1;
+            0
+        } else if self.double > 0 {
+            self.double -= 1;
+            2
+        } else {
+            1
+        }
+    }
+}

@@ -1,0 +1,215 @@
+//! The gate before the host stack: answers a Pairing Request outside pairing mode with *Pairing Failed:
+//! Pairing Not Supported*, as the Security Manager Protocol wants it, so that a pairing that was not
+//! asked for at the adapter never begins. The host stack itself has no such switch.
+
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
+
+use bt_hci::transport::{PacketKind, PacketToController, PacketToHost, Transport};
+use bt_hci_linux::Error;
+
+/// L2CAP channel of the Security Manager Protocol on LE.
+const SMP_CHANNEL: [u8; 2] = [0x06, 0x00];
+const PAIRING_REQUEST: u8 = 0x01;
+const PAIRING_FAILED: u8 = 0x05;
+const PAIRING_NOT_SUPPORTED: u8 = 0x05;
+const NUMBER_OF_COMPLETED_PACKETS: u8 = 0x13;
+
+/// What the rest of the program and the gate tell each other.
+#[derive(Default)]
+pub(crate) struct Latch {
+    /// True while pairing is allowed.
+    pub(crate) open: Cell<bool>,
+    /// Pairing requests turned away since the last look.
+    pub(crate) refused: Cell<u32>,
+}
+
+/// A transport that lets everything through but pairing requests that come while the latch is shut.
+pub(crate) struct Gate<T> {
+    inner: T,
+    latch: Rc<Latch>,
+    /// Connection handles whose next completed packet is the gate's own, which the host did not send.
+    own: RefCell<Vec<u16>>,
+}
+
+impl<T> Gate<T> {
+    pub(crate) fn new(inner: T, latch: Rc<Latch>) -> Self {
+        Self {
+            inner,
+            latch,
+            own: RefCell::new(Vec::new()),
+        }
+    }
+
+    /// Takes the gate's own packets out of a *Number Of Completed Packets* event, so that the host does
+    /// not get a send credit it never spent.
+    fn hide_own(&self, event: &mut [u8]) {
+        let [NUMBER_OF_COMPLETED_PACKETS, _, _, counts @ ..] = event else {
+            return;
+        };
+        for entry in counts.chunks_exact_mut(4) {
+            let handle = u16::from_le_bytes([entry[0], entry[1]]) & 0x0FFF;
+            let mut count = u16::from_le_bytes([entry[2], entry[3]]);
+            self.own.borrow_mut().retain(|&own| {
+                let hide = own == handle && count > 0;
+                count -= u16::from(hide);
+                !hide
+            });
+            entry[2..4].copy_from_slice(&count.to_le_bytes());
+        }
+    }
+}
+
+/// The connection handle, if this ACL packet is a Pairing Request.
+fn pairing_request(acl: &[u8]) -> Option<u16> {
+    let [handle_low, handle_high, _, _, _, _, channel_low, channel_high, PAIRING_REQUEST, ..] = *acl else {
+        return None;
+    };
+    let first_fragment = handle_high & 0x10 == 0 || handle_high & 0x30 == 0x20;
+    (first_fragment && [channel_low, channel_high] == SMP_CHANNEL)
+        .then(|| u16::from_le_bytes([handle_low, handle_high]) & 0x0FFF)
+}
+
+impl<T: Transport<Error = Error>> Transport for Gate<T> {
+    async fn read<'a, P: PacketToHost<'a>>(&self, rx: &'a mut [u8]) -> Result<P, Error> {
+        let mut buffer = vec![0; rx.len()];
+        loop {
+            let Raw { kind, bytes } = self.inner.read::<Raw<'_>>(&mut buffer).await?;
+            match kind {
+                PacketKind::AclData if !self.latch.open.get() => {
+                    if let Some(handle) = pairing_request(bytes) {
+                        self.own.borrow_mut().push(handle);
+                        self.inner.write(&Refusal(handle)).await?;
+                        self.latch.refused.set(self.latch.refused.get() + 1);
+                        continue;
+                    }
+                }
+                PacketKind::Event => self.hide_own(bytes),
+                _ => {}
+            }
+            return P::read_hci(kind, &mut &*bytes, rx).map_err(Error::ReadHci);
+        }
+    }
+
+    async fn write<P: PacketToController>(&self, tx: &P) -> Result<(), Error> {
+        self.inner.write(tx).await
+    }
+}
+
+impl<T: Transport<Error = Error>> embedded_io::ErrorType for Gate<T> {
+    type Error = Error;
+}
+
+/// A packet from the controller as it came.
+struct Raw<'d> {
+    kind: PacketKind,
+    bytes: &'d mut [u8],
+}
+
+impl<'d> PacketToHost<'d> for Raw<'d> {
+    fn read_hci<R: embedded_io::Read>(
+        kind: PacketKind,
+        data: &mut R,
+        buf: &'d mut [u8],
+    ) -> Result<Self, bt_hci::ReadHciError<R::Error>> {
+        let mut length = 0;
+        while length < buf.len() {
+            let read = data
+                .read(&mut buf[length..])
+                .map_err(|e| bt_hci::ReadHciError::Read(embedded_io::ReadExactError::Other(e)))?;
+            if read == 0 {
+                break;
+            }
+            length += read;
+        }
+        Ok(Self {
+            kind,
+            bytes: &mut buf[..length],
+        })
+    }
+
+    async fn read_hci_async<R: embedded_io_async::Read>(
+        kind: PacketKind,
+        data: &mut R,
+        buf: &'d mut [u8],
+    ) -> Result<Self, bt_hci::ReadHciError<R::Error>> {
+        let mut length = 0;
+        while length < buf.len() {
+            let read = data
+                .read(&mut buf[length..])
+                .await
+                .map_err(|e| bt_hci::ReadHciError::Read(embedded_io::ReadExactError::Other(e)))?;
+            if read == 0 {
+                break;
+            }
+            length += read;
+        }
+        Ok(Self {
+            kind,
+            bytes: &mut buf[..length],
+        })
+    }
+}
+
+/// *Pairing Failed: Pairing Not Supported* to one connection.
+struct Refusal(u16);
+
+impl Refusal {
+    fn octets(&self) -> [u8; 10] {
+        let [low, high] = self.0.to_le_bytes();
+        let [channel_low, channel_high] = SMP_CHANNEL;
+        [
+            low, high, 6, 0, // ACL: first, non-flushable; six octets
+            2, 0, channel_low, channel_high, // L2CAP: two octets
+            PAIRING_FAILED, PAIRING_NOT_SUPPORTED,
+        ]
+    }
+}
+
+impl PacketToController for Refusal {
+    const KIND: PacketKind = PacketKind::AclData;
+
+    fn size(&self) -> usize {
+        self.octets().len()
+    }
+
+    fn write_hci<W: embedded_io::Write>(&self, mut writer: W) -> Result<(), W::Error> {
+        writer.write_all(&self.octets())
+    }
+
+    async fn write_hci_async<W: embedded_io_async::Write>(&self, mut writer: W) -> Result<(), W::Error> {
+        writer.write_all(&self.octets()).await
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pairing_request_is_told_from_other_packets() {
+        let request = [0x40, 0x20, 11, 0, 7, 0, 6, 0, 1, 3, 0, 0x2D, 16, 0x0D, 0x0F];
+        assert_eq!(pairing_request(&request), Some(0x040));
+        let mut other = request;
+        other[8] = 0x0C; // Pairing Public Key
+        assert_eq!(pairing_request(&other), None);
+        let mut attribute = request;
+        attribute[6] = 4; // attribute protocol
+        assert_eq!(pairing_request(&attribute), None);
+        let mut continued = request;
+        continued[1] = 0x10;
+        assert_eq!(pairing_request(&continued), None);
+        assert_eq!(pairing_request(&request[..8]), None);
+    }
+
+    #[test]
+    fn the_gate_hides_only_its_own_completed_packets() {
+        let gate = Gate::new((), Rc::new(Latch::default()));
+        gate.own.borrow_mut().push(0x40);
+        let mut event = [0x13, 9, 2, 0x41, 0, 1, 0, 0x40, 0, 2, 0];
+        gate.hide_own(&mut event);
+        assert_eq!(event, [0x13, 9, 2, 0x41, 0, 1, 0, 0x40, 0, 1, 0]);
+        gate.hide_own(&mut event);
+        assert_eq!(event, [0x13, 9, 2, 0x41, 0, 1, 0, 0x40, 0, 1, 0]);
+    }
+}

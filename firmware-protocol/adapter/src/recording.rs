@@ -1,0 +1,182 @@
+//! Reads what one adapter did from a recording: its `adapter`, `reading` and `button` lines.
+
+use std::path::Path;
+use std::time::Duration;
+
+use clampbook_protocol::{Rotation, Torque};
+use clampbook_reference_adapter::device::Seen;
+use serde_json::Value;
+
+use crate::script::{self, Press, USUAL_DURATION};
+
+/// What one adapter of a recording did, in order of time.
+#[derive(Debug, PartialEq)]
+pub(crate) struct Recording {
+    pub(crate) serial: Option<String>,
+    /// Smallest and largest torque of the range, in 0.01 N·m.
+    pub(crate) range: Option<(i32, i32)>,
+    /// Half-width of the calibrated interval, in percent of the reading.
+    pub(crate) accuracy_pct: Option<f64>,
+    pub(crate) acts: Vec<Act>,
+    /// Lines that could not be used, with their number.
+    pub(crate) faults: Vec<String>,
+}
+
+/// One thing done, at a time since the recording began.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Act {
+    pub(crate) at: Duration,
+    pub(crate) what: What,
+}
+
+/// What was done.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum What {
+    Pull(Seen),
+    Press(Press),
+}
+
+/// Reads `file`, as the adapter `wanted` or else as the first one in it.
+pub(crate) fn read(file: &Path, wanted: Option<&str>) -> Result<Recording, String> {
+    let text = std::fs::read_to_string(file)
+        .map_err(|e| format!("expected a recording, but {} cannot be read: {e}", file.display()))?;
+    parse(&text, wanted)
+}
+
+fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
+    let mut wanted = wanted.map(str::to_owned);
+    let mut recording = Recording {
+        serial: None,
+        range: None,
+        accuracy_pct: None,
+        acts: Vec::new(),
+        faults: Vec::new(),
+    };
+    for (index, line) in text.lines().enumerate() {
+        if line.trim().is_empty() {
+            continue;
+        }
+        let fault = match serde_json::from_str(line) {
+            Ok(value) => take(&value, &mut wanted, &mut recording).err(),
+            Err(error) => Some(format!("expected a JSON object, but found: {error}")),
+        };
+        if let Some(fault) = fault {
+            recording.faults.push(format!("line {}: {fault}", index + 1));
+        }
+    }
+    if recording.acts.is_empty() {
+        let whose = wanted.as_deref().unwrap_or("any adapter");
+        let faults = recording.faults.join("; ");
+        return Err(format!("expected readings of {whose}, but found none; {faults}"));
+    }
+    recording.acts.sort_by_key(|act| act.at);
+    Ok(recording)
+}
+
+fn take(line: &Value, wanted: &mut Option<String>, recording: &mut Recording) -> Result<(), String> {
+    let kind = string(line, "kind")?;
+    if !["adapter", "reading", "button"].contains(&kind) {
+        return Ok(());
+    }
+    let adapter = string(line, "adapter")?;
+    if wanted.get_or_insert_with(|| adapter.to_owned()) != adapter {
+        return Ok(());
+    }
+    let at = number(line, "t")?;
+    let at = Duration::try_from_secs_f64(at).map_err(|_| format!("expected t from 0, but found {at}"))?;
+    let what = match kind {
+        "adapter" => {
+            recording.serial = line["serial"].as_str().map(str::to_owned);
+            recording.accuracy_pct = line["accuracy_pct"].as_f64();
+            if let (Some(low), Some(high)) = (line["range_nm"][0].as_f64(), line["range_nm"][1].as_f64()) {
+                recording.range = Some((script::hundredths(low)?, script::hundredths(high)?));
+            }
+            return Ok(());
+        }
+        "button" => What::Press(match string(line, "press")? {
+            "short" => Press::Short,
+            "long" => Press::Long,
+            "double" => Press::Double,
+            other => return Err(format!("expected short, long or double, but found '{other}'")),
+        }),
+        _ => What::Pull(Seen {
+            peak: Torque::from_centinewton_metres(script::hundredths(number(line, "peak_nm")?)?),
+            rotation: optional(line, "rotation_deg")?.map_or(Ok(Rotation::NOT_KNOWN), script::rotation)?,
+            duration: optional(line, "duration_ms")?.map_or(Ok(USUAL_DURATION), script::duration)?,
+        }),
+    };
+    recording.acts.push(Act { at, what });
+    Ok(())
+}
+
+fn string<'l>(line: &'l Value, key: &str) -> Result<&'l str, String> {
+    line[key]
+        .as_str()
+        .ok_or_else(|| format!("expected a text '{key}', but found {}", line[key]))
+}
+
+fn number(line: &Value, key: &str) -> Result<f64, String> {
+    line[key]
+        .as_f64()
+        .ok_or_else(|| format!("expected a number '{key}', but found {}", line[key]))
+}
+
+fn optional(line: &Value, key: &str) -> Result<Option<f64>, String> {
+    match &line[key] {
+        Value::Null => Ok(None),
+        _ => number(line, key).map(Some),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = r#"
+{"kind":"header","format":"clampbook-recording","version":1,"started":"2031-05-04T09:00:00Z"}
+{"kind":"adapter","t":0,"adapter":"large","serial":"L-40-280","drive":"1/2 in","range_nm":[40,280],"accuracy_pct":1,"reports":["peak"]}
+{"kind":"adapter","t":0,"adapter":"small","serial":"S-12-60","drive":"3/8 in","range_nm":[12,60],"accuracy_pct":2,"reports":["peak"]}
+{"kind":"reading","t":9.5,"adapter":"large","seq":2,"peak_nm":165.2,"rotation_deg":31,"duration_ms":1200}
+{"kind":"reading","t":4,"adapter":"large","seq":1,"peak_nm":80}
+{"kind":"reading","t":5,"adapter":"small","seq":1,"peak_nm":21}
+{"kind":"truth","t":4,"seq":1,"adapter":"large","fastener":"wheel/1","act":"tighten"}
+{"kind":"button","t":10,"adapter":"large","press":"short"}
+{"kind":"reading","t":11,"adapter":"large","seq":3}
+not json
+"#;
+
+    #[test]
+    fn one_adapters_acts_are_read_in_order_and_bad_lines_are_named() {
+        let recording = parse(TEXT, None).expect("a recording");
+        let act = |ms, what| Act { at: Duration::from_millis(ms), what };
+        let pull = |peak, rotation, duration| {
+            let peak = Torque::from_centinewton_metres(peak);
+            What::Pull(Seen { peak, rotation, duration })
+        };
+        assert_eq!(
+            recording,
+            Recording {
+                serial: Some("L-40-280".to_owned()),
+                range: Some((4_000, 28_000)),
+                accuracy_pct: Some(1.0),
+                acts: vec![
+                    act(4_000, pull(8_000, Rotation::NOT_KNOWN, USUAL_DURATION)),
+                    act(9_500, pull(16_520, Rotation::from_tenths(310), clampbook_protocol::Duration::from_millis(1_200))),
+                    act(10_000, What::Press(Press::Short)),
+                ],
+                faults: vec![
+                    "line 10: expected a number 'peak_nm', but found null".to_owned(),
+                    "line 11: expected a JSON object, but found: expected ident at line 1 column 2".to_owned(),
+                ],
+            }
+        );
+    }
+
+    #[test]
+    fn another_adapter_can_be_chosen_and_none_at_all_is_an_error() {
+        let small = parse(TEXT, Some("small")).expect("a recording");
+        assert_eq!((small.serial.as_deref(), small.acts.len()), (Some("S-12-60"), 1));
+        let error = parse("{\"kind\":\"note\"}", Some("x")).expect_err("no readings");
+        assert_eq!(error, "expected readings of x, but found none; ");
+    }
+}

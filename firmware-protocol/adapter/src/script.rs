@@ -1,0 +1,196 @@
+//! The commands on standard input.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clampbook_protocol::{Duration as PullDuration, Rotation, Torque};
+use clampbook_reference_adapter::device::Seen;
+
+/// One command.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Command {
+    Play { speed: f64 },
+    Pull(Seen),
+    Button(Press),
+    DropLink(Duration),
+    Skip(u16),
+    Double(u16),
+    Sleep,
+    Wake,
+    PowerOff,
+    PowerOn,
+    NewEpoch,
+    Pairing(Duration),
+    Log(Option<PathBuf>),
+    Status,
+    Quit,
+}
+
+/// How the button was pressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Press {
+    Short,
+    Long,
+    Double,
+}
+
+/// Duration of a pull that does not say how long it took.
+pub(crate) const USUAL_DURATION: PullDuration = PullDuration::from_millis(900);
+
+/// One line as a command; the error is a sentence for the user.
+pub(crate) fn parse(line: &str) -> Result<Command, String> {
+    let mut words = line.split_whitespace();
+    let verb = words.next().unwrap_or_default();
+    let words: Vec<&str> = words.collect();
+    let command = match (verb, words.as_slice()) {
+        ("play", []) => Command::Play { speed: 1.0 },
+        ("play", [speed]) => {
+            let speed = keyed(speed, "speed")?;
+            if !(0.1..=1000.0).contains(&speed) {
+                return Err(format!("expected a speed from 0.1 to 1000, but found {speed}"));
+            }
+            Command::Play { speed }
+        }
+        ("pull", [peak, rest @ ..]) => Command::Pull(pull(peak, rest)?),
+        ("button", ["short"]) => Command::Button(Press::Short),
+        ("button", ["long"]) => Command::Button(Press::Long),
+        ("button", ["double"]) => Command::Button(Press::Double),
+        ("drop-link", []) => Command::DropLink(Duration::from_secs(1)),
+        ("drop-link", [time]) => Command::DropLink(seconds(time, 3600.0)?),
+        ("skip", [count]) => Command::Skip(count_of(count)?),
+        ("double", [count]) => Command::Double(count_of(count)?),
+        ("sleep", []) => Command::Sleep,
+        ("wake", []) => Command::Wake,
+        ("power-off", []) => Command::PowerOff,
+        ("power-on", []) => Command::PowerOn,
+        ("new-epoch", []) => Command::NewEpoch,
+        ("pairing", []) => Command::Pairing(Duration::from_secs(60)),
+        ("pairing", [time]) => Command::Pairing(seconds(time, 60.0)?),
+        ("log", []) => Command::Log(None),
+        ("log", [file]) => Command::Log(Some(file.into())),
+        ("status", []) => Command::Status,
+        ("quit", []) => Command::Quit,
+        _ => return Err(format!("expected a command, but found '{}'; --help lists them", line.trim())),
+    };
+    Ok(command)
+}
+
+fn pull(peak: &str, rest: &[&str]) -> Result<Seen, String> {
+    let mut pull = Seen {
+        peak: Torque::from_centinewton_metres(hundredths(number(peak)?)?),
+        rotation: Rotation::NOT_KNOWN,
+        duration: USUAL_DURATION,
+    };
+    for word in rest {
+        if word.starts_with("rotation=") {
+            pull.rotation = rotation(keyed(word, "rotation")?)?;
+        } else {
+            pull.duration = duration(keyed(word, "duration")?)?;
+        }
+    }
+    Ok(pull)
+}
+
+/// Newton metres as 0.01 N·m.
+pub(crate) fn hundredths(newton_metres: f64) -> Result<i32, String> {
+    if newton_metres.abs() <= 20_000.0 {
+        Ok((newton_metres * 100.0).round() as i32)
+    } else {
+        Err(format!("expected a torque from -20000 to 20000 N·m, but found {newton_metres}"))
+    }
+}
+
+/// Degrees as a rotation.
+pub(crate) fn rotation(degrees: f64) -> Result<Rotation, String> {
+    if degrees.abs() <= 3_276.0 {
+        Ok(Rotation::from_tenths((degrees * 10.0).round() as i32))
+    } else {
+        Err(format!("expected a rotation from -3276 to 3276 degrees, but found {degrees}"))
+    }
+}
+
+/// Milliseconds as the duration of a pull.
+pub(crate) fn duration(milliseconds: f64) -> Result<PullDuration, String> {
+    if (0.0..=60_000.0).contains(&milliseconds) {
+        Ok(PullDuration::from_millis(milliseconds.round() as u32))
+    } else {
+        Err(format!("expected a duration from 0 to 60000 ms, but found {milliseconds}"))
+    }
+}
+
+fn number(word: &str) -> Result<f64, String> {
+    word.parse()
+        .ok()
+        .filter(|n: &f64| n.is_finite())
+        .ok_or_else(|| format!("expected a number, but found '{word}'"))
+}
+
+fn keyed(word: &str, key: &str) -> Result<f64, String> {
+    match word.split_once('=') {
+        Some((found, value)) if found == key => number(value),
+        _ => Err(format!("expected {key}=NUMBER, but found '{word}'")),
+    }
+}
+
+fn count_of(word: &str) -> Result<u16, String> {
+    word.parse()
+        .map_err(|_| format!("expected a count from 0 to 65535, but found '{word}'"))
+}
+
+fn seconds(word: &str, longest: f64) -> Result<Duration, String> {
+    let time = number(word.strip_suffix('s').unwrap_or(word))?;
+    if (0.0..=longest).contains(&time) {
+        Ok(Duration::from_secs_f64(time))
+    } else {
+        Err(format!("expected 0 to {longest} seconds, but found '{word}'"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_command_is_understood() {
+        let pull = |peak, rotation, duration| {
+            Command::Pull(Seen {
+                peak: Torque::from_centinewton_metres(peak),
+                rotation,
+                duration,
+            })
+        };
+        let cases = [
+            ("play", Command::Play { speed: 1.0 }),
+            ("play speed=20", Command::Play { speed: 20.0 }),
+            ("pull 165.2 rotation=31", pull(16_520, Rotation::from_tenths(310), USUAL_DURATION)),
+            ("pull -38.004 duration=1200", pull(-3_800, Rotation::NOT_KNOWN, PullDuration::from_millis(1_200))),
+            ("button long", Command::Button(Press::Long)),
+            ("drop-link 3s", Command::DropLink(Duration::from_secs(3))),
+            ("drop-link 0.5", Command::DropLink(Duration::from_millis(500))),
+            ("  skip   2 ", Command::Skip(2)),
+            ("double 1", Command::Double(1)),
+            ("pairing", Command::Pairing(Duration::from_secs(60))),
+            ("log /tmp/a", Command::Log(Some("/tmp/a".into()))),
+            ("quit", Command::Quit),
+        ];
+        for (line, command) in cases {
+            assert_eq!(parse(line), Ok(command), "{line}");
+        }
+    }
+
+    #[test]
+    fn a_wrong_command_is_answered_with_what_was_expected() {
+        let cases = [
+            ("jump", "expected a command, but found 'jump'; --help lists them"),
+            ("pull hard", "expected a number, but found 'hard'"),
+            ("pull 1e9", "expected a torque from -20000 to 20000 N·m, but found 1000000000"),
+            ("pull 10 torsion=3", "expected duration=NUMBER, but found 'torsion=3'"),
+            ("skip -1", "expected a count from 0 to 65535, but found '-1'"),
+            ("pairing 61", "expected 0 to 60 seconds, but found '61'"),
+            ("play speed=nan", "expected a number, but found 'nan'"),
+        ];
+        for (line, message) in cases {
+            assert_eq!(parse(line), Err(message.to_owned()), "{line}");
+        }
+    }
+}

@@ -1,0 +1,160 @@
+//! What the commands, the player and the radio share. Everything runs on one thread.
+
+use std::cell::{Cell, RefCell};
+use std::collections::VecDeque;
+use std::rc::Rc;
+use std::time::Duration;
+
+use clampbook_protocol::{Reading, Torque};
+use clampbook_reference_adapter::device::{Device, Power, Seen, Unable};
+use clampbook_reference_adapter::profile::Profile;
+use serde_json::json;
+use tokio::sync::{Mutex, Notify};
+use tokio::time::Instant;
+
+use crate::answer;
+use crate::gate::Latch;
+use crate::keep::Keep;
+
+/// Readings kept until released.
+pub(crate) const CAPACITY: usize = 512;
+
+/// A pull whose torque is still of interest to the live torque characteristic.
+struct Course {
+    began_ms: u64,
+    profile: Profile,
+}
+
+/// Everything shared.
+pub(crate) struct World {
+    pub(crate) device: RefCell<Device<CAPACITY>>,
+    /// Every reading made since this program started.
+    pub(crate) log: RefCell<Vec<Reading>>,
+    /// Told whenever the radio has something new to look at.
+    pub(crate) changed: Notify,
+    pub(crate) latch: Rc<Latch>,
+    pub(crate) keep: Keep,
+    began: Instant,
+    hidden_until: Cell<Option<Instant>>,
+    courses: RefCell<VecDeque<Course>>,
+    hand: Mutex<()>,
+}
+
+impl World {
+    /// A world around a device that has just started at time 0.
+    pub(crate) fn new(device: Device<CAPACITY>, keep: Keep, began: Instant) -> Self {
+        Self {
+            device: RefCell::new(device),
+            log: RefCell::default(),
+            changed: Notify::new(),
+            latch: Rc::default(),
+            keep,
+            began,
+            hidden_until: Cell::new(None),
+            courses: RefCell::default(),
+            hand: Mutex::new(()),
+        }
+    }
+
+    /// Milliseconds since this program started.
+    pub(crate) fn now_ms(&self) -> u64 {
+        u64::try_from(self.began.elapsed().as_millis()).unwrap_or(u64::MAX)
+    }
+
+    /// Pulls, which takes as long as the pull takes, and makes the reading. One pull at a time.
+    pub(crate) async fn pull(&self, pull: Seen) -> Result<Reading, Unable> {
+        let _one_hand = self.hand.lock().await;
+        let profile = Profile::new(pull.peak.raw(), u32::from(pull.duration.millis().unwrap_or_default()));
+        match self.device.borrow().power() {
+            Power::Off => return Err(Unable::Off),
+            Power::Asleep => return Err(Unable::Asleep),
+            Power::Awake => {}
+        }
+        let began_ms = self.now_ms();
+        self.courses.borrow_mut().push_back(Course { began_ms, profile });
+        self.changed.notify_waiters();
+        tokio::time::sleep(Duration::from_millis(u64::from(profile.length_ms()))).await;
+        let peak_ms = began_ms + u64::from(profile.peak_ms());
+        let reading = self.device.borrow_mut().pull(pull, peak_ms)?;
+        self.log.borrow_mut().push(reading);
+        self.keep.log(&reading);
+        self.keep.device(&self.device.borrow());
+        answer::event("reading", details(&reading));
+        self.changed.notify_waiters();
+        Ok(reading)
+    }
+
+    /// Torque at a time on this program's clock.
+    pub(crate) fn torque_at(&self, at_ms: u64) -> Torque {
+        let courses = self.courses.borrow();
+        let running = courses.iter().find_map(|course| {
+            let since = u32::try_from(at_ms.checked_sub(course.began_ms)?).ok()?;
+            (since <= course.profile.length_ms()).then(|| course.profile.torque_at(since))
+        });
+        Torque::from_centinewton_metres(running.unwrap_or(0))
+    }
+
+    /// Forgets pulls that were over before a time.
+    pub(crate) fn forget_before(&self, ms: u64) {
+        self.courses
+            .borrow_mut()
+            .retain(|course| course.began_ms + u64::from(course.profile.length_ms()) >= ms);
+    }
+
+    /// Cannot be reached over the air for a while.
+    pub(crate) fn hide_for(&self, time: Duration) {
+        self.hidden_until.set(Some(Instant::now() + time));
+        self.changed.notify_waiters();
+    }
+
+    /// True while a host may find and keep it.
+    pub(crate) fn is_reachable(&self) -> bool {
+        let hidden = self.hidden_until.get().is_some_and(|until| Instant::now() < until);
+        !hidden && self.device.borrow().power() == Power::Awake
+    }
+
+    /// Returns once a host may find it.
+    pub(crate) async fn until_reachable(&self) {
+        loop {
+            let changed = self.changed.notified();
+            if self.is_reachable() {
+                return;
+            }
+            let hidden_until = self.hidden_until.get().filter(|&until| Instant::now() < until);
+            match hidden_until {
+                Some(until) => {
+                    let _either = tokio::time::timeout_at(until, changed).await;
+                }
+                None => changed.await,
+            }
+        }
+    }
+
+    /// Returns once no host may keep it.
+    pub(crate) async fn until_unreachable(&self) {
+        loop {
+            let changed = self.changed.notified();
+            if !self.is_reachable() {
+                return;
+            }
+            changed.await;
+        }
+    }
+
+    /// Opens or shuts the gate for pairing as the device's state has it.
+    pub(crate) fn set_latch(&self) {
+        self.latch.open.set(self.device.borrow().is_pairing(self.now_ms()));
+    }
+}
+
+/// A reading as answers, events and the log have it.
+pub(crate) fn details(reading: &Reading) -> serde_json::Value {
+    json!({
+        "epoch": reading.key.epoch,
+        "sequence": reading.key.sequence,
+        "tick": reading.at.0,
+        "peak_nm": reading.peak.centinewton_metres().map(|t| f64::from(t) / 100.0),
+        "rotation_deg": reading.rotation.tenths().map(|r| f64::from(r) / 10.0),
+        "duration_ms": reading.duration.millis(),
+    })
+}
