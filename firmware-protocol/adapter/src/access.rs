@@ -1,6 +1,8 @@
 //! The record access procedures: report, count, release, abort.
 
-use clampbook_protocol::{Reading, RecordRequest, RecordResponse, Refusal, ResponseCode, Selection};
+use clampbook_protocol::{
+    Epoch, Key, Reading, RecordRequest, RecordResponse, Refusal, ResponseCode, Selection,
+};
 
 use crate::store::Store;
 
@@ -13,6 +15,15 @@ pub enum Outcome {
     Reporting,
     /// This is the answer, to be indicated.
     Answer(RecordResponse<'static>),
+}
+
+/// The current epoch and the number of its newest reading, 0 before the first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Newest {
+    /// The current epoch.
+    pub epoch: Epoch,
+    /// The number of its newest reading.
+    pub sequence: u32,
 }
 
 /// One step of a report.
@@ -41,8 +52,13 @@ pub struct Access {
 }
 
 impl Access {
-    /// Handles the octets of a request.
-    pub fn request<const N: usize>(&mut self, octets: &[u8], store: &mut Store<N>) -> Outcome {
+    /// Handles the octets of a request. `newest` is the newest reading of the current epoch.
+    pub fn request<const N: usize>(
+        &mut self,
+        octets: &[u8],
+        store: &mut Store<N>,
+        newest: Newest,
+    ) -> Outcome {
         let request = match RecordRequest::parse(octets) {
             Ok(request) => request,
             Err(_) if self.report.is_some() => return Outcome::Busy,
@@ -69,6 +85,9 @@ impl Access {
                     .filter(|reading| selection.includes(reading.key))
                     .count();
                 Outcome::Answer(RecordResponse::Count(count.try_into().unwrap_or(u16::MAX)))
+            }
+            RecordRequest::Release(key) if goes_beyond(key, store, newest) => {
+                Outcome::Answer(ended(request, ResponseCode::InvalidOperand))
             }
             RecordRequest::Release(key) => {
                 let selection = Selection::UpTo(key);
@@ -99,7 +118,8 @@ impl Access {
             let place = report.next - store.overwritten();
             report.next += 1;
             let reading = usize::try_from(place).ok().and_then(|place| store.get(place));
-            if let Some(reading) = reading.filter(|reading| report.selection.includes(reading.key)) {
+            if let Some(reading) = reading.filter(|reading| report.selection.includes(reading.key))
+            {
                 report.found = true;
                 return Some(Step::Notify(*reading));
             }
@@ -109,6 +129,16 @@ impl Access {
         self.report = None;
         Some(Step::Answer(ended(request, code)))
     }
+}
+
+/// Whether a release names readings that were never made: then the host and the adapter do not speak of the
+/// same memory, and nothing may go.
+fn goes_beyond<const N: usize>(key: Key, store: &Store<N>, newest: Newest) -> bool {
+    if key.epoch == newest.epoch {
+        return key.sequence.get() > newest.sequence;
+    }
+    let held = store.readings().filter(|reading| reading.key.epoch == key.epoch);
+    held.map(|reading| reading.key.sequence).max().is_some_and(|highest| key.sequence > highest)
 }
 
 /// First place and end of what a selection can reach.
@@ -126,8 +156,5 @@ fn found(any: bool) -> ResponseCode {
 }
 
 fn ended(request: RecordRequest, code: ResponseCode) -> RecordResponse<'static> {
-    RecordResponse::Ended {
-        request: request.op(),
-        code,
-    }
+    RecordResponse::Ended { request: request.op(), code }
 }

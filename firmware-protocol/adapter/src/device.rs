@@ -1,10 +1,12 @@
 //! The adapter's state: power, epoch, sequence, readings kept, and what is to be notified.
 
 use clampbook_protocol::{
-    Announcement, AnnouncementFlags, Battery, ControlAnswer, ControlRequest, Duration, Epoch, Key, Reading,
-    ReadingFlags, Reason, Rotation, Sequence, State, Status, StatusFlags, Tick, Torque, Zero,
+    Announcement, AnnouncementFlags, Battery, ControlAnswer, ControlRequest, Duration, Epoch, Key,
+    Reading, ReadingFlags, Reason, Rotation, Sequence, State, Status, StatusFlags, Tick, Torque,
+    Zero,
 };
 
+use crate::access::{Access, Newest, Outcome};
 use crate::faults::Faults;
 use crate::store::Store;
 
@@ -22,20 +24,19 @@ const BATTERY_LOW: u8 = 15;
 pub enum Power {
     /// Without power: nothing is measured, memory is kept, the next start begins an epoch.
     Off,
-    /// Asleep, which is normal: nothing is measured, the epoch goes on.
+    /// Asleep, which is normal: torque wakes it, the epoch goes on.
     Asleep,
     /// Measuring.
     Awake,
 }
 
-/// Why a reading could not be made.
+/// It has no power, so nothing was measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unable {
-    /// Without power.
-    Off,
-    /// Asleep.
-    Asleep,
-}
+pub struct NoPower;
+
+/// The host has asked it to stay awake, so it does not sleep.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StaysAwake;
 
 /// One application of torque, as the sensor saw it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,6 +53,10 @@ pub struct Seen {
 #[derive(Debug)]
 pub struct Device<const N: usize> {
     power: Power,
+    /// When the announced sleep begins.
+    sleeps_at: Option<u64>,
+    /// Until when a host wishes it awake.
+    awake_until: u64,
     pairing_until: Option<u64>,
     booted_ms: u64,
     epoch: Epoch,
@@ -67,16 +72,19 @@ pub struct Device<const N: usize> {
 }
 
 impl<const N: usize> Device<N> {
-    /// An adapter that starts at `now_ms` in an epoch, with the readings it had kept.
+    /// An adapter that starts at `now_ms` with the readings it had kept, in `epoch` or the first one after
+    /// it that no kept reading has.
     ///
     /// `range_most` is the largest torque of its range, in 0.01 N·m; a fifth more is an overload.
     #[must_use]
     pub fn start(epoch: Epoch, kept: Store<N>, range_most: u32, now_ms: u64) -> Self {
         Self {
             power: Power::Awake,
+            sleeps_at: None,
+            awake_until: 0,
             pairing_until: None,
             booted_ms: now_ms,
-            epoch,
+            epoch: passing_over(epoch, &kept),
             newest: None,
             store: kept,
             overload: range_most.saturating_add(range_most / 5),
@@ -106,9 +114,22 @@ impl<const N: usize> Device<N> {
         &self.store
     }
 
-    /// The readings not released, to release some.
-    pub fn store_mut(&mut self) -> &mut Store<N> {
-        &mut self.store
+    /// Handles a record access request of a link.
+    pub fn access(&mut self, octets: &[u8], access: &mut Access) -> Outcome {
+        self.rouse();
+        let newest = Newest { epoch: self.epoch, sequence: self.newest.map_or(0, Sequence::get) };
+        access.request(octets, &mut self.store, newest)
+    }
+
+    /// True from an overload until the zero was taken anew; it outlives a boot.
+    #[must_use]
+    pub fn is_overloaded(&self) -> bool {
+        self.zero == Zero::Needed
+    }
+
+    /// Remembers an overload from before the start.
+    pub fn set_overloaded(&mut self) {
+        self.zero = Zero::Needed;
     }
 
     /// The faults of delivery.
@@ -128,37 +149,34 @@ impl<const N: usize> Device<N> {
         Tick((ticks & u64::from(u32::MAX)) as u32)
     }
 
-    /// Makes a reading of a pull that reached its peak at `peak_ms`.
+    /// Makes a reading of a pull that reached its peak at `peak_ms`. Torque wakes it: the reading then may
+    /// not cover the whole pull, and says so.
     ///
     /// # Errors
-    /// When it does not run: nothing is recorded then.
-    pub fn pull(&mut self, seen: Seen, peak_ms: u64) -> Result<Reading, Unable> {
-        match self.power {
-            Power::Off => return Err(Unable::Off),
-            Power::Asleep => return Err(Unable::Asleep),
-            Power::Awake => {}
+    /// Without power: nothing is recorded then.
+    pub fn pull(&mut self, seen: Seen, peak_ms: u64) -> Result<Reading, NoPower> {
+        if self.power == Power::Off {
+            return Err(NoPower);
         }
+        let woken = self.power == Power::Asleep;
+        self.wake();
         let unchecked = self.zero != Zero::Good;
-        let overload = seen
-            .peak
-            .centinewton_metres()
-            .is_some_and(|peak| peak.unsigned_abs() > self.overload);
+        let overload =
+            seen.peak.centinewton_metres().is_some_and(|peak| peak.unsigned_abs() > self.overload);
         if overload {
             self.zero = Zero::Needed;
         }
         let sequence = self.newest.map_or(Sequence::MIN, |newest| newest.saturating_add(1));
         let reading = Reading {
-            key: Key {
-                epoch: self.epoch,
-                sequence,
-            },
+            key: Key { epoch: self.epoch, sequence },
             at: self.tick(peak_ms),
             peak: seen.peak,
             rotation: seen.rotation,
             duration: seen.duration,
             flags: ReadingFlags::NONE
                 .with_if(overload, ReadingFlags::OVERLOAD)
-                .with_if(unchecked, ReadingFlags::ZERO_UNCHECKED),
+                .with_if(unchecked, ReadingFlags::ZERO_UNCHECKED)
+                .with_if(woken, ReadingFlags::INCOMPLETE),
         };
         self.store.push(reading);
         self.newest = Some(sequence);
@@ -179,7 +197,7 @@ impl<const N: usize> Device<N> {
         first
     }
 
-    /// Live delivery is only for hosts that listen: whatever waits is dropped, and stays in the store.
+    /// Live delivery is only for a host that listens: whatever waits is dropped, and stays in the store.
     pub fn forget_live(&mut self) {
         self.outbox = [None; OUTBOX];
         self.waiting = 0;
@@ -187,7 +205,7 @@ impl<const N: usize> Device<N> {
 
     /// The heartbeat.
     #[must_use]
-    pub fn status(&self, now_ms: u64, sleeping_soon: bool, under_torque: bool) -> Status {
+    pub fn status(&self, now_ms: u64, under_torque: bool) -> Status {
         let ours = |reading: &&Reading| reading.key.epoch == self.epoch;
         Status {
             epoch: self.epoch,
@@ -196,7 +214,7 @@ impl<const N: usize> Device<N> {
             lowest_held: self.store.readings().find(ours).map(|reading| reading.key.sequence),
             held: self.store.len().try_into().unwrap_or(u16::MAX),
             battery: self.battery,
-            state: if sleeping_soon {
+            state: if self.sleeps_at.is_some() {
                 State::AsleepSoon
             } else if self.is_pairing(now_ms) {
                 State::Pairing
@@ -210,7 +228,7 @@ impl<const N: usize> Device<N> {
                     self.store.readings().any(|reading| !ours(&reading)),
                     StatusFlags::OLDER_EPOCHS,
                 )
-                .with_if(self.store.overwritten() > 0, StatusFlags::RECORDS_LOST)
+                .with_if(self.store.has_lost(), StatusFlags::RECORDS_LOST)
                 .with_if(self.store.is_full(), StatusFlags::MEMORY_FULL)
                 .with_if(under_torque, StatusFlags::UNDER_TORQUE),
         }
@@ -228,8 +246,8 @@ impl<const N: usize> Device<N> {
         }
     }
 
-    /// Does what a host asks; `torque` stands on the drive now.
-    pub fn control(&mut self, octets: &[u8], torque: Torque) -> ControlAnswer<'static> {
+    /// Does what a host asks. `is_free`: no torque stood on the drive within the last second.
+    pub fn control(&mut self, octets: &[u8], now_ms: u64, is_free: bool) -> ControlAnswer<'static> {
         let request = match ControlRequest::parse(octets) {
             Ok(request) => request,
             Err(_) => {
@@ -239,31 +257,63 @@ impl<const N: usize> Device<N> {
                 };
             }
         };
+        self.rouse();
         let op = request.op();
         let refused = |reason| ControlAnswer::Refused { request: op, reason };
         match request {
-            ControlRequest::Zero if torque != Torque::ZERO => refused(Reason::NotNow),
+            ControlRequest::Zero if !is_free => refused(Reason::NotNow),
             ControlRequest::Zero => {
                 self.zero = Zero::Good;
                 ControlAnswer::Zeroed { offset: Torque::ZERO }
             }
-            ControlRequest::Identify { .. } | ControlRequest::StayAwake { .. } => {
+            ControlRequest::Identify { .. } => ControlAnswer::Done { request: op },
+            ControlRequest::StayAwake { minutes } => {
+                self.awake_until = now_ms.saturating_add(u64::from(minutes) * 60_000);
                 ControlAnswer::Done { request: op }
             }
-            ControlRequest::Cue(_) | ControlRequest::Unknown { .. } => refused(Reason::OpNotSupported),
+            ControlRequest::Cue(_) | ControlRequest::Unknown { .. } => {
+                refused(Reason::OpNotSupported)
+            }
         }
     }
 
-    /// Goes to sleep, if it was awake.
-    pub fn sleep(&mut self) {
+    /// The link is gone, and with it what its host wished.
+    pub fn link_lost(&mut self) {
+        self.awake_until = 0;
+        self.forget_live();
+    }
+
+    /// Announces that it sleeps from `at_ms` on, if it is awake.
+    ///
+    /// # Errors
+    /// When a host wishes it awake.
+    pub fn announce_sleep(&mut self, now_ms: u64, at_ms: u64) -> Result<(), StaysAwake> {
+        if now_ms < self.awake_until {
+            return Err(StaysAwake);
+        }
         if self.power == Power::Awake {
-            self.power = Power::Asleep;
+            self.sleeps_at = Some(at_ms);
             self.pairing_until = None;
         }
+        Ok(())
     }
 
-    /// Wakes, if it was asleep.
+    /// Takes an announced sleep back: somebody does something.
+    pub fn rouse(&mut self) {
+        self.sleeps_at = None;
+    }
+
+    /// Goes to sleep if its time has come.
+    pub fn settle(&mut self, now_ms: u64) {
+        if self.sleeps_at.is_some_and(|at| now_ms >= at) {
+            self.sleeps_at = None;
+            self.power = Power::Asleep;
+        }
+    }
+
+    /// Wakes, if it was asleep or about to sleep.
     pub fn wake(&mut self) {
+        self.rouse();
         if self.power == Power::Asleep {
             self.power = Power::Awake;
         }
@@ -272,6 +322,8 @@ impl<const N: usize> Device<N> {
     /// Loses power: what is not in lasting memory is gone.
     pub fn power_off(&mut self) {
         self.power = Power::Off;
+        self.sleeps_at = None;
+        self.awake_until = 0;
         self.pairing_until = None;
         self.faults = Faults::default();
         self.forget_live();
@@ -287,10 +339,9 @@ impl<const N: usize> Device<N> {
 
     /// Begins an epoch, as a restart of the adapter does: ticks and sequence start again.
     pub fn begin_epoch(&mut self, now_ms: u64) {
-        self.epoch = after(self.epoch);
+        self.epoch = passing_over(after(self.epoch), &self.store);
         self.newest = None;
         self.booted_ms = now_ms;
-        self.zero = Zero::Good;
     }
 
     /// Enters pairing mode for `for_ms`, at most [`PAIRING_MS`]; not unless it is awake.
@@ -310,6 +361,14 @@ impl<const N: usize> Device<N> {
     pub fn is_pairing(&self, now_ms: u64) -> bool {
         self.pairing_until.is_some_and(|until| now_ms < until)
     }
+}
+
+/// `epoch`, or the first one after it that no kept reading has.
+fn passing_over<const N: usize>(mut epoch: Epoch, kept: &Store<N>) -> Epoch {
+    while kept.readings().any(|reading| reading.key.epoch == epoch) {
+        epoch = after(epoch);
+    }
+    epoch
 }
 
 /// The epoch after one: 1 after the last.

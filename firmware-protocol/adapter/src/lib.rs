@@ -13,3 +13,5 @@ pub mod device;
 pub mod faults;
 pub mod profile;
 pub mod store;
+#[cfg(test)]
+mod tests;

@@ -28,12 +28,7 @@ impl Profile {
         let rise_ms = duration_ms / 2;
         let fall_ms = duration_ms / 5;
         let hold_ms = duration_ms - (rise_ms + fall_ms) * 9 / 10;
-        Self {
-            peak,
-            rise_ms,
-            hold_ms,
-            fall_ms,
-        }
+        Self { peak, rise_ms, hold_ms, fall_ms }
     }
 
     /// Time from no torque to no torque, in milliseconds.
@@ -78,17 +73,15 @@ mod tests {
 
     #[test]
     fn a_pull_reaches_its_peak_and_stands_for_its_duration() {
-        for (peak, duration) in [(16_520, 1_400), (-9_000, 800), (2_100, 10), (i32::MAX - 1, 60_000)] {
+        for (peak, duration) in
+            [(16_520, 1_400), (-9_000, 800), (2_100, 10), (i32::MAX - 1, 60_000)]
+        {
             let profile = Profile::new(peak, duration);
-            let sampled: std::vec::Vec<i32> = (0..=profile.length_ms())
-                .step_by(20)
-                .map(|ms| profile.torque_at(ms))
-                .collect();
+            let sampled: std::vec::Vec<i32> =
+                (0..=profile.length_ms()).step_by(20).map(|ms| profile.torque_at(ms)).collect();
             let highest = sampled.iter().max_by_key(|t| t.unsigned_abs());
             assert_eq!(highest, Some(&peak), "samples at 20 ms miss the peak {peak}");
-            let stands = (0..=profile.length_ms())
-                .filter(|&ms| profile.stands_at(ms))
-                .count();
+            let stands = (0..=profile.length_ms()).filter(|&ms| profile.stands_at(ms)).count();
             let expected = duration.max(Profile::SHORTEST_MS);
             assert!(
                 u32::try_from(stands).expect("fits").abs_diff(expected) <= expected / 50 + 2,

@@ -8,15 +8,12 @@ pub struct Store<const N: usize> {
     readings: [Option<Reading>; N],
     length: usize,
     overwritten: u64,
+    lost: bool,
 }
 
 impl<const N: usize> Default for Store<N> {
     fn default() -> Self {
-        Self {
-            readings: [None; N],
-            length: 0,
-            overwritten: 0,
-        }
+        Self { readings: [None; N], length: 0, overwritten: 0, lost: false }
     }
 }
 
@@ -27,6 +24,7 @@ impl<const N: usize> Store<N> {
             self.readings.rotate_left(1);
             self.length -= 1;
             self.overwritten += 1;
+            self.lost = true;
         }
         if let Some(place) = self.readings.get_mut(self.length) {
             *place = Some(reading);
@@ -63,10 +61,21 @@ impl<const N: usize> Store<N> {
         self.length == N
     }
 
-    /// How many were overwritten before they were released.
+    /// How many were overwritten before they were released, since the start.
     #[must_use]
     pub fn overwritten(&self) -> u64 {
         self.overwritten
+    }
+
+    /// True from a loss until the next release.
+    #[must_use]
+    pub fn has_lost(&self) -> bool {
+        self.lost
+    }
+
+    /// Remembers a loss from before the start.
+    pub fn set_lost(&mut self) {
+        self.lost = true;
     }
 
     /// Forgets the readings that `released` names, and returns how many.
@@ -81,6 +90,9 @@ impl<const N: usize> Store<N> {
             }
         }
         self.length = kept;
+        if kept < before {
+            self.lost = false;
+        }
         before - kept
     }
 }

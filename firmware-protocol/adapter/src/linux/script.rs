@@ -15,7 +15,7 @@ pub(crate) enum Command {
     DropLink(Duration),
     Skip(u16),
     Double(u16),
-    Sleep,
+    Sleep(Duration),
     Wake,
     PowerOff,
     PowerOn,
@@ -59,7 +59,8 @@ pub(crate) fn parse(line: &str) -> Result<Command, String> {
         ("drop-link", [time]) => Command::DropLink(seconds(time, 3600.0)?),
         ("skip", [count]) => Command::Skip(count_of(count)?),
         ("double", [count]) => Command::Double(count_of(count)?),
-        ("sleep", []) => Command::Sleep,
+        ("sleep", []) => Command::Sleep(Duration::from_secs(10)),
+        ("sleep", [time]) => Command::Sleep(seconds(time, 3600.0)?),
         ("wake", []) => Command::Wake,
         ("power-off", []) => Command::PowerOff,
         ("power-on", []) => Command::PowerOn,
@@ -70,7 +71,12 @@ pub(crate) fn parse(line: &str) -> Result<Command, String> {
         ("log", [file]) => Command::Log(Some(file.into())),
         ("status", []) => Command::Status,
         ("quit", []) => Command::Quit,
-        _ => return Err(format!("expected a command, but found '{}'; --help lists them", line.trim())),
+        _ => {
+            return Err(format!(
+                "expected a command, but found '{}'; --help lists them",
+                line.trim()
+            ));
+        }
     };
     Ok(command)
 }
@@ -133,8 +139,7 @@ fn keyed(word: &str, key: &str) -> Result<f64, String> {
 }
 
 fn count_of(word: &str) -> Result<u16, String> {
-    word.parse()
-        .map_err(|_| format!("expected a count from 0 to 65535, but found '{word}'"))
+    word.parse().map_err(|_| format!("expected a count from 0 to 65535, but found '{word}'"))
 }
 
 fn seconds(word: &str, longest: f64) -> Result<Duration, String> {
@@ -153,17 +158,16 @@ mod tests {
     #[test]
     fn each_command_is_understood() {
         let pull = |peak, rotation, duration| {
-            Command::Pull(Seen {
-                peak: Torque::from_centinewton_metres(peak),
-                rotation,
-                duration,
-            })
+            Command::Pull(Seen { peak: Torque::from_centinewton_metres(peak), rotation, duration })
         };
         let cases = [
             ("play", Command::Play { speed: 1.0 }),
             ("play speed=20", Command::Play { speed: 20.0 }),
             ("pull 165.2 rotation=31", pull(16_520, Rotation::from_tenths(310), USUAL_DURATION)),
-            ("pull -38.004 duration=1200", pull(-3_800, Rotation::NOT_KNOWN, PullDuration::from_millis(1_200))),
+            (
+                "pull -38.004 duration=1200",
+                pull(-3_800, Rotation::NOT_KNOWN, PullDuration::from_millis(1_200)),
+            ),
             ("button long", Command::Button(Press::Long)),
             ("drop-link 3s", Command::DropLink(Duration::from_secs(3))),
             ("drop-link 0.5", Command::DropLink(Duration::from_millis(500))),

@@ -12,8 +12,8 @@ use clampbook_reference_adapter::store::Store;
 use serde_json::{Value, json};
 use trouble_host::prelude::*;
 
-use crate::answer;
-use crate::world::details;
+use super::answer;
+use super::world::details;
 
 /// The state file and the log, each of them optional.
 #[derive(Default)]
@@ -28,6 +28,7 @@ pub(crate) struct Kept<const N: usize> {
     /// The epoch that begins now.
     pub(crate) epoch: Epoch,
     pub(crate) store: Store<N>,
+    pub(crate) overloaded: bool,
 }
 
 impl Keep {
@@ -36,29 +37,33 @@ impl Keep {
         state: Option<&Path>,
         log: Option<&Path>,
     ) -> Result<(Self, Kept<N>), String> {
-        let mut keep = Self {
-            state: state.map(Path::to_owned),
-            ..Self::default()
-        };
+        let mut keep = Self { state: state.map(Path::to_owned), ..Self::default() };
         if let Some(path) = log {
             let file = OpenOptions::new().create(true).append(true).open(path);
-            let file = file.map_err(|e| format!("expected a log, but {} cannot be opened: {e}", path.display()))?;
+            let file = file.map_err(|e| {
+                format!("expected a log, but {} cannot be opened: {e}", path.display())
+            })?;
             keep.log = Some(RefCell::new(file));
         }
-        let mut kept = Kept {
-            epoch: Epoch::MIN,
-            store: Store::default(),
-        };
+        let mut kept = Kept { epoch: Epoch::MIN, store: Store::default(), overloaded: false };
         if let Some(path) = state.filter(|path| path.exists()) {
             let broken = |what: &str| {
-                format!("expected {what} in the state file {}, but found none; remove it to start afresh", path.display())
+                format!(
+                    "expected {what} in the state file {}, but found none; remove it to start afresh",
+                    path.display()
+                )
             };
             let text = std::fs::read_to_string(path).map_err(|e| broken(&format!("text ({e})")))?;
-            let value: Value = serde_json::from_str(&text).map_err(|e| broken(&format!("JSON ({e})")))?;
+            let value: Value =
+                serde_json::from_str(&text).map_err(|e| broken(&format!("JSON ({e})")))?;
             let epoch = value["epoch"].as_u64().and_then(|n| Epoch::new(u16::try_from(n).ok()?));
             kept.epoch = after(epoch.ok_or_else(|| broken("an epoch"))?);
             for record in value["readings"].as_array().into_iter().flatten() {
                 kept.store.push(reading(record).ok_or_else(|| broken("a reading record"))?);
+            }
+            kept.overloaded = value["overloaded"] == json!(true);
+            if value["records_lost"] == json!(true) {
+                kept.store.set_lost();
             }
             let bonds = value["bonds"].as_array().into_iter().flatten().map(bond);
             let bonds: Option<Vec<BondInformation>> = bonds.collect();
@@ -74,9 +79,7 @@ impl Keep {
 
     /// Keeps a bond, in place of an older one with the same host.
     pub(crate) fn bond<const N: usize>(&self, bond: BondInformation, device: &Device<N>) {
-        self.bonds
-            .borrow_mut()
-            .retain(|old| !old.identity.match_identity(&bond.identity));
+        self.bonds.borrow_mut().retain(|old| !old.identity.match_identity(&bond.identity));
         self.bonds.borrow_mut().push(bond);
         self.device(device);
     }
@@ -86,7 +89,13 @@ impl Keep {
         let Some(path) = &self.state else { return };
         let readings: Vec<String> = device.store().readings().map(|r| hex(&r.emit())).collect();
         let bonds: Vec<Value> = self.bonds.borrow().iter().map(bond_value).collect();
-        let state = json!({ "epoch": device.epoch(), "readings": readings, "bonds": bonds });
+        let state = json!({
+            "epoch": device.epoch(),
+            "readings": readings,
+            "records_lost": device.store().has_lost(),
+            "overloaded": device.is_overloaded(),
+            "bonds": bonds,
+        });
         let fresh = path.with_extension("new");
         let written = File::create(&fresh)
             .and_then(|mut file| {
@@ -95,7 +104,10 @@ impl Keep {
             })
             .and_then(|()| std::fs::rename(&fresh, path));
         if let Err(error) = written {
-            answer::complain(&format!("the state file {} cannot be written: {error}", path.display()));
+            answer::complain(&format!(
+                "the state file {} cannot be written: {error}",
+                path.display()
+            ));
         }
     }
 

@@ -13,7 +13,7 @@ Usage: clampbook-reference-adapter [OPTIONS]
   --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range
   --adapter ID      adapter of the recording to be (default: the first one)
   --serial TEXT     serial number, 1 to 20 characters (default: the recording's, otherwise REF-0001)
-  --name TEXT       advertised name, 1 to 8 characters (default Clamp)
+  --name TEXT       advertised name, 1 to 9 characters (default Clamp)
   --battery PERCENT battery level, 0 to 100 (default 87)
   --state FILE      keeps epoch, unreleased readings and bonds over a restart of this program
   --log FILE        appends every reading made, one JSON object a line
@@ -29,10 +29,10 @@ a line:
   drop-link [SECONDS]                            ends the link, unreachable for so long (default 1)
   skip N                                         the next N live readings are not notified
   double N                                       the next N live readings are notified twice
-  sleep | wake                                   announces sleep and ends the link | can be found again
+  sleep [SECONDS] | wake                         announces sleep, and sleeps after so long (default 10) | wakes
   power-off | power-on                           loses power | starts again with a new epoch
   new-epoch                                      starts a new epoch without losing the link
-  pairing [SECONDS]                              enters pairing mode (default and at most 60)
+  pairing [SECONDS]                              ends the link, enters pairing mode (default and at most 60)
   log [FILE]                                     every reading made since the start, to FILE or as the answer
   status                                         state, epoch, readings stored
   quit
@@ -90,9 +90,11 @@ pub(crate) fn parse(words: impl IntoIterator<Item = String>) -> Result<Option<Ar
             "--state" => args.state = Some(value("a file")?.into()),
             "--log" => args.log = Some(value("a file")?.into()),
             "--adapter" => args.adapter = Some(value("an adapter's id")?),
-            "--serial" => args.serial = Some(text(value("a serial number")?, 20)?),
-            "--name" => args.name = text(value("a name")?, 8)?,
-            other => return Err(format!("expected an option, but found '{other}'; --help lists them")),
+            "--serial" => args.serial = Some(serial(value("a serial number")?)?),
+            "--name" => args.name = text(value("a name")?, 9)?,
+            other => {
+                return Err(format!("expected an option, but found '{other}'; --help lists them"));
+            }
         }
     }
     Ok(Some(args))
@@ -107,9 +109,20 @@ where
     })
 }
 
+/// A serial number: 1 to 20 printable ASCII characters without spaces.
+pub(crate) fn serial(word: String) -> Result<String, String> {
+    match text(word, 20)? {
+        word if word.contains(' ') => {
+            Err(format!("expected a serial number without spaces, but found '{word}'"))
+        }
+        word => Ok(word),
+    }
+}
+
 /// A text of 1 to `longest` printable ASCII characters.
-pub(crate) fn text(word: String, longest: usize) -> Result<String, String> {
-    let fits = (1..=longest).contains(&word.len()) && word.bytes().all(|b| (0x20..0x7F).contains(&b));
+fn text(word: String, longest: usize) -> Result<String, String> {
+    let fits =
+        (1..=longest).contains(&word.len()) && word.bytes().all(|b| (0x20..0x7F).contains(&b));
     if fits {
         Ok(word)
     } else {
@@ -150,7 +163,7 @@ mod tests {
             ("play", "expected an option, but found 'play'; --help lists them"),
             (
                 "--name A-name-that-is-long",
-                "expected 1 to 8 printable ASCII characters, but found 'A-name-that-is-long'",
+                "expected 1 to 9 printable ASCII characters, but found 'A-name-that-is-long'",
             ),
         ];
         for (line, message) in cases {

@@ -4,24 +4,28 @@ use std::path::Path;
 use std::rc::Rc;
 use std::time::Duration;
 
-use clampbook_reference_adapter::device::{Seen, Unable};
+use clampbook_reference_adapter::device::{NoPower, Seen, StaysAwake};
 use serde_json::{Value, json};
 use tokio::io::{AsyncBufReadExt, BufReader};
 
-use crate::answer;
-use crate::recording::{Act, Recording, What};
-use crate::script::{self, Command, Press};
-use crate::world::{World, details};
+use super::answer;
+use super::recording::{Act, Recording, What};
+use super::script::{self, Command, Press};
+use super::world::{World, details};
 
 /// How long a quit is waited with, so that the host hears of the end of the link.
 const FAREWELL: Duration = Duration::from_millis(500);
+
+/// How long it is out of reach for a link to end.
+const MOMENT: Duration = Duration::from_millis(100);
 
 /// Reads standard input until `quit` or its end.
 pub(crate) async fn run(world: Rc<World>, recording: Option<Recording>) -> Result<(), String> {
     let acts: Rc<[Act]> = recording.map(|recording| recording.acts).unwrap_or_default().into();
     let mut lines = BufReader::new(tokio::io::stdin()).lines();
     loop {
-        let line = lines.next_line().await.map_err(|e| format!("expected commands, but found: {e}"))?;
+        let line =
+            lines.next_line().await.map_err(|e| format!("expected commands, but found: {e}"))?;
         let Some(line) = line else { break };
         if line.trim().is_empty() {
             continue;
@@ -58,14 +62,17 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
     let now_ms = world.now_ms();
     match command {
         Command::Play { .. } if acts.is_empty() => {
-            return Err("expected a recording to play, but found none; start with --recording FILE".to_owned());
+            return Err(
+                "expected a recording to play, but found none; start with --recording FILE"
+                    .to_owned(),
+            );
         }
         Command::Play { speed } => {
             tokio::task::spawn_local(play(world.clone(), acts.clone(), speed));
             return Ok(json!({ "acts": acts.len() }));
         }
         Command::Pull(pull) => {
-            let reading = world.pull(pull).await.map_err(unable)?;
+            let reading = world.pull(pull).await.map_err(no_power)?;
             return Ok(details(&reading));
         }
         Command::Button(press) => return button(press),
@@ -73,7 +80,11 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         Command::DropLink(time) => world.hide_for(time),
         Command::Skip(count) => world.device.borrow_mut().faults_mut().skip(count),
         Command::Double(count) => world.device.borrow_mut().faults_mut().double(count),
-        Command::Sleep => world.device.borrow_mut().sleep(),
+        Command::Sleep(time) => {
+            let at_ms = now_ms + u64::try_from(time.as_millis()).unwrap_or(0);
+            let announced = world.device.borrow_mut().announce_sleep(now_ms, at_ms);
+            announced.map_err(stays_awake)?;
+        }
         Command::Wake => world.device.borrow_mut().wake(),
         Command::PowerOff => world.device.borrow_mut().power_off(),
         Command::PowerOn => world.device.borrow_mut().power_on(now_ms),
@@ -81,10 +92,12 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         Command::Pairing(time) => {
             let for_ms = u64::try_from(time.as_millis()).unwrap_or(u64::MAX);
             world.device.borrow_mut().enter_pairing(now_ms, for_ms);
+            // It holds one link, and a new host needs that one.
+            world.hide_for(MOMENT);
         }
         Command::Status | Command::Quit => {}
     }
-    world.set_latch();
+    world.settle();
     let device = world.device.borrow();
     world.keep.device(&device);
     Ok(json!({
@@ -96,15 +109,18 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
     }))
 }
 
-fn unable(why: Unable) -> String {
-    match why {
-        Unable::Off => "expected power, but found the adapter off; send power-on first".to_owned(),
-        Unable::Asleep => "expected the adapter awake, but found it asleep; send wake first".to_owned(),
-    }
+fn no_power(_: NoPower) -> String {
+    "expected power, but found the adapter off; send power-on first".to_owned()
+}
+
+fn stays_awake(_: StaysAwake) -> String {
+    "expected nobody to need the adapter, but a host wishes it awake".to_owned()
 }
 
 fn button(press: Press) -> Result<Value, String> {
-    Err(format!("expected an adapter with a button for the host (level 2), but this one has none: {press:?} ignored"))
+    Err(format!(
+        "expected an adapter with a button for the host (level 2), but this one has none: {press:?} ignored"
+    ))
 }
 
 fn log(world: &World, file: Option<&Path>) -> Result<Value, String> {
@@ -129,7 +145,7 @@ async fn play(world: Rc<World>, acts: Rc<[Act]>, speed: f64) {
         let wait_ms = begins_ms.saturating_sub(world.now_ms());
         tokio::time::sleep(Duration::from_millis(wait_ms)).await;
         let result = match act.what {
-            What::Pull(pull) => world.pull(pull).await.map(|_| ()).map_err(unable),
+            What::Pull(pull) => world.pull(pull).await.map(|_| ()).map_err(no_power),
             What::Press(press) => button(press).map(|_| ()),
         };
         if let Err(error) = result {

@@ -6,15 +6,15 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use clampbook_protocol::{Reading, Torque};
-use clampbook_reference_adapter::device::{Device, Power, Seen, Unable};
+use clampbook_reference_adapter::device::{Device, NoPower, Power, Seen};
 use clampbook_reference_adapter::profile::Profile;
 use serde_json::json;
 use tokio::sync::{Mutex, Notify};
 use tokio::time::Instant;
 
-use crate::answer;
-use crate::gate::Latch;
-use crate::keep::Keep;
+use super::answer;
+use super::gate::Latch;
+use super::keep::Keep;
 
 /// Readings kept until released.
 pub(crate) const CAPACITY: usize = 512;
@@ -23,6 +23,12 @@ pub(crate) const CAPACITY: usize = 512;
 struct Course {
     began_ms: u64,
     profile: Profile,
+}
+
+impl Course {
+    fn end_ms(&self) -> u64 {
+        self.began_ms + u64::from(self.profile.length_ms())
+    }
 }
 
 /// Everything shared.
@@ -62,13 +68,12 @@ impl World {
     }
 
     /// Pulls, which takes as long as the pull takes, and makes the reading. One pull at a time.
-    pub(crate) async fn pull(&self, pull: Seen) -> Result<Reading, Unable> {
+    pub(crate) async fn pull(&self, pull: Seen) -> Result<Reading, NoPower> {
         let _one_hand = self.hand.lock().await;
-        let profile = Profile::new(pull.peak.raw(), u32::from(pull.duration.millis().unwrap_or_default()));
-        match self.device.borrow().power() {
-            Power::Off => return Err(Unable::Off),
-            Power::Asleep => return Err(Unable::Asleep),
-            Power::Awake => {}
+        let profile =
+            Profile::new(pull.peak.raw(), u32::from(pull.duration.millis().unwrap_or_default()));
+        if self.device.borrow().power() == Power::Off {
+            return Err(NoPower);
         }
         let began_ms = self.now_ms();
         self.courses.borrow_mut().push_back(Course { began_ms, profile });
@@ -94,11 +99,15 @@ impl World {
         Torque::from_centinewton_metres(running.unwrap_or(0))
     }
 
+    /// True when no torque stood on the drive within the last second.
+    pub(crate) fn is_free(&self) -> bool {
+        let since_ms = self.now_ms().saturating_sub(1_000);
+        self.courses.borrow().iter().all(|course| course.end_ms() < since_ms)
+    }
+
     /// Forgets pulls that were over before a time.
     pub(crate) fn forget_before(&self, ms: u64) {
-        self.courses
-            .borrow_mut()
-            .retain(|course| course.began_ms + u64::from(course.profile.length_ms()) >= ms);
+        self.courses.borrow_mut().retain(|course| course.end_ms() >= ms);
     }
 
     /// Cannot be reached over the air for a while.
@@ -141,9 +150,18 @@ impl World {
         }
     }
 
-    /// Opens or shuts the gate for pairing as the device's state has it.
-    pub(crate) fn set_latch(&self) {
+    /// Lets time do what it does: sleep begins, pairing mode ends.
+    pub(crate) fn settle(&self) {
+        self.device.borrow_mut().settle(self.now_ms());
         self.latch.open.set(self.device.borrow().is_pairing(self.now_ms()));
+    }
+
+    /// Tells of pairing requests that the gate has turned away.
+    pub(crate) fn tell_refused(&self) {
+        let refused = self.latch.refused.take();
+        if refused > 0 {
+            answer::event("pairing-refused", json!({ "times": refused }));
+        }
     }
 }
 

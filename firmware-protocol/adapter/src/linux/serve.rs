@@ -2,32 +2,41 @@
 
 use std::time::Duration;
 
-use clampbook_protocol::{Reading, State, Torque};
+use bt_hci::param::DisconnectReason;
+use clampbook_protocol::{Reading, State, Status, StatusFlags, Torque, Zero};
 use clampbook_reference_adapter::access::{Access, Outcome, Step};
 use clampbook_reference_adapter::device::Power;
 use serde_json::json;
 use tokio::time::MissedTickBehavior;
 use trouble_host::prelude::*;
 
-use crate::answer;
-use crate::table::{OwnValues, Server, Value, Values};
-use crate::world::World;
+use super::answer;
+use super::table::{OwnValues, Server, Value, Values};
+use super::world::World;
 
 type Link<'s, 'v> = GattConnection<'s, 'v, DefaultPacketPool>;
 type Sent = Result<(), Error>;
 
-/// The heartbeat.
-const HEARTBEAT_MS: u64 = 1_000;
+const HEARTBEAT_MS: u64 = 5_000;
 /// Live torque is sampled every 20 ms: 50 samples a second.
 const SAMPLE_MS: u64 = 20;
 /// Without torque one sample in half a second is notified.
 const IDLE_MS: u64 = 500;
 /// Samples older than this are not made up for.
 const LATEST_MS: u64 = 5_000;
-/// How long an announced sleep is waited with, so that the announcement goes out.
-const FAREWELL: Duration = Duration::from_millis(300);
-/// How long the end of the link is waited for.
-const END: Duration = Duration::from_secs(5);
+/// How long a host may stay without encryption, outside pairing mode.
+const STRANGER_MS: u64 = 30_000;
+
+/// Who ends a link, and why.
+pub(crate) enum Ending {
+    /// It has ended, with this reason.
+    Ended(String),
+    /// The adapter wants it ended, for this reason.
+    Wanted(DisconnectReason),
+}
+
+/// The part of a status whose change is told at once.
+type Told = (u16, State, Zero, StatusFlags);
 
 /// What a link needs to remember.
 struct Session<'a, 's, 'v, 't> {
@@ -36,47 +45,50 @@ struct Session<'a, 's, 'v, 't> {
     values: &'a Values,
     world: &'a World,
     access: Access,
+    began_ms: u64,
     sampled_ms: u64,
     sample_sent_ms: u64,
     under_torque: bool,
-    status_sent_ms: Option<u64>,
-    told: Option<(u16, State)>,
+    status_sent_ms: u64,
+    told: Option<Told>,
 }
 
-/// Serves until the link ends, and says why it did.
-pub(crate) async fn serve(link: &Link<'_, '_>, server: &Server<'_>, values: &Values, world: &World) -> String {
+/// Serves until the link ends or has to.
+pub(crate) async fn serve(
+    link: &Link<'_, '_>,
+    server: &Server<'_>,
+    values: &Values,
+    world: &World,
+) -> Ending {
     let now_ms = world.now_ms();
-    world.device.borrow_mut().forget_live();
     let mut session = Session {
         link,
         server,
         values,
         world,
         access: Access::default(),
+        began_ms: now_ms,
         sampled_ms: now_ms,
         sample_sent_ms: 0,
         under_torque: false,
-        status_sent_ms: None,
+        status_sent_ms: 0,
         told: None,
     };
     match session.run().await {
-        Ok(reason) => reason,
-        Err(error) => format!("{error:?}"),
+        Ok(ending) => ending,
+        Err(error) => Ending::Ended(format!("{error:?}")),
     }
 }
 
 impl<'s, 'v> Session<'_, 's, 'v, '_> {
-    async fn run(&mut self) -> Result<String, Error> {
+    async fn run(&mut self) -> Result<Ending, Error> {
         let mut ticker = tokio::time::interval(Duration::from_millis(SAMPLE_MS));
         ticker.set_missed_tick_behavior(MissedTickBehavior::Skip);
         loop {
-            self.world.set_latch();
-            let refused = self.world.latch.refused.take();
-            if refused > 0 {
-                answer::event("pairing-refused", json!({ "times": refused }));
-            }
-            if !self.world.is_reachable() {
-                return self.end().await;
+            self.world.settle();
+            self.world.tell_refused();
+            if let Some(reason) = self.has_to_end() {
+                return Ok(Ending::Wanted(reason));
             }
             self.send_due().await?;
             let reporting = self.access.is_reporting();
@@ -84,7 +96,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
                 biased;
                 event = self.link.next() => {
                     if let Some(reason) = self.take(event).await? {
-                        return Ok(reason);
+                        return Ok(Ending::Ended(reason));
                     }
                 }
                 () = std::future::ready(()), if reporting => self.report().await?,
@@ -94,19 +106,20 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
         }
     }
 
-    /// Ends the link from our side, after a word of farewell if it is sleep.
-    async fn end(&mut self) -> Result<String, Error> {
-        let asleep = self.world.device.borrow().power() == Power::Asleep;
-        if asleep && let Some(own) = &self.values.own {
-            self.send_status(own).await?;
-            tokio::time::sleep(FAREWELL).await;
+    fn has_to_end(&self) -> Option<DisconnectReason> {
+        let now_ms = self.world.now_ms();
+        let device = self.world.device.borrow();
+        let stranger = self.values.own.is_some()
+            && !self.is_encrypted()
+            && !device.is_pairing(now_ms)
+            && now_ms > self.began_ms + STRANGER_MS;
+        if device.power() == Power::Asleep {
+            Some(DisconnectReason::RemoteDeviceTerminatedConnPowerOff)
+        } else if stranger {
+            Some(DisconnectReason::AuthenticationFailure)
+        } else {
+            (!self.world.is_reachable()).then_some(DisconnectReason::RemoteUserTerminatedConn)
         }
-        self.link.raw().disconnect();
-        let ended = async {
-            while !matches!(self.link.next().await, GattConnectionEvent::Disconnected { .. }) {}
-        };
-        let _either = tokio::time::timeout(END, ended).await;
-        Ok("ended by the adapter".to_owned())
     }
 
     async fn send_due(&mut self) -> Sent {
@@ -115,12 +128,11 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             while let Some(reading) = self.next_live() {
                 self.send_reading(own, &reading).await?;
             }
-            let told = self.status().1;
-            let every_ms = HEARTBEAT_MS;
-            let due = self.status_sent_ms.is_none_or(|sent| now_ms >= sent + every_ms);
-            if due || self.told != Some(told) {
-                self.send_status(own).await?;
-                self.status_sent_ms = Some(now_ms);
+            let (status, told) = self.status();
+            let due = now_ms >= self.status_sent_ms + HEARTBEAT_MS || self.told != Some(told);
+            if due && self.is_encrypted() && own.status.should_notify(self.link) {
+                own.status.notify_raw(self.link, &status.emit(), false).await?;
+                self.status_sent_ms = now_ms;
                 self.told = Some(told);
             }
         }
@@ -132,16 +144,14 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
     }
 
     /// The status now, and the part of it whose change is told at once.
-    fn status(&self) -> (clampbook_protocol::Status, (u16, State)) {
+    fn status(&self) -> (Status, Told) {
         let device = self.world.device.borrow();
         let now_ms = self.world.now_ms();
         let under_torque = self.world.torque_at(now_ms) != Torque::ZERO;
-        let asleep = device.power() == Power::Asleep;
-        let status = device.status(now_ms, asleep, under_torque);
-        (status, (status.epoch.get(), status.state))
+        let status = device.status(now_ms, under_torque);
+        (status, (status.epoch.get(), status.state, status.zero, status.flags))
     }
 
-    /// Whether our own values may go out: the link is encrypted.
     fn is_encrypted(&self) -> bool {
         self.link.raw().security_level().is_ok_and(|level| level.encrypted())
     }
@@ -153,18 +163,12 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
         Ok(())
     }
 
-    async fn send_status(&self, own: &OwnValues) -> Sent {
-        if self.is_encrypted() {
-            let status = self.status().0;
-            own.status.notify_raw(self.link, &status.emit(), false).await?;
-        }
-        Ok(())
-    }
-
     /// Every sample since the last look, so that a slow machine sends late rather than less.
     async fn send_torque(&mut self, now_ms: u64) -> Sent {
         let torque = &self.values.torque;
-        if !torque.should_notify(self.link) || now_ms > self.sampled_ms + LATEST_MS {
+        let heard =
+            torque.should_notify(self.link) && (self.values.own.is_none() || self.is_encrypted());
+        if !heard || now_ms > self.sampled_ms + LATEST_MS {
             self.sampled_ms = now_ms;
         }
         while self.sampled_ms + SAMPLE_MS <= now_ms {
@@ -177,7 +181,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
                 self.sample_sent_ms = self.sampled_ms;
             }
         }
-        self.world.forget_before(self.sampled_ms);
+        self.world.forget_before(self.sampled_ms.saturating_sub(LATEST_MS));
         Ok(())
     }
 
@@ -187,13 +191,18 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
         let step = self.access.next(self.world.device.borrow().store());
         match step {
             Some(Step::Notify(reading)) => self.send_reading(own, &reading).await,
-            Some(Step::Answer(answer)) => own.access.indicate_raw(self.link, &answer.emit(), false).await,
+            Some(Step::Answer(answer)) => {
+                own.access.indicate_raw(self.link, &answer.emit(), false).await
+            }
             None => Ok(()),
         }
     }
 
     /// Takes an event; a reason means that the link has ended.
-    async fn take(&mut self, event: GattConnectionEvent<'s, 'v, DefaultPacketPool>) -> Result<Option<String>, Error> {
+    async fn take(
+        &mut self,
+        event: GattConnectionEvent<'s, 'v, DefaultPacketPool>,
+    ) -> Result<Option<String>, Error> {
         match event {
             GattConnectionEvent::Disconnected { reason } => return Ok(Some(format!("{reason:?}"))),
             GattConnectionEvent::PairingComplete { bond, .. } => {
@@ -207,83 +216,107 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             GattConnectionEvent::PairingFailed(error) => {
                 answer::event("pairing-failed", json!({ "reason": format!("{error:?}") }));
             }
-            GattConnectionEvent::Encrypted { .. } => answer::event("encrypted", json!({})),
-            GattConnectionEvent::Gatt { event } => self.gatt(event).await?,
+            GattConnectionEvent::Encrypted { .. } => {
+                self.told = None;
+                answer::event("encrypted", json!({}));
+            }
+            GattConnectionEvent::Gatt { event } => self.answer(event).await?,
             _ => {}
         }
         Ok(None)
     }
 
-    async fn gatt(&mut self, event: GattEvent<'s, 'v, DefaultPacketPool>) -> Sent {
-        match event {
-            GattEvent::Write(write) => self.write(write).await,
+    async fn answer(&mut self, event: GattEvent<'s, 'v, DefaultPacketPool>) -> Sent {
+        let reply = match event {
+            GattEvent::Write(write) => return self.write(write).await,
             GattEvent::Read(read) => {
-                // The table answers, so the value has to be in it first.
-                let charge = self.status().0.battery.percent().unwrap_or_default();
+                // The table answers, so the values have to be in it first.
+                let status = self.status().0;
+                let charge = status.battery.percent().unwrap_or_default();
                 self.values.battery.set(self.server, &[charge])?;
                 if let Some(own) = &self.values.own {
-                    own.status.set(self.server, &self.status().0.emit())?;
+                    own.status.set(self.server, &status.emit())?;
                 }
-                read.accept()?.send().await;
-                Ok(())
+                read.accept()
             }
-            other => {
-                other.accept()?.send().await;
-                Ok(())
+            GattEvent::NotAllowed(refused) => {
+                let key_unused = self.link.raw().is_bonded_peer() && !self.is_encrypted();
+                if key_unused && self.needs_encryption(refused.handle()) {
+                    refused.reject(AttErrorCode::INSUFFICIENT_ENCRYPTION)
+                } else {
+                    refused.accept()
+                }
             }
-        }
+            GattEvent::Other(other) => other.accept(),
+        };
+        reply?.send().await;
+        Ok(())
     }
 
     async fn write(&mut self, write: WriteEvent<'s, 'v, DefaultPacketPool>) -> Sent {
         let handle = write.handle();
         let octets = write.with_data(|_, data| data.to_vec());
-        let Some(own) = &self.values.own else {
+        let own = self.values.own.as_ref();
+        let points = own.map(|own| [&own.access, &own.control]).into_iter().flatten();
+        let point = points.into_iter().find(|point| point.handle == handle);
+        let (Some(own), Some(point)) = (own, point) else {
             write.accept()?.send().await;
+            self.note_subscription(handle, &octets);
             return Ok(());
         };
-        if handle != own.access.handle && handle != own.control.handle {
-            let subscribed = [(&own.reading, "reading"), (&own.status, "status"), (&own.access, "access")]
-                .into_iter()
-                .find(|(value, _)| value.cccd_handle == Some(handle));
-            write.accept()?.send().await;
-            if let Some((_, name)) = subscribed {
-                answer::event("subscribed", json!({ "to": name, "on": octets.first().is_some_and(|&o| o != 0) }));
-            }
-            return Ok(());
-        }
-        let value = if handle == own.access.handle { &own.access } else { &own.control };
-        if !self.indicates(value) {
-            write.reject(AttErrorCode::CCCD_IMPROPERLY_CONFIGURED)?.send().await;
+        let refusal = if octets.is_empty() {
+            Some(AttErrorCode::INVALID_ATTRIBUTE_VALUE_LENGTH)
+        } else {
+            (!self.indicates(point)).then_some(AttErrorCode::CCCD_IMPROPERLY_CONFIGURED)
+        };
+        if let Some(code) = refusal {
+            write.reject(code)?.send().await;
             return Ok(());
         }
         if handle == own.control.handle {
             write.accept_unprocessed()?.send().await;
-            let torque = self.world.torque_at(self.world.now_ms());
-            let answer = self.world.device.borrow_mut().control(&octets, torque);
+            let (now_ms, is_free) = (self.world.now_ms(), self.world.is_free());
+            let answer = self.world.device.borrow_mut().control(&octets, now_ms, is_free);
             answer::event("control", json!({ "answer": answer.to_string() }));
             return own.control.indicate_raw(self.link, &answer.emit(), false).await;
         }
         let held = self.world.device.borrow().store().len();
-        let outcome = self.access.request(&octets, self.world.device.borrow_mut().store_mut());
+        let outcome = self.world.device.borrow_mut().access(&octets, &mut self.access);
         match outcome {
             Outcome::Busy => {
                 write.reject(AttErrorCode::PROCEDURE_ALREADY_IN_PROGRESS)?.send().await;
-                Ok(())
             }
             Outcome::Reporting if !own.reading.should_notify(self.link) => {
                 self.access = Access::default();
                 write.reject(AttErrorCode::CCCD_IMPROPERLY_CONFIGURED)?.send().await;
-                Ok(())
             }
-            Outcome::Reporting => {
-                write.accept_unprocessed()?.send().await;
-                Ok(())
-            }
+            Outcome::Reporting => write.accept_unprocessed()?.send().await,
             Outcome::Answer(answer) => {
                 self.note_release(held);
                 write.accept_unprocessed()?.send().await;
-                own.access.indicate_raw(self.link, &answer.emit(), false).await
+                own.access.indicate_raw(self.link, &answer.emit(), false).await?;
             }
+        }
+        Ok(())
+    }
+
+    fn note_subscription(&mut self, handle: u16, octets: &[u8]) {
+        let on = octets.first().is_some_and(|&octet| octet != 0);
+        let torque = [(&self.values.torque, "torque")];
+        let own = self.values.own.iter().flat_map(|own| {
+            [
+                (&own.reading, "reading"),
+                (&own.status, "status"),
+                (&own.access, "access"),
+                (&own.control, "control"),
+            ]
+        });
+        let mut all = torque.into_iter().chain(own);
+        if let Some((_, name)) = all.find(|(value, _)| value.cccd_handle == Some(handle)) {
+            if name == "status" {
+                self.told = None;
+            }
+            answer::event("subscribed", json!({ "to": name, "on": on }));
         }
     }
 
@@ -296,6 +329,12 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             self.world.keep.device(&device);
             answer::event("released", json!({ "count": held_before - held, "held": held }));
         }
+    }
+
+    fn needs_encryption(&self, handle: u16) -> bool {
+        self.server.table().permissions(handle).is_some_and(|permissions| {
+            [permissions.read, permissions.write].contains(&PermissionLevel::EncryptionRequired)
+        })
     }
 
     /// Whether the host has asked for indications of a value.

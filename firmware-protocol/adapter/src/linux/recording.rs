@@ -3,11 +3,11 @@
 use std::path::Path;
 use std::time::Duration;
 
-use clampbook_protocol::{Rotation, Torque};
+use clampbook_protocol::{Drive, Rotation, Torque};
 use clampbook_reference_adapter::device::Seen;
 use serde_json::Value;
 
-use crate::script::{self, Press, USUAL_DURATION};
+use super::script::{self, Press, USUAL_DURATION};
 
 /// What one adapter of a recording did, in order of time.
 #[derive(Debug, PartialEq)]
@@ -15,6 +15,7 @@ pub(crate) struct Recording {
     pub(crate) serial: Option<String>,
     /// Smallest and largest torque of the range, in 0.01 N·m.
     pub(crate) range: Option<(i32, i32)>,
+    pub(crate) drive: Option<Drive>,
     /// Half-width of the calibrated interval, in percent of the reading.
     pub(crate) accuracy_pct: Option<f64>,
     pub(crate) acts: Vec<Act>,
@@ -48,6 +49,7 @@ fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
     let mut recording = Recording {
         serial: None,
         range: None,
+        drive: None,
         accuracy_pct: None,
         acts: Vec::new(),
         faults: Vec::new(),
@@ -73,7 +75,11 @@ fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
     Ok(recording)
 }
 
-fn take(line: &Value, wanted: &mut Option<String>, recording: &mut Recording) -> Result<(), String> {
+fn take(
+    line: &Value,
+    wanted: &mut Option<String>,
+    recording: &mut Recording,
+) -> Result<(), String> {
     let kind = string(line, "kind")?;
     if !["adapter", "reading", "button"].contains(&kind) {
         return Ok(());
@@ -83,12 +89,16 @@ fn take(line: &Value, wanted: &mut Option<String>, recording: &mut Recording) ->
         return Ok(());
     }
     let at = number(line, "t")?;
-    let at = Duration::try_from_secs_f64(at).map_err(|_| format!("expected t from 0, but found {at}"))?;
+    let at = Duration::try_from_secs_f64(at)
+        .map_err(|_| format!("expected t from 0, but found {at}"))?;
     let what = match kind {
         "adapter" => {
             recording.serial = line["serial"].as_str().map(str::to_owned);
+            recording.drive = line["drive"].as_str().and_then(drive);
             recording.accuracy_pct = line["accuracy_pct"].as_f64();
-            if let (Some(low), Some(high)) = (line["range_nm"][0].as_f64(), line["range_nm"][1].as_f64()) {
+            if let (Some(low), Some(high)) =
+                (line["range_nm"][0].as_f64(), line["range_nm"][1].as_f64())
+            {
                 recording.range = Some((script::hundredths(low)?, script::hundredths(high)?));
             }
             return Ok(());
@@ -101,24 +111,35 @@ fn take(line: &Value, wanted: &mut Option<String>, recording: &mut Recording) ->
         }),
         _ => What::Pull(Seen {
             peak: Torque::from_centinewton_metres(script::hundredths(number(line, "peak_nm")?)?),
-            rotation: optional(line, "rotation_deg")?.map_or(Ok(Rotation::NOT_KNOWN), script::rotation)?,
-            duration: optional(line, "duration_ms")?.map_or(Ok(USUAL_DURATION), script::duration)?,
+            rotation: optional(line, "rotation_deg")?
+                .map_or(Ok(Rotation::NOT_KNOWN), script::rotation)?,
+            duration: optional(line, "duration_ms")?
+                .map_or(Ok(USUAL_DURATION), script::duration)?,
         }),
     };
     recording.acts.push(Act { at, what });
     Ok(())
 }
 
+/// The square drive that a text such as `1/2 in` names.
+fn drive(text: &str) -> Option<Drive> {
+    let size = text.split_whitespace().next()?;
+    Some(match size.trim_end_matches('"') {
+        "1/4" => Drive::QUARTER_INCH,
+        "3/8" => Drive::THREE_EIGHTHS_INCH,
+        "1/2" => Drive::HALF_INCH,
+        "3/4" => Drive::THREE_QUARTERS_INCH,
+        "1" => Drive::ONE_INCH,
+        _ => return None,
+    })
+}
+
 fn string<'l>(line: &'l Value, key: &str) -> Result<&'l str, String> {
-    line[key]
-        .as_str()
-        .ok_or_else(|| format!("expected a text '{key}', but found {}", line[key]))
+    line[key].as_str().ok_or_else(|| format!("expected a text '{key}', but found {}", line[key]))
 }
 
 fn number(line: &Value, key: &str) -> Result<f64, String> {
-    line[key]
-        .as_f64()
-        .ok_or_else(|| format!("expected a number '{key}', but found {}", line[key]))
+    line[key].as_f64().ok_or_else(|| format!("expected a number '{key}', but found {}", line[key]))
 }
 
 fn optional(line: &Value, key: &str) -> Result<Option<f64>, String> {
@@ -158,15 +179,24 @@ not json
             Recording {
                 serial: Some("L-40-280".to_owned()),
                 range: Some((4_000, 28_000)),
+                drive: Some(Drive::HALF_INCH),
                 accuracy_pct: Some(1.0),
                 acts: vec![
                     act(4_000, pull(8_000, Rotation::NOT_KNOWN, USUAL_DURATION)),
-                    act(9_500, pull(16_520, Rotation::from_tenths(310), clampbook_protocol::Duration::from_millis(1_200))),
+                    act(
+                        9_500,
+                        pull(
+                            16_520,
+                            Rotation::from_tenths(310),
+                            clampbook_protocol::Duration::from_millis(1_200)
+                        )
+                    ),
                     act(10_000, What::Press(Press::Short)),
                 ],
                 faults: vec![
                     "line 10: expected a number 'peak_nm', but found null".to_owned(),
-                    "line 11: expected a JSON object, but found: expected ident at line 1 column 2".to_owned(),
+                    "line 11: expected a JSON object, but found: expected ident at line 1 column 2"
+                        .to_owned(),
                 ],
             }
         );

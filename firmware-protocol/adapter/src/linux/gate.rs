@@ -34,11 +34,7 @@ pub(crate) struct Gate<T> {
 
 impl<T> Gate<T> {
     pub(crate) fn new(inner: T, latch: Rc<Latch>) -> Self {
-        Self {
-            inner,
-            latch,
-            own: RefCell::new(Vec::new()),
-        }
+        Self { inner, latch, own: RefCell::new(Vec::new()) }
     }
 
     /// Takes the gate's own packets out of a *Number Of Completed Packets* event, so that the host does
@@ -62,7 +58,9 @@ impl<T> Gate<T> {
 
 /// The connection handle, if this ACL packet is a Pairing Request.
 fn pairing_request(acl: &[u8]) -> Option<u16> {
-    let [handle_low, handle_high, _, _, _, _, channel_low, channel_high, PAIRING_REQUEST, ..] = *acl else {
+    let [handle_low, handle_high, _, _, _, _, channel_low, channel_high, PAIRING_REQUEST, ..] =
+        *acl
+    else {
         return None;
     };
     let first_fragment = handle_high & 0x10 == 0 || handle_high & 0x30 == 0x20;
@@ -122,10 +120,7 @@ impl<'d> PacketToHost<'d> for Raw<'d> {
             }
             length += read;
         }
-        Ok(Self {
-            kind,
-            bytes: &mut buf[..length],
-        })
+        Ok(Self { kind, bytes: &mut buf[..length] })
     }
 
     async fn read_hci_async<R: embedded_io_async::Read>(
@@ -144,10 +139,7 @@ impl<'d> PacketToHost<'d> for Raw<'d> {
             }
             length += read;
         }
-        Ok(Self {
-            kind,
-            bytes: &mut buf[..length],
-        })
+        Ok(Self { kind, bytes: &mut buf[..length] })
     }
 }
 
@@ -159,9 +151,16 @@ impl Refusal {
         let [low, high] = self.0.to_le_bytes();
         let [channel_low, channel_high] = SMP_CHANNEL;
         [
-            low, high, 6, 0, // ACL: first, non-flushable; six octets
-            2, 0, channel_low, channel_high, // L2CAP: two octets
-            PAIRING_FAILED, PAIRING_NOT_SUPPORTED,
+            low,
+            high,
+            6,
+            0, // ACL: first, non-flushable; six octets
+            2,
+            0,
+            channel_low,
+            channel_high, // L2CAP: two octets
+            PAIRING_FAILED,
+            PAIRING_NOT_SUPPORTED,
         ]
     }
 }
@@ -177,7 +176,10 @@ impl PacketToController for Refusal {
         writer.write_all(&self.octets())
     }
 
-    async fn write_hci_async<W: embedded_io_async::Write>(&self, mut writer: W) -> Result<(), W::Error> {
+    async fn write_hci_async<W: embedded_io_async::Write>(
+        &self,
+        mut writer: W,
+    ) -> Result<(), W::Error> {
         writer.write_all(&self.octets()).await
     }
 }

@@ -13,7 +13,8 @@ const CLIENTS: usize = 8;
 const MESSAGE: usize = 20;
 
 /// The server that answers with the table.
-pub(crate) type Server<'v> = AttributeServer<'v, NoopRawMutex, DefaultPacketPool, ATTRIBUTES, CLIENTS>;
+pub(crate) type Server<'v> =
+    AttributeServer<'v, NoopRawMutex, DefaultPacketPool, ATTRIBUTES, CLIENTS>;
 type Attributes<'v> = AttributeTable<'v, NoopRawMutex, ATTRIBUTES>;
 /// A characteristic whose values are written by [`clampbook_protocol`].
 pub(crate) type Value = Characteristic<[u8]>;
@@ -76,7 +77,8 @@ pub(crate) fn build(identity: &Identity, level: u8) -> Result<(Server<'_>, Value
         .build();
     battery_service.build();
 
-    let mut industrial = table.add_service(Service::new(short(service::INDUSTRIAL_MEASUREMENT_DEVICE)));
+    let mut industrial =
+        table.add_service(Service::new(short(service::INDUSTRIAL_MEASUREMENT_DEVICE)));
     let mut torque = industrial.add_characteristic_small(
         short(characteristic::TORQUE),
         [CharacteristicProp::Notify],
@@ -86,12 +88,12 @@ pub(crate) fn build(identity: &Identity, level: u8) -> Result<(Server<'_>, Value
     format.copy_from_slice(&PresentationFormat::TORQUE.emit());
     torque.add_descriptor_small(
         short(descriptor::PRESENTATION_FORMAT),
-        AttPermissions {
-            read: PermissionLevel::Allowed,
-            write: PermissionLevel::NotAllowed,
-        },
+        AttPermissions { read: PermissionLevel::Allowed, write: PermissionLevel::NotAllowed },
         format,
     );
+    if level >= 1 {
+        torque = torque.cccd_permission(PermissionLevel::EncryptionRequired);
+    }
     let torque = torque.to_raw().build();
     industrial.build();
 
@@ -106,16 +108,28 @@ fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity) -> OwnValues
 
     let mut capability = [0; Capability::LENGTH];
     capability.copy_from_slice(&identity.capability.emit());
-    own.add_characteristic_small(characteristic::CAPABILITY, [CharacteristicProp::Read], capability)
-        .read_permission(ENCRYPTED)
-        .build();
+    own.add_characteristic_small(
+        characteristic::CAPABILITY,
+        [CharacteristicProp::Read],
+        capability,
+    )
+    .read_permission(ENCRYPTED)
+    .build();
     let mut calibration = [0; Calibration::LENGTH];
     calibration.copy_from_slice(&identity.calibration.emit());
-    own.add_characteristic_small(characteristic::CALIBRATION, [CharacteristicProp::Read], calibration)
-        .read_permission(ENCRYPTED)
-        .build();
+    own.add_characteristic_small(
+        characteristic::CALIBRATION,
+        [CharacteristicProp::Read],
+        calibration,
+    )
+    .read_permission(ENCRYPTED)
+    .build();
     let reading = own
-        .add_characteristic_small(characteristic::READING, [CharacteristicProp::Notify], [0_u8; MESSAGE])
+        .add_characteristic_small(
+            characteristic::READING,
+            [CharacteristicProp::Notify],
+            [0_u8; MESSAGE],
+        )
         .cccd_permission(ENCRYPTED)
         .to_raw()
         .build();
@@ -143,10 +157,5 @@ fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity) -> OwnValues
     let access = procedure(short(characteristic::RECORD_ACCESS_CONTROL_POINT));
     let control = procedure(characteristic::CONTROL_POINT.into());
     own.build();
-    OwnValues {
-        reading,
-        status,
-        access,
-        control,
-    }
+    OwnValues { reading, status, access, control }
 }

@@ -1,0 +1,223 @@
+//! Tests of the logic without a radio.
+
+use std::string::ToString;
+use std::vec::Vec;
+
+use clampbook_protocol::{
+    Duration, Epoch, Key, Reading, ReadingFlags, RecordRequest, Rotation, Selection, State,
+    StatusFlags, Torque, Zero,
+};
+
+use crate::access::{Access, Outcome, Step};
+use crate::device::{Device, NoPower, Power, Seen, StaysAwake};
+use crate::store::Store;
+
+const RANGE: u32 = 28_000;
+
+fn device() -> Device<8> {
+    Device::start(Epoch::MIN, Store::default(), RANGE, 1_000)
+}
+
+fn seen(newton_metres: i32) -> Seen {
+    Seen {
+        peak: Torque::from_centinewton_metres(newton_metres * 100),
+        rotation: Rotation::NOT_KNOWN,
+        duration: Duration::from_millis(900),
+    }
+}
+
+/// Makes one reading for each peak, a second apart from `from_ms` on.
+fn pull(device: &mut Device<8>, from_ms: u64, peaks: &[i32]) -> Vec<Reading> {
+    let times = (0..).map(|n| from_ms + n * 1_000);
+    peaks.iter().zip(times).map(|(&peak, at)| device.pull(seen(peak), at).expect("power")).collect()
+}
+
+fn key(epoch: u16, sequence: u32) -> Key {
+    Key::new(epoch, sequence).expect("not zero")
+}
+
+/// Everything that one request leads to, as text.
+fn ask(
+    device: &mut Device<8>,
+    access: &mut Access,
+    request: RecordRequest,
+) -> Vec<std::string::String> {
+    let mut said = Vec::new();
+    match device.access(&request.emit(), access) {
+        Outcome::Busy => said.push("busy".to_string()),
+        Outcome::Answer(answer) => said.push(answer.to_string()),
+        Outcome::Reporting => {
+            while let Some(step) = access.next(device.store()) {
+                said.push(match step {
+                    Step::Notify(reading) => reading.key.to_string(),
+                    Step::Answer(answer) => answer.to_string(),
+                });
+            }
+        }
+    }
+    said
+}
+
+#[test]
+fn readings_are_numbered_in_their_epoch_and_kept_until_released() {
+    let mut device = device();
+    pull(&mut device, 2_000, &[80, 165]);
+    device.power_off();
+    assert_eq!(device.pull(seen(90), 9_000), Err(NoPower));
+    device.power_on(10_000);
+    let third = pull(&mut device, 12_340, &[166]);
+    assert_eq!((third[0].key, third[0].at.millis()), (key(2, 1), 2_340));
+    let mut access = Access::default();
+    let cases: [(RecordRequest, &[&str]); 9] = [
+        (RecordRequest::Count(Selection::All), &["record count 3"]),
+        (
+            RecordRequest::Report(Selection::All),
+            &["1/1", "1/2", "2/1", "record request 1 ended: success"],
+        ),
+        (RecordRequest::Report(Selection::First), &["1/1", "record request 1 ended: success"]),
+        (RecordRequest::Report(Selection::Last), &["2/1", "record request 1 ended: success"]),
+        (
+            RecordRequest::Report(Selection::From(key(1, 2))),
+            &["1/2", "record request 1 ended: success"],
+        ),
+        (RecordRequest::Release(key(1, 3)), &["record request 2 ended: invalid operand"]),
+        (RecordRequest::Release(key(2, 2)), &["record request 2 ended: invalid operand"]),
+        (RecordRequest::Release(key(1, 2)), &["record request 2 ended: success"]),
+        (RecordRequest::Release(key(1, 2)), &["record request 2 ended: no records found"]),
+    ];
+    for (request, expected) in cases {
+        assert_eq!(ask(&mut device, &mut access, request), expected, "{request}");
+    }
+    let kept: Vec<Key> = device.store().readings().map(|reading| reading.key).collect();
+    assert_eq!(kept, [key(2, 1)]);
+}
+
+#[test]
+fn a_report_can_be_aborted_and_keeps_other_procedures_out() {
+    let mut device = device();
+    pull(&mut device, 2_000, &[80, 81, 82]);
+    let mut access = Access::default();
+    let report = RecordRequest::Report(Selection::All);
+    assert_eq!(device.access(&report.emit(), &mut access), Outcome::Reporting);
+    assert!(
+        matches!(access.next(device.store()), Some(Step::Notify(first)) if first.key == key(1, 1))
+    );
+    assert_eq!(device.access(&report.emit(), &mut access), Outcome::Busy);
+    assert_eq!(device.access(&[9, 9], &mut access), Outcome::Busy);
+    let abort = RecordRequest::Abort;
+    assert_eq!(ask(&mut device, &mut access, abort), ["record request 3 ended: success"]);
+    assert_eq!(access.next(device.store()), None);
+    assert_eq!(
+        ask(&mut device, &mut access, abort),
+        ["record request 3 ended: abort unsuccessful"]
+    );
+}
+
+#[test]
+fn a_full_memory_overwrites_the_oldest_and_says_so_until_the_next_release() {
+    let mut device = device();
+    let mut access = Access::default();
+    pull(&mut device, 2_000, &[80; 8]);
+    assert_eq!(device.access(&[1, 1], &mut access), Outcome::Reporting);
+    assert_eq!(device.status(2_000, false).flags, StatusFlags::MEMORY_FULL);
+    pull(&mut device, 20_000, &[81]);
+    let status = device.status(21_000, false);
+    assert_eq!(status.flags, StatusFlags::MEMORY_FULL.with(StatusFlags::RECORDS_LOST));
+    assert_eq!(status.lowest_held.map(|lowest| lowest.get()), Some(2));
+    // The report under way selected what was held when it began: what was overwritten since is left out, and
+    // nothing is sent twice.
+    let mut reported = Vec::new();
+    while let Some(Step::Notify(reading)) = access.next(device.store()) {
+        reported.push(reading.key.sequence.get());
+    }
+    assert_eq!(reported, [2, 3, 4, 5, 6, 7, 8]);
+    let release = RecordRequest::Release(key(1, 2));
+    assert_eq!(ask(&mut device, &mut access, release), ["record request 2 ended: success"]);
+    assert_eq!(device.status(22_000, false).flags, StatusFlags::NONE);
+}
+
+#[test]
+fn an_epoch_that_kept_readings_carry_is_passed_over() {
+    let mut first = device();
+    pull(&mut first, 2_000, &[80]);
+    let kept = first.store().clone();
+    let mut device = Device::start(Epoch::MAX, kept, RANGE, 0);
+    device.begin_epoch(5_000);
+    assert_eq!(device.epoch().get(), 2);
+    assert_eq!(device.status(6_000, false).flags, StatusFlags::OLDER_EPOCHS);
+    assert_eq!(device.tick(6_000).millis(), 1_000);
+}
+
+#[test]
+fn faults_change_what_is_notified_and_not_what_is_kept() {
+    let mut device = device();
+    device.faults_mut().skip(1);
+    device.faults_mut().double(1);
+    let made: Vec<Key> = pull(&mut device, 2_000, &[80, 81, 82]).iter().map(|r| r.key).collect();
+    let kept: Vec<Key> = device.store().readings().map(|reading| reading.key).collect();
+    assert_eq!(made, kept);
+    let mut live = Vec::new();
+    while let Some(reading) = device.next_live() {
+        live.push(reading.key.sequence.get());
+    }
+    assert_eq!(live, [2, 2, 3]);
+}
+
+#[test]
+fn sleep_is_announced_taken_back_by_a_pull_and_ended_by_one() {
+    let mut device = device();
+    device.announce_sleep(2_000, 12_000).expect("nobody wishes it awake");
+    assert_eq!(device.status(2_000, false).state, State::AsleepSoon);
+    pull(&mut device, 5_000, &[80]);
+    device.settle(12_000);
+    assert_eq!((device.power(), device.status(12_000, false).state), (Power::Awake, State::Awake));
+    device.announce_sleep(20_000, 30_000).expect("nobody wishes it awake");
+    device.settle(29_999);
+    assert_eq!(device.power(), Power::Awake);
+    device.settle(30_000);
+    assert_eq!(device.power(), Power::Asleep);
+    let woken = pull(&mut device, 40_000, &[81]);
+    assert_eq!((woken[0].key, woken[0].flags), (key(1, 2), ReadingFlags::INCOMPLETE));
+    assert_eq!(device.power(), Power::Awake);
+    assert_eq!(device.control(&[3, 5], 50_000, true).to_string(), "control request 3 done");
+    assert_eq!(device.announce_sleep(60_000, 70_000), Err(StaysAwake));
+    device.link_lost();
+    assert_eq!(device.announce_sleep(60_000, 70_000), Ok(()));
+}
+
+#[test]
+fn pairing_is_open_for_a_minute_at_most_and_shut_by_sleep() {
+    let mut device = device();
+    assert!(!device.is_pairing(1_000));
+    device.enter_pairing(2_000, u64::MAX);
+    assert!(device.is_pairing(61_999));
+    assert!(!device.is_pairing(62_000));
+    device.enter_pairing(70_000, 60_000);
+    assert_eq!(device.announcement(70_000).to_string(), "announcement version 1, flags pairing");
+    device.announce_sleep(71_000, 81_000).expect("nobody wishes it awake");
+    assert!(!device.is_pairing(71_000));
+}
+
+#[test]
+fn an_overload_asks_for_a_zero_which_needs_a_free_drive() {
+    let mut device = device();
+    let made = pull(&mut device, 2_000, &[337, 80]);
+    assert_eq!(made[0].flags, ReadingFlags::OVERLOAD);
+    assert_eq!(made[1].flags, ReadingFlags::ZERO_UNCHECKED);
+    device.begin_epoch(9_000);
+    assert!(device.is_overloaded(), "an overload outlives a boot");
+    assert_eq!(
+        device.control(&[1], 9_000, false).to_string(),
+        "control request 1 refused: not now"
+    );
+    assert_eq!(device.control(&[1], 9_000, true).to_string(), "zeroed, offset 0.00 N·m");
+    assert_eq!(device.status(9_000, false).zero, Zero::Good);
+    assert_eq!(
+        device.control(&[2], 9_000, true).to_string(),
+        "control request 2 refused: invalid parameter"
+    );
+    assert_eq!(
+        device.control(&[4, 1], 9_000, true).to_string(),
+        "control request 4 refused: op code not supported"
+    );
+}
