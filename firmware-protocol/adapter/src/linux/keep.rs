@@ -15,6 +15,9 @@ use trouble_host::prelude::*;
 use super::answer;
 use super::world::details;
 
+/// Bonds kept, at most; the host stack has room for ten.
+const BONDS: usize = 8;
+
 /// The state file and the log, each of them optional.
 #[derive(Default)]
 pub(crate) struct Keep {
@@ -80,7 +83,12 @@ impl Keep {
     /// Keeps a bond, in place of an older one with the same host.
     pub(crate) fn bond<const N: usize>(&self, bond: BondInformation, device: &Device<N>) {
         self.bonds.borrow_mut().retain(|old| !old.identity.match_identity(&bond.identity));
-        self.bonds.borrow_mut().push(bond);
+        let mut bonds = self.bonds.borrow_mut();
+        if bonds.len() == BONDS {
+            bonds.remove(0);
+        }
+        bonds.push(bond);
+        drop(bonds);
         self.device(device);
     }
 

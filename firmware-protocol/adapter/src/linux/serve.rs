@@ -20,7 +20,7 @@ type Sent = Result<(), Error>;
 const HEARTBEAT_MS: u64 = 5_000;
 /// Live torque is sampled every 20 ms: 50 samples a second.
 const SAMPLE_MS: u64 = 20;
-/// Without torque one sample in half a second is notified.
+/// So long after a pull every sample is notified; later one in this time.
 const IDLE_MS: u64 = 500;
 /// Samples older than this are not made up for.
 const LATEST_MS: u64 = 5_000;
@@ -48,9 +48,10 @@ struct Session<'a, 's, 'v, 't> {
     began_ms: u64,
     sampled_ms: u64,
     sample_sent_ms: u64,
-    under_torque: bool,
+    torque_ms: u64,
     status_sent_ms: u64,
     told: Option<Told>,
+    is_unwelcome: bool,
 }
 
 /// Serves until the link ends or has to.
@@ -70,9 +71,10 @@ pub(crate) async fn serve(
         began_ms: now_ms,
         sampled_ms: now_ms,
         sample_sent_ms: 0,
-        under_torque: false,
+        torque_ms: 0,
         status_sent_ms: 0,
         told: None,
+        is_unwelcome: false,
     };
     match session.run().await {
         Ok(ending) => ending,
@@ -115,7 +117,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             && now_ms > self.began_ms + STRANGER_MS;
         if device.power() == Power::Asleep {
             Some(DisconnectReason::RemoteDeviceTerminatedConnPowerOff)
-        } else if stranger {
+        } else if stranger || self.is_unwelcome {
             Some(DisconnectReason::AuthenticationFailure)
         } else {
             (!self.world.is_reachable()).then_some(DisconnectReason::RemoteUserTerminatedConn)
@@ -124,10 +126,8 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
 
     async fn send_due(&mut self) -> Sent {
         let now_ms = self.world.now_ms();
+        self.send_live().await?;
         if let Some(own) = &self.values.own {
-            while let Some(reading) = self.next_live() {
-                self.send_reading(own, &reading).await?;
-            }
             let (status, told) = self.status();
             let due = now_ms >= self.status_sent_ms + HEARTBEAT_MS || self.told != Some(told);
             if due && self.is_encrypted() && own.status.should_notify(self.link) {
@@ -137,6 +137,16 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             }
         }
         self.send_torque(now_ms).await
+    }
+
+    /// Readings go out before any status that shows them.
+    async fn send_live(&self) -> Sent {
+        if let Some(own) = &self.values.own {
+            while let Some(reading) = self.next_live() {
+                self.send_reading(own, &reading).await?;
+            }
+        }
+        Ok(())
     }
 
     fn next_live(&self) -> Option<Reading> {
@@ -174,9 +184,11 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
         while self.sampled_ms + SAMPLE_MS <= now_ms {
             self.sampled_ms += SAMPLE_MS;
             let sample = self.world.torque_at(self.sampled_ms);
-            let idle = sample == Torque::ZERO && !self.under_torque;
-            self.under_torque = sample != Torque::ZERO;
-            if !idle || self.sampled_ms >= self.sample_sent_ms + IDLE_MS {
+            if sample != Torque::ZERO {
+                self.torque_ms = self.sampled_ms;
+            }
+            let soon_after = self.sampled_ms <= self.torque_ms + IDLE_MS;
+            if soon_after || self.sampled_ms >= self.sample_sent_ms + IDLE_MS {
                 torque.notify_raw(self.link, &sample.emit(), false).await?;
                 self.sample_sent_ms = self.sampled_ms;
             }
@@ -207,11 +219,13 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             GattConnectionEvent::Disconnected { reason } => return Ok(Some(format!("{reason:?}"))),
             GattConnectionEvent::PairingComplete { bond, .. } => {
                 answer::event("paired", json!({ "bonded": bond.is_some() }));
+                let Some(bond) = bond else {
+                    self.is_unwelcome = true;
+                    return Ok(None);
+                };
                 let mut device = self.world.device.borrow_mut();
                 device.leave_pairing();
-                if let Some(bond) = bond {
-                    self.world.keep.bond(bond, &device);
-                }
+                self.world.keep.bond(bond, &device);
             }
             GattConnectionEvent::PairingFailed(error) => {
                 answer::event("pairing-failed", json!({ "reason": format!("{error:?}") }));
@@ -230,6 +244,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
         let reply = match event {
             GattEvent::Write(write) => return self.write(write).await,
             GattEvent::Read(read) => {
+                self.send_live().await?;
                 // The table answers, so the values have to be in it first.
                 let status = self.status().0;
                 let charge = status.battery.percent().unwrap_or_default();
