@@ -13,4 +13,5 @@ mod session;
 mod source;
 mod story;
 mod tracker;
+mod tracker_properties;
 mod units;

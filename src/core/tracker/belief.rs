@@ -17,7 +17,7 @@ const SLACKENED_UNSEEN: f64 = 0.3;
 /// Share of missing readings that were on the fastener due next.
 const MISSING_WAS_DUE: f64 = 0.6;
 /// Missing readings followed one by one; beyond that nothing is assumed.
-const MISSING_FOLLOWED: u64 = 3;
+const MISSING_FOLLOWED: usize = 3;
 /// Ending a job while a group has had fewer pulls than it has members, against ending it when it has had
 /// them all: who pulls one twice and forgets another believes to have finished.
 const ENDS_HALF_DONE: f64 = 0.03;
@@ -81,7 +81,7 @@ impl Beliefs {
     }
 
     /// Readings are missing: the fasteners due next may have been pulled unseen.
-    pub fn miss(&mut self, scene: &Scene, readings: u64) {
+    pub fn miss(&mut self, scene: &Scene, readings: usize) {
         for _ in 0..readings.min(MISSING_FOLLOWED) {
             let unseen = self.accounts.iter().filter_map(|account| {
                 let mut due = order::expectations(scene, account);

@@ -46,6 +46,11 @@ impl Assignment {
     pub fn new(fastener: usize, pass: usize, act: Act) -> Self {
         Self { fastener: Some(fastener), pass, act, ..Self::TRIAL }
     }
+
+    /// The same fastener, pass and act.
+    pub fn same(&self, other: &Self) -> bool {
+        (self.fastener, self.pass, self.act) == (other.fastener, other.pass, other.act)
+    }
 }
 
 /// Why a pull that was made does not count.

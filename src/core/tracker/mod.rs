@@ -25,18 +25,20 @@ mod warn;
 mod words;
 
 use crate::core::event::{
-    Conclusion, Effects, Input, LinkState, Mark, Reading, Summary, Verdict, Warning, WarningCode,
-    What,
+    Conclusion, Effects, Input, LinkState, Mark, Reading, Summary, Warning, WarningCode, What,
 };
 use crate::core::plan::Plan;
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
 use numbers::{Arrival, Missing, Numbers};
 use scene::Scene;
-use state::{Fact, Resolved, State, Told};
+use state::{Fact, Hole, Resolved, State, Told};
 use std::collections::{BTreeMap, BTreeSet};
+use verdict::Announced;
 use warn::{Reason, Speaker};
 
+/// Numbers of one hole that are kept apart.
+const HOLE_FOLLOWED: usize = 1000;
 /// Facts between two kept states.
 const CHECKPOINT_EVERY: usize = 16;
 /// Kept states; what comes later than they reach back is worked out from the beginning.
@@ -50,7 +52,7 @@ pub struct Tracker {
     checkpoints: Vec<(usize, State)>,
     origin: State,
     numbers: Numbers,
-    announced: BTreeMap<(String, u64, Stamp), Verdict>,
+    announced: Announced,
     spoken: BTreeSet<Reason>,
     warnings: Vec<Warning>,
     counts: BTreeMap<WarningCode, u64>,
@@ -67,7 +69,7 @@ impl Tracker {
             checkpoints: Vec::new(),
             origin,
             numbers: Numbers::default(),
-            announced: BTreeMap::new(),
+            announced: Announced::new(),
             spoken: BTreeSet::new(),
             warnings: Vec::new(),
             counts: BTreeMap::new(),
@@ -131,6 +133,7 @@ impl Tracker {
         if arrival == Arrival::Again || !reading.peak.nm().is_finite() {
             return;
         }
+        self.found(&reading);
         let key = (reading.adapter.clone(), reading.seq);
         self.tell(at, Fact::Reading(reading));
         let placed = |one: &state::Placed| {
@@ -138,6 +141,19 @@ impl Tracker {
         };
         let index = self.state.readings.iter().rposition(placed);
         self.conclude(at, index, effects);
+    }
+
+    /// A reading that was given up as missing has come after all.
+    fn found(&mut self, reading: &Reading) {
+        let hole = self.told.iter_mut().position(|told| match &mut told.what {
+            Fact::Missing(hole) if hole.adapter == reading.adapter => {
+                hole.numbers.remove(&reading.seq)
+            }
+            _ => false,
+        });
+        if let Some(place) = hole {
+            self.refold(place);
+        }
     }
 
     fn mark(&mut self, at: Stamp, mark: &Mark, effects: &mut Effects) {
@@ -170,8 +186,9 @@ impl Tracker {
 
     fn missing(&mut self, at: Stamp, missing: Missing, effects: &mut Effects) {
         let just_before = Stamp(missing.before.0.saturating_sub(1));
-        let count = missing.last.saturating_sub(missing.first).saturating_add(1);
-        self.tell(just_before, Fact::Missing(count));
+        let numbers = (missing.first..=missing.last).take(HOLE_FOLLOWED).collect();
+        let hole = Hole { adapter: missing.adapter.clone(), numbers };
+        self.tell(just_before, Fact::Missing(hole));
         let text = words::gap(&missing.adapter, missing.first, missing.last);
         self.warn(at, WarningCode::Gap, text, effects);
     }
@@ -215,11 +232,8 @@ impl Tracker {
     /// Says what follows from the state and has not been said: the verdict of the reading in place
     /// `index`, verdicts that later evidence has changed, and warnings.
     fn conclude(&mut self, at: Stamp, index: Option<usize>, effects: &mut Effects) {
-        for verdict in verdict::changed(&self.state, index, &self.announced) {
-            let key = (verdict.adapter.clone(), verdict.seq, verdict.at);
-            self.announced.insert(key, verdict.clone());
-            effects.conclusions.push(Conclusion::Verdict(verdict));
-        }
+        let verdicts = verdict::changed(&self.state, index, &mut self.announced);
+        effects.conclusions.extend(verdicts.into_iter().map(Conclusion::Verdict));
         self.speak(at, effects, |speaker| {
             if let Some(index) = index {
                 speaker.of_reading(index);

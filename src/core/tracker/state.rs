@@ -3,8 +3,9 @@
 use crate::core::event::{AdapterInfo, Reading, Say};
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::Beliefs;
-use crate::core::tracker::hypothesis::{Assignment, Seen};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::scene::Scene;
+use std::collections::BTreeSet;
 
 /// Something that was told, kept so that later it can be taken back or preceded by something late.
 #[derive(Debug, Clone)]
@@ -20,8 +21,15 @@ pub(super) enum Fact {
     Adapter(AdapterInfo),
     Reading(Reading),
     Say(Resolved),
-    Missing(u64),
+    Missing(Hole),
     End,
+}
+
+/// Readings that were missing when they were last looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Hole {
+    pub adapter: String,
+    pub numbers: BTreeSet<u64>,
 }
 
 /// A mark with its names looked up.
@@ -64,6 +72,9 @@ pub(super) struct Placed {
     /// The mark that was standing when it came.
     pub marked: Option<usize>,
     pub void: bool,
+    /// What it was taken for when it came, and how surely: all that is left once the accounts have
+    /// forgotten it.
+    taken: (Assignment, f64),
 }
 
 #[derive(Debug, Clone)]
@@ -88,7 +99,7 @@ impl State {
             Fact::Reading(reading) => self.read(told.at, reading, told.void),
             Fact::Say(_) if told.void => {}
             Fact::Say(said) => self.hear(*said),
-            Fact::Missing(readings) => self.beliefs.miss(&self.scene, *readings),
+            Fact::Missing(hole) => self.beliefs.miss(&self.scene, hole.numbers.len()),
             Fact::End => {
                 self.beliefs.end(&self.scene);
                 self.ended = true;
@@ -96,23 +107,29 @@ impl State {
         }
     }
 
-    /// What the best account says of the reading in place `index`, if it still remembers.
-    pub fn assignment(&self, index: usize) -> Option<Assignment> {
-        let back = self.readings.len().checked_sub(index + 1)?;
+    /// What the best account says of the reading in place `index`.
+    pub fn assignment(&self, index: usize) -> Assignment {
         let history = &self.beliefs.best().history;
-        history.len().checked_sub(back + 1).map(|place| history[place])
+        self.place_in(history.len(), index)
+            .map_or(self.readings[index].taken.0, |place| history[place])
     }
 
     /// The probability that the reading in place `index` was what `holds` tells.
     pub fn probability(&self, index: usize, holds: impl Fn(&Assignment) -> bool) -> f64 {
-        let back = self.readings.len() - index;
+        let remembered = self.place_in(self.beliefs.best().history.len(), index).is_some();
+        if !remembered {
+            let (taken, sure) = &self.readings[index].taken;
+            return if holds(taken) { *sure } else { 0.0 };
+        }
         self.beliefs.probability(|account| {
-            account
-                .history
-                .len()
-                .checked_sub(back)
-                .is_some_and(|place| holds(&account.history[place]))
+            let place = self.place_in(account.history.len(), index);
+            place.is_some_and(|place| holds(&account.history[place]))
         })
+    }
+
+    /// Where a reading stands in a history of the last `length` assignments.
+    fn place_in(&self, length: usize, index: usize) -> Option<usize> {
+        length.checked_sub(self.readings.len().checked_sub(index)?)
     }
 
     fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
@@ -136,7 +153,12 @@ impl State {
             self.beliefs.observe(&self.scene, &seen);
             self.use_up_mark();
         }
-        self.readings.push(Placed { at, reading: reading.clone(), seen, marked, void });
+        let best = self.beliefs.best().history.back().copied().unwrap_or(Assignment::TRIAL);
+        let alike = |one: &Hypothesis| {
+            one.history.back().is_some_and(|last| last.fastener == best.fastener)
+        };
+        let taken = (best, self.beliefs.probability(alike));
+        self.readings.push(Placed { at, reading: reading.clone(), seen, marked, void, taken });
     }
 
     /// "I am at…" holds until the fastener is brought to torque, or the pull was clearly elsewhere.

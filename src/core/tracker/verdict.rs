@@ -8,48 +8,48 @@ use crate::core::tracker::policy::REVISE_BELOW;
 use crate::core::tracker::state::{Placed, State};
 use std::collections::BTreeMap;
 
-/// The verdict of the reading in place `index`, and every verdict that is no longer held.
+/// What was last announced of each reading.
+pub(super) type Announced = BTreeMap<(String, u64, Stamp), Assignment>;
+
+/// The verdict of the reading in place `index`, and every verdict that is no longer held; each is
+/// noted as announced.
 pub(super) fn changed(
     state: &State,
     index: Option<usize>,
-    announced: &BTreeMap<(String, u64, Stamp), Verdict>,
+    announced: &mut Announced,
 ) -> Vec<Verdict> {
     let oldest = state.readings.len().saturating_sub(MEMORY);
-    (oldest..state.readings.len())
-        .filter_map(|place| {
-            let placed = &state.readings[place];
-            let key = (placed.reading.adapter.clone(), placed.reading.seq, placed.at);
-            let now = of(state, place)?;
-            match announced.get(&key) {
-                None => (index == Some(place)).then_some(now),
-                Some(before) => {
-                    let held = still_held(state, place, before);
-                    let same = (&before.fastener, before.pass, before.act)
-                        == (&now.fastener, now.pass, now.act);
-                    (!same && held < REVISE_BELOW).then_some(Verdict { revised: true, ..now })
-                }
-            }
-        })
-        .collect()
+    let mut found = Vec::new();
+    for place in index.filter(|one| *one < oldest).into_iter().chain(oldest..state.readings.len()) {
+        let now = state.assignment(place);
+        let placed = &state.readings[place];
+        let key = (placed.reading.adapter.clone(), placed.reading.seq, placed.at);
+        let before = announced.get(&key);
+        let speak = match before {
+            None => index == Some(place),
+            Some(before) => !before.same(&now) && still_held(state, place, before) < REVISE_BELOW,
+        };
+        if speak {
+            found.push(Verdict { revised: before.is_some(), ..of(state, place, &now) });
+            announced.insert(key, now);
+        }
+    }
+    found
 }
 
 /// How likely what was announced still is.
-fn still_held(state: &State, place: usize, before: &Verdict) -> f64 {
+fn still_held(state: &State, place: usize, before: &Assignment) -> f64 {
     if state.readings[place].void {
-        return if before.fastener.is_none() { 1.0 } else { 0.0 };
+        return 0.0;
     }
-    state.probability(place, |one| {
-        let name = one.fastener.map(|fastener| state.scene.name(fastener));
-        name == before.fastener && one.act == before.act
-    })
+    state.probability(place, |one| (one.fastener, one.act) == (before.fastener, before.act))
 }
 
-fn of(state: &State, place: usize) -> Option<Verdict> {
-    let assignment = state.assignment(place)?;
+fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
     let placed = &state.readings[place];
     let step = assignment.fastener.map(|fastener| state.scene.step_of(fastener));
     let confidence = state.probability(place, |one| one.fastener == assignment.fastener);
-    Some(Verdict {
+    Verdict {
         at: placed.at,
         adapter: placed.reading.adapter.clone(),
         seq: placed.reading.seq,
@@ -57,12 +57,12 @@ fn of(state: &State, place: usize) -> Option<Verdict> {
         pass: step.and_then(|_| u32::try_from(assignment.pass + 1).ok()),
         fastener: assignment.fastener.map(|fastener| state.scene.name(fastener)),
         confidence: if placed.void { 1.0 } else { confidence },
-        basis: basis(state, placed, &assignment),
+        basis: basis(state, placed, assignment),
         peak: placed.reading.peak,
-        torque: torque(state, placed, &assignment),
+        torque: torque(state, placed, assignment),
         act: assignment.act,
         revised: false,
-    })
+    }
 }
 
 fn torque(state: &State, placed: &Placed, assignment: &Assignment) -> TorqueVerdict {

@@ -66,7 +66,7 @@ impl Speaker<'_> {
 
     /// What one reading gives reason for.
     pub fn of_reading(&mut self, index: usize) {
-        let Some(assignment) = self.state.assignment(index) else { return };
+        let assignment = self.state.assignment(index);
         let placed = self.state.readings[index].clone();
         if placed.void {
             return;
@@ -214,7 +214,7 @@ impl Speaker<'_> {
             return;
         };
         let step = self.scene().step_of(fastener);
-        let pass = self.state.assignment(index).map_or(0, |one| one.pass);
+        let pass = self.state.assignment(index).pass;
         let counts = self.scene().window(step, pass).is_some_and(|w| nm >= w.low.nm());
         if nm > range.1 || counts {
             let about = self.named(index, fastener);
