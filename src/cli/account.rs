@@ -2,7 +2,7 @@
 
 use crate::cli::printer::{Printer, Tone};
 use crate::core::event::{
-    Act, Basis, Conclusion, Ending, Summary, TorqueVerdict, Verdict, Warning, WarningCode,
+    Act, Basis, Conclusion, Ending, Say, Summary, TorqueVerdict, Verdict, Warning, WarningCode,
 };
 use std::io;
 
@@ -62,6 +62,20 @@ pub fn verdict_line(verdict: &Verdict) -> String {
 #[must_use]
 pub fn warning_line(warning: &Warning) -> String {
     format!("! {}: {}", code_word(warning.code), warning.text)
+}
+
+/// What the operator said, in words.
+#[must_use]
+pub fn said_line(say: &Say) -> String {
+    match say {
+        Say::At { fastener } => format!("\"I am at {fastener}\""),
+        Say::Confirm { hold } => format!("\"{hold}: yes\""),
+        Say::Stated { fastener } => format!("\"{fastener}: done without the adapter\""),
+        Say::Opened { fastener } => format!("\"{fastener}: slackened\""),
+        Say::Skip { fastener, reason } => format!("\"{fastener}: left out, {reason}\""),
+        Say::Retract => "\"take that back\"".to_owned(),
+        Say::Note { text } => format!("\"note: {text}\""),
+    }
 }
 
 /// Where a job stands: what is open first, then how the rest ended.

@@ -11,9 +11,11 @@ use std::path::PathBuf;
     version,
     disable_help_subcommand = true,
     after_help = "First steps:\n  \
+        clampbook demo --fast                    see a whole job without any hardware\n  \
         clampbook plan new > corner.toml         write down what must be tightened\n  \
         clampbook plan check corner.toml\n  \
-        clampbook job start corner.toml\n\n\
+        clampbook serve --adapter ble:NAME       listen to an adapter\n  \
+        clampbook job start corner.toml          in a second terminal\n\n\
         Exit status: 0 fine, 1 failed, 2 bad usage or input, 3 something is left open."
 )]
 pub struct Args {
@@ -31,7 +33,13 @@ pub struct Args {
 /// The verbs.
 #[derive(Debug, Subcommand)]
 pub enum Verb {
-    /// Keep the adapters that are yours
+    /// Listen to adapters, judge pulls, keep the journal, until Ctrl-C
+    #[command(after_help = "Examples:\n  \
+        clampbook serve\n  \
+        clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
+        clampbook serve --adapter sim:samples/demo/first-corner.ndjson")]
+    Serve(Serve),
+    /// Find adapters and keep those that are yours
     #[command(
         subcommand,
         after_help = "Examples:\n  \
@@ -75,6 +83,25 @@ pub enum Verb {
         clampbook report 4 --out handover\n  \
         clampbook report 4 --html - > job-4.html")]
     Report(Report),
+    /// Play a whole job on simulated adapters: no hardware, no network
+    #[command(after_help = "Examples:\n  \
+        clampbook demo\n  \
+        clampbook demo --fast --out somewhere")]
+    Demo(Demo),
+}
+
+/// `serve`
+#[derive(Debug, ClapArgs)]
+pub struct Serve {
+    /// Adapter to listen to: ble:NAME or sim:FILE; may be given again [default: those kept by `adapter add`]
+    #[arg(long = "adapter", value_name = "SPEC")]
+    pub adapters: Vec<String>,
+    /// Bluetooth controller, by address or name (hci0)
+    #[arg(long, value_name = "ADDRESS|NAME")]
+    pub controller: Option<String>,
+    /// Port on 127.0.0.1 [default: any free one]
+    #[arg(long, default_value_t = 0, hide_default_value = true)]
+    pub port: u16,
 }
 
 /// `adapter …`
@@ -260,4 +287,18 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+}
+
+/// `demo`
+#[derive(Debug, ClapArgs)]
+pub struct Demo {
+    /// Which faults the simulated radio makes (even: links are lost, too); the outcome stays the same
+    #[arg(long, default_value_t = 1, value_name = "N")]
+    pub seed: u64,
+    /// Folder for journal.sqlite, report.html and report.json
+    #[arg(long, value_name = "DIR", default_value = "clampbook-demo")]
+    pub out: PathBuf,
+    /// Do not wait between pulls
+    #[arg(long)]
+    pub fast: bool,
 }

@@ -8,8 +8,10 @@ mod account;
 mod args;
 mod contract;
 mod files;
+mod logs;
 mod outcome;
 mod printer;
+mod progress;
 mod remote;
 mod verb;
 
@@ -43,11 +45,13 @@ pub fn main(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
     let journal = args.journal.as_deref();
     match &args.verb {
+        Verb::Serve(serve) => verb::serve::run(serve, journal, printer),
         Verb::Adapter(adapter) => verb::adapter::run(adapter, journal, printer),
         Verb::Plan(plan) => verb::plan::run(plan, printer),
         Verb::Job(job) => verb::job::run(job, journal, printer),
         Verb::Record(record) => verb::record::run(record, journal, printer),
         Verb::Replay(replay) => verb::replay::run(replay, printer),
         Verb::Report(report) => verb::report::run(report, journal, printer),
+        Verb::Demo(demo) => verb::demo::run(demo, printer),
     }
 }

@@ -38,6 +38,24 @@ impl Printer {
         }
     }
 
+    /// True if progress may be shown: somebody watches standard error and wants talk.
+    #[must_use]
+    pub fn shows_progress(self) -> bool {
+        !self.quiet && io::stderr().is_terminal()
+    }
+
+    /// True if logs may be coloured.
+    #[must_use]
+    pub fn colours_logs(self) -> bool {
+        self.colour_err
+    }
+
+    /// Where logs go.
+    #[must_use]
+    pub fn log_writer() -> fn() -> io::Stderr {
+        io::stderr
+    }
+
     /// One line of data.
     pub fn line(self, text: impl Display) -> io::Result<()> {
         self.toned(Tone::Plain, text)

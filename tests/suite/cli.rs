@@ -46,6 +46,8 @@ fn every_verb_has_help_with_an_example() {
     let rig = Rig::new();
     for verb in [
         "adapter",
+        "serve",
+        "demo",
         "adapter list",
         "adapter add",
         "plan",
@@ -241,6 +243,7 @@ fn a_journal_that_is_something_else_is_left_alone() {
         .file("journal.sqlite", "my shopping list\n")
         .run("job list")
         .run("job start wheel.toml")
+        .run("serve")
         .run("report 1")
         .run("--journal . job list");
     assert_eq!(std::fs::read_to_string(rig.path("journal.sqlite")).unwrap(), "my shopping list\n");

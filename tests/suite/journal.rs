@@ -1,6 +1,6 @@
 //! The journal: what it keeps, what it refuses, and what survives.
 
-mod disk;
+pub(crate) mod disk;
 mod events;
 mod keeping;
 mod opening;

@@ -4,6 +4,7 @@
 
 mod architecture;
 mod cli;
+mod daemon;
 mod journal;
 mod plan;
 mod recording;
@@ -15,3 +16,4 @@ mod story;
 mod tracker;
 mod tracker_properties;
 mod units;
+mod web;

@@ -1,10 +1,14 @@
 //! A folder of its own, an account of its own, and the program run in it as a person would.
 
 use assert_cmd::cargo::cargo_bin;
+use serde_json::Value;
 use std::fmt::Write as _;
 use std::fs;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Child, Command, Output, Stdio};
+use std::time::Duration;
 use tempfile::TempDir;
 
 /// Where one test runs the program.
@@ -125,5 +129,128 @@ fn without_odds(line: &str) -> String {
             format!("{} [P] % sure{after}", before.trim_end_matches(digits).trim_end())
         }
         None => line.to_owned(),
+    }
+}
+
+/// A daemon of its own, ended with the test.
+pub struct Served {
+    pub child: Child,
+    pub token: String,
+    address: SocketAddr,
+}
+
+impl Rig {
+    /// Starts the daemon and waits until it answers.
+    pub fn serve(&self, args: &[&str]) -> Served {
+        let mut all = vec!["serve"];
+        all.extend(args);
+        let log =
+            fs::File::options().create(true).append(true).open(self.path("serve.log")).unwrap();
+        let mut child = self.command(&all).stdout(Stdio::null()).stderr(log).spawn().unwrap();
+        let pid = child.id();
+        for _ in 0..500 {
+            if let Some((address, token)) = self.contact(pid)
+                && TcpStream::connect(address).is_ok()
+            {
+                return Served { child, token, address };
+            }
+            assert!(child.try_wait().unwrap().is_none(), "{}", self.log());
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        panic!("the daemon did not come up: {}", self.log());
+    }
+
+    /// What the daemons of this rig logged.
+    pub fn log(&self) -> String {
+        fs::read_to_string(self.path("serve.log")).unwrap_or_default()
+    }
+
+    /// The file in which the daemon says how to reach it.
+    pub fn contact_file(&self) -> Option<PathBuf> {
+        let folder = fs::read_dir(self.path("runtime").join("clampbook")).ok()?;
+        let mut files = folder.map(|entry| entry.unwrap().path());
+        files.find(|path| path.extension().is_some_and(|ext| ext == "json"))
+    }
+
+    fn contact(&self, pid: u32) -> Option<(SocketAddr, String)> {
+        let text = fs::read_to_string(self.contact_file()?).ok()?;
+        let contact: Value = serde_json::from_str(&text).ok()?;
+        if contact["pid"] != pid {
+            return None;
+        }
+        Some((contact["address"].as_str()?.parse().ok()?, contact["token"].as_str()?.to_owned()))
+    }
+}
+
+impl Served {
+    pub fn get(&self, path: &str) -> (u16, String) {
+        self.raw(&self.head("GET", path), "")
+    }
+
+    pub fn post(&self, path: &str, body: &Value) -> (u16, String) {
+        let head = format!("{}Content-Type: application/json\r\n", self.head("POST", path));
+        self.raw(&head, &body.to_string())
+    }
+
+    /// One request as written, one answer: status and body.
+    pub fn raw(&self, head: &str, body: &str) -> (u16, String) {
+        let mut answer = String::new();
+        self.send(head, body).read_to_string(&mut answer).unwrap();
+        let (head, body) = answer.split_once("\r\n\r\n").unwrap();
+        let status: u16 = head.split(' ').nth(1).unwrap().parse().unwrap();
+        if status >= 400 {
+            assert!(head.contains("content-type: application/problem+json"), "{head}");
+        }
+        (status, body.to_owned())
+    }
+
+    pub fn stream(&self, path: &str) -> Stream {
+        Stream(BufReader::new(self.send(&self.head("GET", path), "")))
+    }
+
+    /// Ends the daemon as the system does, and gives its exit status.
+    pub fn signal(&mut self, name: &str) -> Option<i32> {
+        let pid = self.child.id().to_string();
+        assert!(Command::new("kill").args(["-s", name, &pid]).status().unwrap().success());
+        self.child.wait().unwrap().code()
+    }
+
+    fn head(&self, method: &str, path: &str) -> String {
+        format!(
+            "{method} {path} HTTP/1.1\r\nHost: {}\r\nAuthorization: Bearer {}\r\n",
+            self.address, self.token
+        )
+    }
+
+    fn send(&self, head: &str, body: &str) -> TcpStream {
+        let mut stream = TcpStream::connect(self.address).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        let length = body.len();
+        write!(stream, "{head}Connection: close\r\nContent-Length: {length}\r\n\r\n{body}")
+            .unwrap();
+        stream
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Server-sent events as they come.
+pub struct Stream(BufReader<TcpStream>);
+
+impl Stream {
+    /// The next state told.
+    pub fn next_state(&mut self) -> Value {
+        loop {
+            let mut line = String::new();
+            assert!(self.0.read_line(&mut line).unwrap() > 0, "the stream has ended");
+            if let Some(data) = line.strip_prefix("data: ") {
+                return serde_json::from_str(data).unwrap();
+            }
+        }
     }
 }

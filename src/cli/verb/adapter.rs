@@ -1,4 +1,4 @@
-//! `adapter`: list, add.
+//! `adapter`: scan, list, add.
 
 use crate::adapter::SourceSpec;
 use crate::cli::access;

@@ -1,8 +1,10 @@
 //! One file a verb, all with the same shape: typed arguments and a printer in, an end out.
 
 pub mod adapter;
+pub mod demo;
 pub mod job;
 pub mod plan;
 pub mod record;
 pub mod replay;
 pub mod report;
+pub mod serve;

@@ -8,12 +8,12 @@ use std::process::Command;
 use tempfile::TempDir;
 
 /// A small file system of its own, if this user may mount one.
-struct SmallDisk {
+pub(crate) struct SmallDisk {
     folder: TempDir,
 }
 
 impl SmallDisk {
-    fn mount(size: &str) -> Option<Self> {
+    pub(crate) fn mount(size: &str) -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
         let mounted = cfg!(target_os = "linux")
             && Command::new("mount")
@@ -27,16 +27,16 @@ impl SmallDisk {
         mounted.then_some(Self { folder })
     }
 
-    fn path(&self) -> PathBuf {
+    pub(crate) fn path(&self) -> PathBuf {
         self.folder.path().join("journal.sqlite")
     }
 
-    fn filler(&self) -> PathBuf {
+    pub(crate) fn filler(&self) -> PathBuf {
         self.folder.path().join("filler")
     }
 
     /// Takes all the room there is.
-    fn fill(&self) {
+    pub(crate) fn fill(&self) {
         let mut octets = 1 << 16;
         let mut file = fs::File::create(self.filler()).unwrap();
         while octets > 0 {

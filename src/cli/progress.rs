@@ -1,0 +1,44 @@
+//! Progress on a terminal; nothing anywhere else.
+
+use crate::cli::printer::Printer;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+/// Something under way. Gone from the screen when dropped.
+#[derive(Debug)]
+pub struct Progress(ProgressBar);
+
+impl Progress {
+    /// Work of `length` parts.
+    #[must_use]
+    pub fn bar(printer: Printer, length: u64) -> Self {
+        let bar = ProgressBar::with_draw_target(Some(length), target(printer));
+        if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos}/{len}") {
+            bar.set_style(style);
+        }
+        Self(bar)
+    }
+
+    /// One more part is done, if so.
+    pub fn step(&self, done: bool) {
+        self.0.inc(u64::from(done));
+    }
+
+    /// Prints without disturbing, and being disturbed by, the progress.
+    pub fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
+        self.0.suspend(print)
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
+}
+
+fn target(printer: Printer) -> ProgressDrawTarget {
+    if printer.shows_progress() {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    }
+}

@@ -1,0 +1,151 @@
+//! `serve`: the daemon in the foreground.
+
+use crate::adapter::SourceSpec;
+use crate::cli::access;
+use crate::cli::account;
+use crate::cli::args::Serve;
+use crate::cli::logs;
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::Printer;
+use crate::core::event::Conclusion;
+use crate::core::time::Stamp;
+use crate::daemon::config::Config;
+use crate::daemon::engine::Outcome;
+use crate::daemon::sources::Source;
+use crate::daemon::{self, Parts, clock};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use std::path::Path;
+
+/// Runs the verb.
+///
+/// # Errors
+/// An adapter is not understood, the journal cannot be used, or the daemon cannot listen.
+pub fn run(args: &Serve, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
+    let journal = access::journal_path(journal)?;
+    let sources = sources(args, &journal)?;
+    logs::start(printer);
+    let engine = access::open_engine(&journal)?;
+    tracing::info!("journal: {}", journal.display());
+    if sources.is_empty() {
+        tracing::warn!(
+            "no adapter is listened to; add one with `clampbook adapter add`, or name it with --adapter"
+        );
+    }
+    if let Some(job) = engine.live().job {
+        tracing::info!("job {} is taken up again", job.0);
+    }
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| Failure::failed("the runtime cannot start", &error))?;
+    let served = runtime.block_on(async {
+        let shutdown =
+            stop_signal().map_err(|error| Failure::failed("signals cannot be heard", &error))?;
+        let listener = daemon::listen(args.port)
+            .await
+            .map_err(|error| Failure::failed("cannot serve", &error))?;
+        let parts = Parts {
+            engine,
+            sources,
+            listener: Some(listener),
+            observer: Box::new(move |outcome| tell(printer, outcome)),
+            clock: clock::reader(),
+            ends_with_sources: false,
+        };
+        daemon::run(parts, shutdown).await.map_err(|error| Failure::failed("cannot serve", &error))
+    });
+    // A source that hangs in a system call must not keep the process.
+    runtime.shutdown_background();
+    drop(served?);
+    tracing::info!("stopped; everything heard is in the journal");
+    Ok(Done::Fine)
+}
+
+fn sources(args: &Serve, journal: &Path) -> Result<Vec<Source>, Failure> {
+    let kept;
+    let written = if args.adapters.is_empty() {
+        kept = Config::load(journal)
+            .map_err(|error| Failure::input("the kept adapters cannot be used", &error))?
+            .adapters;
+        &kept
+    } else {
+        &args.adapters
+    };
+    written
+        .iter()
+        .map(|text| {
+            let mut spec = SourceSpec::parse(text)
+                .map_err(|error| Failure::input("an adapter is not understood", &error))?;
+            if let SourceSpec::Ble(ble) = &mut spec
+                && ble.controller.is_none()
+            {
+                ble.controller.clone_from(&args.controller);
+            }
+            Source::prepare(&spec)
+                .map_err(|error| Failure::input("an adapter cannot be simulated", &error))
+        })
+        .collect()
+}
+
+/// A line for whatever the operator should hear of. That nobody reads it must not stop the work.
+fn tell(printer: Printer, outcome: &Outcome) {
+    match outcome {
+        Outcome::Concluded(conclusion) => {
+            let at = match conclusion {
+                Conclusion::Verdict(verdict) => verdict.at,
+                Conclusion::Warning(warning) => warning.at,
+            };
+            let _ = account::conclusion(printer, &time_of_day(at), conclusion);
+        }
+        Outcome::Marked(at, say) => {
+            let line = format!("{:>8}  {}", time_of_day(*at), account::said_line(say));
+            let _ = printer.line(line);
+        }
+        Outcome::Loose(reading) => {
+            tracing::info!(
+                "kept without a job: {:.1} N·m from {}",
+                reading.peak.nm(),
+                reading.adapter
+            );
+        }
+        Outcome::NotKept(trouble) => tracing::error!("not kept, will be tried again: {trouble}"),
+        Outcome::Refused(reason) => tracing::error!("cannot be kept: {reason}"),
+        Outcome::Trouble(trouble) => tracing::warn!("{trouble}"),
+        Outcome::Again(key) => tracing::debug!("came again: {key:?}"),
+        Outcome::Kept | Outcome::Answer(_) | Outcome::WakeAt(_) => {}
+    }
+}
+
+fn time_of_day(at: Stamp) -> String {
+    match Timestamp::from_microsecond(at.0) {
+        Ok(moment) => moment.to_zoned_datetime(TimeZone::system()).strftime("%H:%M:%S").to_string(),
+        Err(_) => String::new(),
+    }
+}
+
+/// Done at the first SIGINT or SIGTERM.
+#[cfg(unix)]
+fn stop_signal() -> std::io::Result<impl Future<Output = ()>> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let mut interrupt = signal(SignalKind::interrupt())?;
+    let mut terminate = signal(SignalKind::terminate())?;
+    Ok(async move {
+        tokio::select! {
+            _ = interrupt.recv() => {}
+            _ = terminate.recv() => {}
+        }
+        tracing::info!("stopping");
+    })
+}
+
+/// Done at the first Ctrl-C.
+#[cfg(not(unix))]
+fn stop_signal() -> std::io::Result<impl Future<Output = ()>> {
+    Ok(async {
+        // Without a way to hear Ctrl-C the system ends the process, which loses nothing committed.
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    })
+}

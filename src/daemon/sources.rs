@@ -1,0 +1,130 @@
+//! Starting the sources that a daemon listens to.
+
+use crate::adapter::recording::Unusable;
+use crate::adapter::simulated::Simulated;
+use crate::adapter::{Clock, Known, Shutdown, ShutdownTrigger, SourceIo, SourceSpec};
+use crate::core::event::{Event, Gap};
+use crate::daemon::event_loop::Port;
+use crate::journal::{JournalError, Reader};
+use std::collections::HashMap;
+use std::sync::Arc;
+use thiserror::Error;
+use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
+
+/// Readings that may wait for the disk before a source has to wait.
+const EVENTS: usize = 32;
+/// Acknowledgements that may wait for a source.
+const STORED: usize = 256;
+/// Entries read from the journal at once.
+const BATCH: u32 = 1_000;
+
+/// Sources that run.
+pub struct Sources {
+    /// Where they talk and listen.
+    pub ports: Vec<Port>,
+    /// The tasks that they run in.
+    pub tasks: Vec<JoinHandle<()>>,
+    /// Ends them all.
+    pub trigger: ShutdownTrigger,
+}
+
+/// A source that can be started.
+pub enum Source {
+    /// A recording, played.
+    Simulated(Simulated),
+}
+
+/// Why a source cannot be started.
+#[derive(Debug, Error)]
+pub enum PrepareError {
+    /// Its recording cannot be used.
+    #[error(transparent)]
+    Recording(#[from] Unusable),
+    /// This build has no radio.
+    #[error("expected a `sim:` source, but found a `ble:` one, which this build cannot use")]
+    NoRadio,
+}
+
+impl Source {
+    /// Makes a source ready, as far as that can be done before it is started.
+    ///
+    /// # Errors
+    /// Its recording cannot be used.
+    pub fn prepare(spec: &SourceSpec) -> Result<Self, PrepareError> {
+        match spec {
+            SourceSpec::Simulated(spec) => Ok(Self::Simulated(Simulated::load(spec)?)),
+            SourceSpec::Ble(_) => Err(PrepareError::NoRadio),
+        }
+    }
+
+    async fn run(self, io: SourceIo) {
+        match self {
+            Self::Simulated(simulated) => simulated.run(io).await,
+        }
+    }
+}
+
+/// Starts the sources; each is told what is kept already.
+#[must_use]
+pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
+    let (trigger, shutdown) = ShutdownTrigger::new();
+    let mut sources = Sources { ports: Vec::new(), tasks: Vec::new(), trigger };
+    for source in prepared {
+        let (events_in, events) = mpsc::channel(EVENTS);
+        let (stored, stored_out) = mpsc::channel(STORED);
+        let io = SourceIo {
+            events: events_in,
+            stored: stored_out,
+            shutdown: Shutdown::clone(&shutdown),
+            clock: Arc::clone(clock),
+            known: known.clone(),
+        };
+        sources.ports.push(Port { events, stored });
+        sources.tasks.push(tokio::spawn(source.run(io)));
+    }
+    sources
+}
+
+/// Every reading that is kept, and every gap.
+///
+/// # Errors
+/// The journal cannot be read.
+pub fn known(reader: &Reader) -> Result<Known, JournalError> {
+    let mut known = Known::default();
+    let mut serials = HashMap::new();
+    let mut after = 0;
+    loop {
+        let batch = reader.entries_after(after, BATCH)?;
+        let complete = batch.len() < BATCH as usize;
+        for listed in batch {
+            // What this program does not understand it did not write, and it is neither of the two.
+            let entry = match listed {
+                Ok(entry) => entry,
+                Err(error) => {
+                    after = error.number();
+                    continue;
+                }
+            };
+            after = entry.number;
+            match entry.event {
+                Event::Reading { key, .. } => known.keys.push(key),
+                Event::Adapter(info) => drop(serials.insert(info.id, info.serial)),
+                Event::Gap(gap) => {
+                    let serial = serials.get(&gap.adapter).cloned();
+                    let adapter = serial.unwrap_or_else(|| gap.adapter.clone());
+                    known.gaps.push(Gap { adapter, ..gap });
+                }
+                Event::JobStarted { .. }
+                | Event::Mark(_)
+                | Event::Link(_)
+                | Event::Verdict(_)
+                | Event::Warning(_)
+                | Event::JobClosed { .. } => {}
+            }
+        }
+        if complete {
+            return Ok(known);
+        }
+    }
+}

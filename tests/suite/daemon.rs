@@ -1,0 +1,563 @@
+//! The engine and the daemon: what is heard is kept, once, whatever happens.
+
+use crate::journal::disk::SmallDisk;
+use crate::rig::{Rig, samples};
+use clampbook::adapter::{SourceEvent, Stored};
+use clampbook::core::command::{Command, Done, Refusal, StartJob};
+use clampbook::core::event::{
+    AdapterInfo, Event, JobId, Mark, Origin, PersonalField, Reading, ReadingKey, Reports, Say,
+};
+use clampbook::core::live::Live;
+use clampbook::core::rebuild::rebuild;
+use clampbook::core::time::Stamp;
+use clampbook::core::units::Torque;
+use clampbook::daemon::clock;
+use clampbook::daemon::engine::{Engine, Heard, HeardReading, Outcome, Wake};
+use clampbook::daemon::event_loop::{self, Port, Ports};
+use clampbook::journal::Reader;
+use clampbook::web::Asked;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::{mpsc, oneshot, watch};
+use tokio::task::JoinHandle;
+use tokio::time::timeout;
+
+const PLAN: &str = r#"plan = "Two bolts"
+vehicle = "Orvane Dray 3"
+tolerance = "±8 %"
+source = "my sheet"
+in-order = true
+
+[joints]
+damper-eye = "122 N·m"
+arm-pivot = "178 N·m"
+"#;
+
+const NOW: Stamp = Stamp(1_780_000_000_000_000);
+
+fn at(seconds: f64) -> Stamp {
+    NOW + seconds
+}
+
+fn engine(path: &Path) -> Engine {
+    Engine::open(path).unwrap()
+}
+
+fn start() -> Wake {
+    let start = StartJob::new(PLAN.to_owned(), [7; 16]).unwrap();
+    Wake::Asked(at(0.0), Command::Start(Box::new(start)))
+}
+
+fn adapter() -> Wake {
+    Wake::Heard(
+        at(0.5),
+        Heard::Adapter(AdapterInfo {
+            id: "LK-1".into(),
+            serial: "LK-1".into(),
+            drive: None,
+            range: Some((Torque::from_nm(40.0), Torque::from_nm(280.0))),
+            accuracy_pct: Some(3.0),
+            reports: Reports { peak: true, ..Reports::default() },
+        }),
+    )
+}
+
+fn pull(seq: u32, seconds: f64, nm: f64) -> Wake {
+    Wake::Heard(
+        at(seconds + 0.2),
+        Heard::Reading(HeardReading {
+            key: ReadingKey::Numbered { serial: "LK-1".into(), epoch: 1, sequence: seq },
+            at: at(seconds),
+            at_error_us: Some(10_000),
+            reading: Reading {
+                adapter: "LK-1".into(),
+                seq: seq.into(),
+                peak: Torque::from_nm(nm),
+                rotation_deg: None,
+                duration_ms: None,
+            },
+            raw: Some(vec![1, 2, 3]),
+        }),
+    )
+}
+
+fn say(seconds: f64, say: Say) -> Wake {
+    Wake::Asked(at(seconds), Command::Mark(Mark { say, origin: Origin::CommandLine }))
+}
+
+fn answer(outcomes: Vec<Outcome>) -> Result<Done, Refusal> {
+    outcomes
+        .into_iter()
+        .find_map(|outcome| match outcome {
+            Outcome::Answer(answer) => Some(answer),
+            _ => None,
+        })
+        .unwrap()
+}
+
+fn kinds(path: &Path, job: u32) -> Vec<String> {
+    let entries = Reader::open(path).unwrap().entries_of_job(JobId(job)).unwrap();
+    entries
+        .into_iter()
+        .map(|entry| {
+            let json = serde_json::to_value(entry.unwrap().event).unwrap();
+            json["kind"].as_str().unwrap().to_owned()
+        })
+        .collect()
+}
+
+#[test]
+fn a_reading_and_what_is_concluded_of_it_are_kept_before_they_are_told() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut engine = engine(&path);
+    assert_eq!(answer(engine.handle(start())), Ok(Done::Started { job: JobId(1) }));
+    engine.handle(adapter());
+    let outcomes = engine.handle(pull(1, 10.0, 122.0));
+    assert!(matches!(outcomes[0], Outcome::Kept), "{outcomes:?}");
+    assert!(outcomes.iter().any(|outcome| matches!(outcome, Outcome::Concluded(_))));
+    assert_eq!(kinds(&path, 1), ["job-started", "adapter", "reading", "verdict"]);
+}
+
+#[test]
+fn a_reading_delivered_again_is_acknowledged_and_kept_once() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut engine = engine(&path);
+    engine.handle(start());
+    engine.handle(pull(1, 10.0, 122.0));
+    let before = kinds(&path, 1);
+    let again = engine.handle(pull(1, 10.0, 122.0));
+    assert!(matches!(again[..], [Outcome::Kept, Outcome::Again(_)]), "{again:?}");
+    assert_eq!(kinds(&path, 1), before);
+}
+
+#[test]
+fn the_state_after_a_restart_is_the_state_before_it() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut running = engine(&path);
+    let script = [
+        start(),
+        adapter(),
+        say(5.0, Say::At { fastener: "damper-eye".into() }),
+        pull(1, 10.0, 122.0),
+        pull(3, 30.0, 140.0),
+        pull(2, 20.0, 90.0),
+        say(40.0, Say::Note { text: "seized".into() }),
+        say(50.0, Say::Skip { fastener: "arm-pivot".into(), reason: "no nut".into() }),
+        say(51.0, Say::Retract),
+    ];
+    for wake in script {
+        running.handle(wake);
+        let before = running.live();
+        drop(running);
+        running = engine(&path);
+        let after = running.live();
+        assert_eq!(after.job, before.job);
+        assert_eq!(after.snapshot, before.snapshot);
+    }
+    let entries: Vec<_> = Reader::open(&path)
+        .unwrap()
+        .entries_of_job(JobId(1))
+        .unwrap()
+        .into_iter()
+        .map(Result::unwrap)
+        .collect();
+    assert_eq!(rebuild(&entries).unwrap().snapshot(), running.live().snapshot.unwrap());
+}
+
+#[test]
+fn what_people_write_freely_lies_beside_the_chain() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut engine = engine(&path);
+    engine.handle(start());
+    engine.handle(say(1.0, Say::Note { text: "Ida helped".into() }));
+    engine.handle(say(
+        2.0,
+        Say::Skip { fastener: "arm-pivot".into(), reason: "Ida has the nut".into() },
+    ));
+    let close = Command::Close { open_reason: Some("Ida went home".into()) };
+    assert!(matches!(
+        answer(engine.handle(Wake::Asked(at(3.0), close))),
+        Ok(Done::Closed { job: JobId(1), .. })
+    ));
+    let entries = Reader::open(&path).unwrap().entries_of_job(JobId(1)).unwrap();
+    let mut texts = Vec::new();
+    for entry in entries {
+        let entry = entry.unwrap();
+        let event = serde_json::to_string(&entry.event).unwrap();
+        assert!(!event.contains("Ida") && !event.contains("Orvane"), "{event}");
+        texts.extend(entry.personal);
+    }
+    assert_eq!(
+        texts,
+        [
+            (PersonalField::PlanText, Some(PLAN.to_owned())),
+            (PersonalField::Vehicle, Some("Orvane Dray 3".to_owned())),
+            (PersonalField::Note, Some("Ida helped".to_owned())),
+            (PersonalField::Note, Some("Ida has the nut".to_owned())),
+            (PersonalField::Note, Some("Ida went home".to_owned())),
+        ]
+    );
+}
+
+#[test]
+fn a_reading_with_no_job_is_kept_loose() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut engine = engine(&path);
+    let outcomes = engine.handle(pull(1, 10.0, 122.0));
+    assert!(matches!(outcomes[..], [Outcome::Kept, Outcome::Loose(_)]), "{outcomes:?}");
+    let loose = Reader::open(&path).unwrap().loose_readings().unwrap();
+    assert_eq!(loose.len(), 1);
+    assert!(matches!(loose[0].as_ref().unwrap().event, Event::Reading { .. }));
+    assert_eq!(engine.live().loose, 1);
+}
+
+#[test]
+fn commands_that_make_no_sense_are_refused_and_change_nothing() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut engine = engine(&path);
+    let close = |open_reason| Wake::Asked(at(9.0), Command::Close { open_reason });
+    assert_eq!(answer(engine.handle(say(1.0, Say::Retract))), Err(Refusal::NoJob));
+    assert_eq!(answer(engine.handle(close(None))), Err(Refusal::NoJob));
+    engine.handle(start());
+    let before = (kinds(&path, 1), engine.live().snapshot);
+    assert_eq!(answer(engine.handle(start())), Err(Refusal::JobUnderWay(JobId(1))));
+    assert_eq!(
+        answer(engine.handle(say(1.0, Say::At { fastener: "damper-eyes/1".into() }))),
+        Err(Refusal::UnknownName {
+            kind: "a fastener",
+            name: "damper-eyes/1".into(),
+            nearest: vec!["damper-eye/1".into(), "arm-pivot/1".into()],
+        })
+    );
+    assert_eq!(
+        answer(engine.handle(close(None))),
+        Err(Refusal::StillOpen { open: vec!["damper-eye/1".into(), "arm-pivot/1".into()] })
+    );
+    assert_eq!((kinds(&path, 1), engine.live().snapshot), before);
+}
+
+#[test]
+fn a_second_engine_on_the_same_journal_is_refused() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let first = engine(&path);
+    let refused = Engine::open(&path).unwrap_err().to_string();
+    assert!(refused.contains("only writer"), "{refused}");
+    drop(first);
+    engine(&path);
+}
+
+/// The loop with one source and one caller, both played by the test.
+struct Loop {
+    source: mpsc::Sender<SourceEvent>,
+    stored: mpsc::Receiver<Stored>,
+    commands: mpsc::Sender<Asked>,
+    live: watch::Receiver<Arc<Live>>,
+    stop: oneshot::Sender<()>,
+    ended: oneshot::Receiver<()>,
+    running: JoinHandle<Engine>,
+}
+
+fn turn(engine: Engine) -> Loop {
+    let (source, events) = mpsc::channel(1);
+    let (stored_in, stored) = mpsc::channel(8);
+    let (commands_in, commands) = mpsc::channel(8);
+    let (live_in, live) = watch::channel(Arc::default());
+    let (stop, stopped) = oneshot::channel();
+    let (end, ended) = oneshot::channel();
+    let ports = Ports {
+        sources: vec![Port { events, stored: stored_in }],
+        commands,
+        live: live_in,
+        observer: Box::new(|_| ()),
+        end_sources: Box::new(move || end.send(()).unwrap()),
+        clock: clock::reader(),
+        ends_with_sources: false,
+    };
+    let running = tokio::spawn(event_loop::run(engine, ports, async move {
+        let _ = stopped.await;
+    }));
+    Loop { source, stored, commands: commands_in, live, stop, ended, running }
+}
+
+fn said(seq: u32, seconds: f64, nm: f64) -> SourceEvent {
+    let Wake::Heard(_, Heard::Reading(heard)) = pull(seq, seconds, nm) else { unreachable!() };
+    SourceEvent::Reading {
+        key: heard.key,
+        at: heard.at,
+        at_error_us: heard.at_error_us,
+        reading: heard.reading,
+        raw: heard.raw,
+    }
+}
+
+impl Loop {
+    async fn ask(&self, wake: Wake) -> Result<Done, Refusal> {
+        let Wake::Asked(_, command) = wake else { unreachable!() };
+        let (answer, answered) = oneshot::channel();
+        self.commands.send(Asked { command, answer }).await.unwrap();
+        answered.await.unwrap()
+    }
+}
+
+#[tokio::test]
+async fn nothing_is_acknowledged_before_it_is_on_the_disk() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut turning = turn(engine(&path));
+    turning.ask(start()).await.unwrap();
+    for seq in 1..=20 {
+        turning.source.send(said(seq, f64::from(seq) * 10.0, 122.0)).await.unwrap();
+        let Stored { key } = turning.stored.recv().await.unwrap();
+        assert!(Reader::open(&path).unwrap().find(&key).unwrap().is_some(), "{key:?}");
+    }
+}
+
+#[tokio::test]
+async fn a_full_disk_holds_readings_back_and_loses_none() {
+    let Some(disk) = SmallDisk::mount("400k") else { return };
+    let mut turning = turn(engine(&disk.path()));
+    turning.ask(start()).await.unwrap();
+    disk.fill();
+    turning.source.send(said(1, 10.0, 122.0)).await.unwrap();
+    turning.live.wait_for(|live| live.trouble.is_some()).await.unwrap();
+    let trouble = turning.live.borrow().trouble.clone().unwrap();
+    assert!(trouble.contains("disk full"), "{trouble}");
+    turning.source.send(said(2, 20.0, 178.0)).await.unwrap();
+    let third = said(3, 30.0, 50.0);
+    let pushed = timeout(Duration::from_millis(1500), turning.source.send(third.clone())).await;
+    assert!(pushed.is_err(), "a source has to wait while nothing can be kept");
+    assert!(turning.stored.try_recv().is_err());
+    let refused = turning.ask(say(25.0, Say::Retract)).await.unwrap_err();
+    assert!(matches!(refused, Refusal::NotKept(_)), "{refused}");
+    fs::remove_file(disk.filler()).unwrap();
+    turning.source.send(third).await.unwrap();
+    for sequence in 1..=3 {
+        let Stored { key } = turning.stored.recv().await.unwrap();
+        assert_eq!(key, ReadingKey::Numbered { serial: "LK-1".into(), epoch: 1, sequence });
+    }
+    turning.live.wait_for(|live| live.trouble.is_none()).await.unwrap();
+    let readings = kinds(&disk.path(), 1).into_iter().filter(|kind| kind == "reading").count();
+    assert_eq!(readings, 3);
+    drop(turning.source);
+    turning.stop.send(()).unwrap();
+    drop(turning.running.await.unwrap());
+}
+
+#[tokio::test]
+async fn a_stop_takes_in_what_sources_still_have_to_say() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut turning = turn(engine(&path));
+    turning.ask(start()).await.unwrap();
+    turning.stop.send(()).unwrap();
+    turning.ended.await.unwrap();
+    turning.source.send(said(1, 10.0, 122.0)).await.unwrap();
+    turning.source.send(said(2, 20.0, 178.0)).await.unwrap();
+    drop(turning.source);
+    drop(turning.running.await.unwrap());
+    assert_eq!(turning.stored.recv().await.iter().count(), 1);
+    let kinds = kinds(&path, 1);
+    assert_eq!(kinds.iter().filter(|kind| *kind == "reading").count(), 2, "{kinds:?}");
+}
+
+/// The demo's recording without what the operator said, and its plan.
+fn pulls_only(rig: Rig) -> Rig {
+    let text = fs::read_to_string(samples().join("demo/first-corner.ndjson")).unwrap();
+    let pulls = text.lines().filter(|line| !line.contains("\"mark\""));
+    let pulls: String = pulls.map(|line| format!("{line}\n")).collect();
+    rig.file("pulls.ndjson", pulls).sample("plans/first-corner.toml")
+}
+
+/// Readings kept of job 1, by adapter and number, with how often each is kept.
+fn kept(path: &Path) -> BTreeMap<(String, u64), u32> {
+    let mut kept = BTreeMap::new();
+    for entry in Reader::open(path).unwrap().entries_of_job(JobId(1)).unwrap() {
+        if let Event::Reading { reading, .. } = entry.unwrap().event {
+            *kept.entry((reading.adapter, reading.seq)).or_default() += 1;
+        }
+    }
+    kept
+}
+
+fn entries(path: &Path) -> Vec<[u8; 32]> {
+    let entries = Reader::open(path).unwrap().entries_of_job(JobId(1)).unwrap();
+    entries.into_iter().map(|entry| entry.unwrap().hash).collect()
+}
+
+fn wait_for(path: &Path, count: usize) {
+    for _ in 0..1_000 {
+        if kept(path).len() >= count {
+            return;
+        }
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    panic!("only {} of {count} readings came", kept(path).len());
+}
+
+#[test]
+fn a_daemon_killed_in_the_middle_of_a_job_goes_on_without_a_loss_or_a_double() {
+    let rig = pulls_only(Rig::new());
+    let path: PathBuf = rig.path("journal.sqlite");
+    assert!(rig.output(&["job", "start", "first-corner.toml"]).status.success());
+    let recorded = fs::read_to_string(rig.path("pulls.ndjson")).unwrap();
+    let all = recorded.lines().filter(|line| line.contains("\"reading\"")).count();
+    assert!(all > 20, "{all}");
+    let args = ["--adapter", "sim:pulls.ndjson,speed=400,seed=4,faults=drop+double+delay+skip"];
+    let mut before = Vec::new();
+    for count in [3, 9, 10, 20] {
+        let mut served = rig.serve(&args);
+        wait_for(&path, count);
+        served.signal("KILL");
+        let after = entries(&path);
+        assert_eq!(after[..before.len()], before[..], "what was kept stays as it was");
+        before = after;
+    }
+    let mut served = rig.serve(&args);
+    wait_for(&path, all);
+    assert_eq!(served.signal("TERM"), Some(0), "{}", rig.log());
+    assert_eq!(entries(&path)[..before.len()], before[..]);
+    let kept = kept(&path);
+    assert_eq!(kept.len(), all);
+    assert!(kept.values().all(|times| *times == 1), "{kept:?}");
+}
+
+#[test]
+fn a_second_daemon_on_the_same_journal_is_refused_and_the_first_goes_on() {
+    let rig = Rig::new().file("two.toml", PLAN);
+    let served = rig.serve(&[]);
+    let second = rig.output(&["serve"]);
+    assert_eq!(second.status.code(), Some(1));
+    let said = String::from_utf8(second.stderr).unwrap();
+    let expected = format!("process {} writing to it; stop that one", served.child.id());
+    assert!(said.contains(&expected), "{said}");
+    assert!(rig.output(&["job", "start", "two.toml"]).status.success());
+    assert_eq!(served.get("/v1/state").0, 200);
+}
+
+#[test]
+fn the_command_line_says_the_same_through_a_daemon_as_without_one() {
+    let lines = [
+        "job list --json",
+        "job start two.toml",
+        "job mark at arm-pivo",
+        "job mark stated arm-pivot",
+        "job show",
+        "job close",
+        "job close --open \"no nut\"",
+        "job list --json",
+        "job show --json",
+        "job mark retract",
+    ];
+    let mut said = Vec::new();
+    for with_daemon in [true, false] {
+        let mut rig = Rig::new().file("two.toml", PLAN);
+        // Both begin with a journal that is there.
+        drop(engine(&rig.path("journal.sqlite")));
+        let served = with_daemon.then(|| rig.serve(&[]));
+        for line in lines {
+            rig = rig.run(line);
+        }
+        drop(served);
+        said.push(without_stamps(&rig.transcript()));
+    }
+    assert_eq!(said[0], said[1]);
+    assert!(said[0].contains("OPEN: damper-eye/1"), "{}", said[0]);
+}
+
+/// The text without microseconds since the epoch.
+fn without_stamps(text: &str) -> String {
+    text.split("\"at\":")
+        .map(|part| part.trim_start_matches(|c: char| c.is_ascii_digit()))
+        .collect::<Vec<_>>()
+        .join("\"at\":")
+}
+
+#[test]
+fn a_stopped_daemon_leaves_no_trace_and_a_killed_one_misleads_nobody() {
+    let rig = Rig::new().file("two.toml", PLAN);
+    let mut served = rig.serve(&[]);
+    let file = rig.contact_file().unwrap();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o600);
+        let folder = file.parent().unwrap();
+        assert_eq!(fs::metadata(folder).unwrap().permissions().mode() & 0o777, 0o700);
+    }
+    assert_eq!(served.signal("INT"), Some(0), "{}", rig.log());
+    assert_eq!(rig.contact_file(), None);
+    let mut served = rig.serve(&[]);
+    assert_eq!(served.signal("KILL"), None);
+    assert!(rig.contact_file().is_some());
+    let started = rig.output(&["job", "start", "two.toml"]);
+    assert_eq!(started.status.code(), Some(0), "{}", String::from_utf8_lossy(&started.stderr));
+}
+
+#[test]
+fn adapters_that_make_no_sense_end_serve_before_it_begins() {
+    insta::assert_snapshot!(
+        Rig::new()
+            .file("text.ndjson", "hello\n")
+            .run("serve --adapter tin:1")
+            .run("serve --adapter sim:missing.ndjson")
+            .run("serve --adapter sim:text.ndjson")
+            .transcript()
+    );
+}
+
+#[test]
+fn the_demo_ends_the_same_whatever_the_radio_does() {
+    let rig = Rig::new();
+    let recorded = fs::read_to_string(samples().join("demo/first-corner.ndjson")).unwrap();
+    let all = recorded.lines().filter(|line| line.contains("\"reading\"")).count();
+    let mut outcomes = Vec::new();
+    for seed in ["1", "2", "3", "4", "5", "6"] {
+        // The same folder again and again: a demo clears away what an earlier one left.
+        let output = rig.output(&["demo", "--fast", "--seed", seed, "--out", "out"]);
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(3), "{said}");
+        assert!(said.contains("OPEN: rear-left-wheel/6"), "{said}");
+        let files = "out/journal.sqlite\nout/report.html\nout/report.json\n";
+        assert!(said.ends_with(files), "{said}");
+        for file in files.lines() {
+            assert!(fs::metadata(rig.path(file)).unwrap().len() > 0, "{file}");
+        }
+        let journal = rig.path("out/journal.sqlite");
+        let kept = kept(&journal);
+        assert_eq!(kept.len(), all, "seed {seed}");
+        assert!(kept.values().all(|times| *times == 1), "seed {seed}: {kept:?}");
+        let shown = rig.output(&["--journal", "out/journal.sqlite", "job", "show", "--json"]);
+        let shown: serde_json::Value = serde_json::from_slice(&shown.stdout).unwrap();
+        let summary = &shown["summary"];
+        outcomes.push(format!(
+            "{} {} {} {}",
+            summary["fasteners"], summary["open"], summary["holds"], summary["verdicts"]
+        ));
+    }
+    outcomes.dedup();
+    assert_eq!(outcomes.len(), 1, "{outcomes:#?}");
+}
+
+#[test]
+fn the_demo_writes_over_nothing_of_others() {
+    let rig = Rig::new();
+    fs::create_dir(rig.path("mine")).unwrap();
+    let rig = rig.file("mine/photo.jpg", "x").run("demo --fast --out mine");
+    assert_eq!(fs::read_dir(rig.path("mine")).unwrap().count(), 1);
+    assert_eq!(
+        rig.transcript(),
+        "$ clampbook demo --fast --out mine  -> 2\n\
+         ! error: expected mine to be empty or left by an earlier demo, but found photo.jpg in it; \
+         name another folder with --out\n"
+    );
+}
