@@ -1,17 +1,23 @@
 //! The device side: from what an adapter sends to what the core is told.
 //!
-//! [`source`] says what all sources have in common, [`spec`] how one is written down,
-//! [`recording`] reads and writes recordings.
+//! [`source`] says what all sources have in common, [`spec`] how one is written down. [`simulated`]
+//! plays a recording, [`ble`] talks to a real adapter; both go through a [`session`]. [`live`] makes
+//! readings of live torque, [`translate`] alone knows both the wire and the core, and [`recording`]
+//! reads and writes recordings.
 //!
 //! Guarantees: nothing an adapter or a file holds can make it panic; nothing is dropped silently.
 //!
 //! Deliberately absent: the clock (time comes from a [`Clock`] that is passed in), and judgement.
 
+pub mod ble;
+pub mod live;
+mod port;
 pub mod recording;
 pub mod session;
 pub mod simulated;
 pub mod source;
 pub mod spec;
+pub mod translate;
 pub mod trouble;
 
 pub use source::{Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};

@@ -1,11 +1,16 @@
-//! Sources: how they are written down, and recordings played as sources.
+//! Sources: how they are written down, recordings played as sources, and what a radio source decides.
 
+use clampbook::adapter::ble::{Backoff, LinkClass, classify};
+use clampbook::adapter::live::Live;
 use clampbook::adapter::recording::Recording;
+use clampbook::adapter::session::{Answer, Heard, Order, Wanted};
 use clampbook::adapter::simulated::{Player, Simulated};
 use clampbook::adapter::source::{Known, ShutdownTrigger, SourceEvent, SourceIo, Stored};
 use clampbook::adapter::spec::{BleSpec, Faults, Pace, SimulatedSpec, SourceSpec};
+use clampbook::adapter::translate;
 use clampbook::core::event::{Input, LinkState, ReadingKey, What};
 use clampbook::core::time::Stamp;
+use clampbook::core::units::Torque;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -378,4 +383,215 @@ async fn a_source_ends_when_it_is_shut_down() {
     let (events, seconds) = run("sim:FILE", 10, Some(4)).await;
     assert!(events.len() < 8, "{events:?}");
     assert!(seconds < 10.0);
+}
+
+#[test]
+fn errors_of_the_stack_are_sorted_by_what_helps() {
+    for (text, expected) in [
+        ("le-connection-abort-by-local", LinkClass::Retryable),
+        ("Operation already in progress", LinkClass::Retryable),
+        ("br-connection-busy", LinkClass::Retryable),
+        ("Already Connected", LinkClass::Retryable),
+        ("Service discovery timed out", LinkClass::Retryable),
+        ("Software caused connection abort", LinkClass::Retryable),
+        ("Authentication Failed", LinkClass::NeedsPairing),
+        ("Authentication Canceled", LinkClass::NeedsPairing),
+        ("Operation failed with ATT error: 0x05", LinkClass::NeedsPairing),
+        ("Operation failed with ATT error: 0x0f", LinkClass::NeedsPairing),
+        ("Read not permitted org.bluez.Error.NotPermitted", LinkClass::NeedsPairing),
+        ("Resource Not Ready", LinkClass::ControllerOff),
+        ("No Bluetooth adapters found.", LinkClass::NoController),
+        ("The name org.bluez was not provided by any .service files", LinkClass::NoController),
+        (
+            "Method \"Connect\" with signature \"\" on interface \"org.bluez.Device1\" doesn't exist",
+            LinkClass::Rescan,
+        ),
+        ("org.freedesktop.DBus.Error.UnknownObject", LinkClass::Rescan),
+        ("Device not found", LinkClass::Rescan),
+    ] {
+        assert_eq!(classify(text), expected, "{text}");
+    }
+}
+
+#[test]
+fn attempts_become_rarer_up_to_a_minute_and_start_anew_once_data_has_flowed() {
+    let mut backoff = Backoff::default();
+    let mut waits = |class, count: usize| -> Vec<f64> {
+        (0..count).map(|_| backoff.failed(class, 0.5).as_secs_f64()).collect()
+    };
+    assert_eq!(
+        waits(LinkClass::Retryable, 12),
+        [0.25, 0.25, 0.25, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 60.0, 60.0, 60.0]
+    );
+    backoff.flowed();
+    let mut waits = |class, count: usize| -> Vec<f64> {
+        (0..count).map(|_| backoff.failed(class, 0.5).as_secs_f64()).collect()
+    };
+    assert_eq!(waits(LinkClass::Rescan, 6), [4.0, 4.0, 4.0, 4.0, 4.0, 4.0]);
+    assert_eq!(waits(LinkClass::NeedsPairing, 2), [15.0, 15.0]);
+    for chance in [0.0, 1.0, f64::NAN] {
+        let mut backoff = Backoff::default();
+        for _ in 0..100_000 {
+            let wait = backoff.failed(LinkClass::Retryable, chance).as_secs_f64();
+            assert!((0.25..=60.0).contains(&wait), "{wait} s");
+        }
+    }
+}
+
+#[test]
+fn live_torque_becomes_readings_that_claim_no_more_than_they_can() {
+    let mut live = Live::new(translate::live_only_info("LK-0001"));
+    let mut events = Vec::new();
+    for connection in [100.0, 200.0] {
+        events.extend(live.connected(Stamp::from_seconds(connection)));
+        for index in 0..120 {
+            let at = Stamp::from_seconds(connection + 1.0 + f64::from(index) * 0.05);
+            let nm = (60.0 - (f64::from(index % 60) - 20.0).abs() * 4.0).max(0.0);
+            events.extend(live.sample(at, Torque::from_nm(nm)));
+        }
+        events.extend(live.disconnected(Stamp::from_seconds(connection + 9.0)));
+    }
+    let told: Vec<String> = events
+        .iter()
+        .filter_map(|event| match event {
+            SourceEvent::Adapter { info, .. } => Some(format!("adapter {}", info.id)),
+            SourceEvent::Reading {
+                key: ReadingKey::Arrival { connection, arrival, .. },
+                at,
+                reading,
+                ..
+            } => Some(format!(
+                "{}/{arrival}: {} of {} N·m at {:.2}",
+                connection / 1_000_000,
+                reading.seq,
+                reading.peak.nm(),
+                at.seconds()
+            )),
+            SourceEvent::Link { change, .. } => Some(format!("{:?}", change.state)),
+            SourceEvent::Trouble { trouble, .. } => Some(trouble.message.clone()),
+            SourceEvent::Live { .. } => None,
+            other => Some(format!("{other:?}")),
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "adapter LK-0001",
+            "tells only its present torque: a pull that is not heard is lost, and nothing tells so",
+            "Back",
+            "100/1: 1 of 60 N·m at 102.00",
+            "100/2: 2 of 60 N·m at 105.00",
+            "Lost",
+            "was out of reach: pulls made meanwhile are lost",
+            "Back",
+            "200/1: 3 of 60 N·m at 202.00",
+            "200/2: 4 of 60 N·m at 205.00",
+            "Lost",
+        ]
+    );
+}
+
+fn octets(hex: &str) -> Vec<u8> {
+    let hex: String = hex.split_whitespace().collect();
+    (0..hex.len() / 2)
+        .map(|index| u8::from_str_radix(&hex[2 * index..2 * index + 2], 16).unwrap())
+        .collect()
+}
+
+#[test]
+fn a_record_on_the_wire_is_a_reading_here() {
+    // Epoch 3, number 7, tick 12 345, −165.25 N·m, −46.3°, 780 ms, clipped.
+    let raw = octets("0300 07000000 39300000 73bfffff 31fe 0c03 0110");
+    let (heard, trouble) = translate::reading("LK-0007", &raw);
+    let Heard::Record(record) = heard else { panic!("expected a record, but found {heard:?}") };
+    assert_eq!((record.epoch, record.sequence), (3, 7));
+    assert_eq!(record.peak.nm(), -165.25);
+    assert_eq!(record.rotation_deg, Some(-46.3));
+    assert_eq!(record.duration_ms, Some(780.0));
+    assert_eq!(record.raw, Some(raw.clone()));
+    let trouble = trouble.unwrap().to_string();
+    assert_eq!(
+        trouble,
+        "adapter LK-0007: reading 7: the true peak is higher than the sensor can tell; check this pull by other means"
+    );
+
+    // Another layout: the key is known, nothing else is read out of it.
+    let mut later = raw.clone();
+    later[19] = 0x20;
+    let (heard, trouble) = translate::reading("LK-0007", &later);
+    assert_eq!(heard, Heard::Unreadable { epoch: 3, sequence: 7 });
+    assert!(trouble.unwrap().message.contains("layout 2"));
+
+    // A peak that is not known is no peak.
+    let mut unknown = raw;
+    unknown[10..14].copy_from_slice(&[0xff, 0xff, 0xff, 0x7f]);
+    let (heard, trouble) = translate::reading("LK-0007", &unknown);
+    assert_eq!(heard, Heard::Unreadable { epoch: 3, sequence: 7 });
+    assert!(trouble.unwrap().message.contains("not known"));
+}
+
+#[test]
+fn orders_are_written_as_the_specification_has_them() {
+    for (order, expected) in [
+        (Order::Report(Wanted::All), "01 01"),
+        (Order::Report(Wanted::From { epoch: 3, sequence: 8 }), "01 03 01 0300 08000000"),
+        (
+            Order::Report(Wanted::Range { epoch: 3, first: 8, last: 9 }),
+            "01 04 01 0300 08000000 09000000",
+        ),
+        (Order::Release { epoch: 3, up_to: 7 }, "02 02 01 0300 07000000"),
+    ] {
+        assert_eq!(translate::order(order), Some(octets(expected)), "{order:?}");
+    }
+    assert_eq!(translate::order(Order::ReadStatus), None);
+    assert_eq!(translate::order(Order::Release { epoch: 70_000, up_to: 7 }), None);
+    for (response, expected) in [
+        ("06 00 01 01", Some(Answer::Done)),
+        ("06 00 01 06", Some(Answer::NoneFound)),
+        ("06 00 01 08", Some(Answer::Busy)),
+        ("06 00 02 05", Some(Answer::Refused("invalid operand".to_owned()))),
+        ("05 00 07 00", None),
+        ("06 00", None),
+        ("", None),
+    ] {
+        assert_eq!(translate::answer(&octets(response)), expected, "{response}");
+    }
+}
+
+#[test]
+fn an_adapter_of_a_later_major_version_is_refused_with_a_reason() {
+    let capability = octets("01 00 03 7d 0303 a00f0000 606d0000 c800 e803 0000");
+    let info = translate::adapter_info("LK-0007", &capability).unwrap();
+    assert_eq!(info.drive.as_deref(), Some("1/2\""));
+    assert_eq!(info.range, Some((Torque::from_nm(40.0), Torque::from_nm(280.0))));
+    assert_eq!(info.accuracy_pct, Some(2.0));
+    let reports = (info.reports.peak, info.reports.rotation, info.reports.trace);
+    assert_eq!(reports, (true, true, false));
+    let mut later = capability.clone();
+    later[0] = 2;
+    let trouble = translate::adapter_info("LK-0007", &later).unwrap_err();
+    assert_eq!(
+        trouble.to_string(),
+        "adapter LK-0007: expected version 1 of the protocol, but found version 2; nothing is read or erased; update this program"
+    );
+    assert!(translate::adapter_info("LK-0007", &capability[..19]).is_err());
+}
+
+proptest! {
+    /// Whatever octets an adapter sends, they are read, kept aside, or refused.
+    #[test]
+    fn any_octets_of_an_adapter_can_be_translated(
+        octets in proptest::collection::vec(any::<u8>(), 0..64),
+        long in 0..512_usize,
+    ) {
+        let mut padded = octets.clone();
+        padded.resize(octets.len() + long, 0);
+        for octets in [octets, padded] {
+            let _ = translate::reading("x", &octets);
+            let _ = translate::status(&octets, true);
+            let _ = translate::answer(&octets);
+            let _ = translate::adapter_info("x", &octets);
+            let _ = translate::live_torque(&octets);
+        }
+    }
 }

@@ -12,6 +12,7 @@ mod player;
 
 pub use player::Player;
 
+use crate::adapter::port::{Closed, Port};
 use crate::adapter::recording::{Recording, Unusable};
 use crate::adapter::source::{SourceEvent, SourceIo};
 use crate::adapter::spec::{Pace, SimulatedSpec};
@@ -36,35 +37,31 @@ impl Simulated {
     }
 
     /// Plays it to its end, or until shutdown.
-    pub async fn run(self, mut io: SourceIo) {
-        let start = (io.clock)();
-        let origin = origin(start, &self.recording, self.spec.pace);
-        let mut player = Player::new(&self.recording, origin, &self.spec, &io.known);
+    pub async fn run(self, io: SourceIo) {
+        // Nobody listens any more: there is nothing left to do.
+        let _ = self.play(Port::new(io)).await;
+    }
+
+    async fn play(self, mut port: Port) -> Result<(), Closed> {
+        let origin = origin(port.now(), &self.recording, self.spec.pace);
+        let mut player = Player::new(&self.recording, origin, &self.spec, &port.io().known);
         let mut played_to = origin;
-        let mut acknowledged = true;
         while let Some(due) = player.next_at() {
-            tokio::select! {
+            let shut_down = port.shut_down();
+            let events = tokio::select! {
                 biased;
-                () = io.shutdown.wished() => return,
-                stored = io.stored.recv(), if acknowledged => {
-                    match stored {
-                        Some(stored) => {
-                            if !send(&mut io, player.stored(&stored.key)).await {
-                                return;
-                            }
-                        }
-                        None => acknowledged = false,
-                    }
-                }
+                () = shut_down => return Err(Closed),
+                stored = port.stored() => player.stored(&stored.key),
                 () = wait(due.seconds_since(played_to), self.spec.pace) => {
                     played_to = played_to.max(due);
-                    if !send(&mut io, player.advance()).await {
-                        return;
-                    }
+                    player.advance()
                 }
+            };
+            for event in events {
+                port.tell(event).await?;
             }
         }
-        send(&mut io, vec![SourceEvent::Ended]).await;
+        port.tell(SourceEvent::Ended).await
     }
 }
 
@@ -87,20 +84,4 @@ async fn wait(seconds: f64, pace: Pace) {
             tokio::time::sleep(Duration::from_secs_f64(seconds)).await;
         }
     }
-}
-
-/// Hands events over, waiting for room; `false` if nobody wants them any more.
-async fn send(io: &mut SourceIo, events: Vec<SourceEvent>) -> bool {
-    for event in events {
-        tokio::select! {
-            biased;
-            () = io.shutdown.wished() => return false,
-            sent = io.events.send(event) => {
-                if sent.is_err() {
-                    return false;
-                }
-            }
-        }
-    }
-    true
 }

@@ -1,0 +1,257 @@
+//! Talking with an adapter that numbers and keeps its readings (L1).
+
+use super::deadline::{self, within};
+use super::drain::{Arrival, Drain};
+use super::fault::{LinkClass, LinkError, is_busy};
+use super::link::Link;
+use super::table::Own;
+use super::{End, Flow};
+use crate::adapter::port::Port;
+use crate::adapter::session::{Answer, Heard, Order, Reason, Session, Step};
+use crate::adapter::source::SourceEvent;
+use crate::adapter::translate;
+use crate::adapter::trouble::{Trouble, TroubleClass};
+use crate::core::event::AdapterInfo;
+use crate::core::time::Stamp;
+use btleplug::api::{Peripheral as _, WriteType};
+use clampbook_protocol::Status;
+use std::collections::VecDeque;
+use std::pin::Pin;
+use std::time::Duration;
+
+/// How an order ended.
+enum Done {
+    Status(Result<Vec<u8>, LinkError>),
+    Written(Result<(), btleplug::Error>),
+    Late,
+}
+
+type Doing = Pin<Box<dyn Future<Output = Done> + Send>>;
+
+/// Reads what the adapter is, and turns its notifications on. The first of these calls needs an
+/// encrypted link; the system pairs at this point if it may.
+pub(super) async fn begin(link: &Link, own: &Own) -> Result<AdapterInfo, LinkError> {
+    let call = link.peripheral.read(&own.capability);
+    let capability = match within(deadline::CALL, "read the capability", call).await {
+        Err(error) if error.class == LinkClass::Retryable && error.text.contains("within") => {
+            let text = "the adapter needs an encrypted link and there is no bond with it";
+            return Err(LinkError::new(LinkClass::NeedsPairing, text));
+        }
+        other => other?,
+    };
+    let info = translate::adapter_info(&link.serial, &capability)
+        .map_err(|trouble| LinkError::new(LinkClass::Unsupported, trouble.message))?;
+    link.subscribe("answers", &own.access).await?;
+    link.subscribe("readings", &own.reading).await?;
+    link.subscribe("the status", &own.status).await?;
+    Ok(info)
+}
+
+/// Talks until the link ends.
+pub(super) async fn hold(
+    port: &mut Port,
+    session: &mut Session,
+    flow: &mut Flow,
+    link: &Link,
+    own: &Own,
+    drain: &mut Drain,
+    info: AdapterInfo,
+) -> Result<(), End> {
+    let mut talk =
+        Talk { port, flow, link, own, orders: VecDeque::new(), doing: None, status: None };
+    let steps = session.heard(talk.port.now(), Heard::Connected(info));
+    let outcome = match talk.perform(steps).await {
+        Ok(()) => talk.run(session, drain).await,
+        Err(end) => Err(end),
+    };
+    let steps = session.heard(talk.port.now(), Heard::Disconnected);
+    talk.orders.clear();
+    match talk.perform(steps).await {
+        Ok(()) => outcome,
+        Err(End::Closed) => Err(End::Closed),
+        Err(End::Failed(_)) => outcome,
+    }
+}
+
+struct Talk<'a> {
+    port: &'a mut Port,
+    flow: &'a mut Flow,
+    link: &'a Link,
+    own: &'a Own,
+    orders: VecDeque<Order>,
+    doing: Option<Doing>,
+    status: Option<Status>,
+}
+
+impl Talk<'_> {
+    async fn run(&mut self, session: &mut Session, drain: &mut Drain) -> Result<(), End> {
+        loop {
+            if self.doing.is_none() {
+                self.doing = self.orders.pop_front().and_then(|order| self.start(order));
+            }
+            let pause = session.wake_at().map(|at| at.seconds_since(self.port.now()).max(0.0));
+            let shut_down = self.port.shut_down();
+            let steps = tokio::select! {
+                biased;
+                () = shut_down => return Err(End::Closed),
+                arrival = drain.next() => self.arrived(session, arrival).await?,
+                done = done(&mut self.doing) => {
+                    self.doing = None;
+                    self.done(session, done).await?
+                }
+                stored = self.port.stored() => session.stored(self.port.now(), &stored.key),
+                () = sleep(pause) => session.tick(self.port.now()),
+            };
+            if drain.was_behind() {
+                self.trouble(self.backlog()).await?;
+            }
+            self.perform(steps).await?;
+        }
+    }
+
+    async fn arrived(&mut self, session: &mut Session, arrival: Arrival) -> Result<Vec<Step>, End> {
+        let Arrival::Value { uuid, octets, at } = arrival else {
+            return Err(End::Failed(LinkError::new(LinkClass::Retryable, "the link is down")));
+        };
+        if uuid == self.own.reading.uuid {
+            let (heard, trouble) = translate::reading(&self.link.serial, &octets);
+            if let Some(trouble) = trouble {
+                self.trouble(trouble).await?;
+            }
+            return Ok(session.heard(at, heard));
+        }
+        if uuid == self.own.access.uuid {
+            let answer = translate::answer(&octets);
+            return Ok(
+                answer.map_or_else(Vec::new, |answer| session.heard(at, Heard::Answer(answer)))
+            );
+        }
+        if uuid == self.own.status.uuid {
+            return self.status(session, at, &octets, false).await;
+        }
+        if self.link.table.torque.as_ref().is_some_and(|torque| torque.uuid == uuid)
+            && let Some(torque) = translate::live_torque(&octets)
+        {
+            let adapter = self.link.serial.clone();
+            self.port.show(SourceEvent::Live { at, adapter, torque });
+        }
+        Ok(Vec::new())
+    }
+
+    async fn status(
+        &mut self,
+        session: &mut Session,
+        at: Stamp,
+        octets: &[u8],
+        asked: bool,
+    ) -> Result<Vec<Step>, End> {
+        match translate::status(octets, asked) {
+            Ok((beat, status)) => {
+                for trouble in translate::news(&self.link.serial, self.status.as_ref(), &status) {
+                    self.trouble(trouble).await?;
+                }
+                self.status = Some(status);
+                Ok(session.heard(at, Heard::Beat(beat)))
+            }
+            Err(trouble) => {
+                self.trouble(Trouble { adapter: Some(self.link.serial.clone()), ..trouble })
+                    .await?;
+                Ok(Vec::new())
+            }
+        }
+    }
+
+    async fn done(&mut self, session: &mut Session, done: Done) -> Result<Vec<Step>, End> {
+        let now = self.port.now();
+        match done {
+            Done::Status(Ok(octets)) => self.status(session, now, &octets, true).await,
+            Done::Status(Err(error)) if error.class == LinkClass::NeedsPairing => {
+                Err(End::Failed(error))
+            }
+            // The session notices a status that does not come.
+            Done::Status(Err(_)) | Done::Written(Ok(())) => Ok(Vec::new()),
+            Done::Written(Err(error)) if is_busy(&error) => {
+                Ok(session.heard(now, Heard::Answer(Answer::Busy)))
+            }
+            Done::Written(Err(error)) => {
+                Err(End::Failed(LinkError::stack("write to the adapter", &error)))
+            }
+            Done::Late => Err(End::Failed(LinkError::new(
+                LinkClass::Retryable,
+                "the adapter does not take what is written to it",
+            ))),
+        }
+    }
+
+    /// Begins to carry out an order.
+    fn start(&self, order: Order) -> Option<Doing> {
+        let peripheral = self.link.peripheral.clone();
+        let Some(octets) = translate::order(order) else {
+            let status = self.own.status.clone();
+            return Some(Box::pin(async move {
+                let call = peripheral.read(&status);
+                Done::Status(within(deadline::STATUS, "read the status", call).await)
+            }));
+        };
+        let access = self.own.access.clone();
+        Some(Box::pin(async move {
+            let call = peripheral.write(&access, &octets, WriteType::WithResponse);
+            match tokio::time::timeout(deadline::CALL, call).await {
+                Ok(outcome) => Done::Written(outcome),
+                Err(_) => Done::Late,
+            }
+        }))
+    }
+
+    async fn perform(&mut self, steps: Vec<Step>) -> Result<(), End> {
+        for step in steps {
+            match step {
+                Step::Order(order) => self.orders.push_back(order),
+                Step::Event(event) => {
+                    self.flow.notice(&event);
+                    self.port.tell(event).await?;
+                }
+                Step::TearDown(reason) => {
+                    let text = match reason {
+                        Reason::Silent => "the adapter's status does not come",
+                        Reason::Unanswered => "the adapter does not answer",
+                        Reason::NotFlowing => "the adapter sends readings, but none arrive",
+                    };
+                    return Err(End::Failed(LinkError::new(LinkClass::Retryable, text)));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    async fn trouble(&mut self, trouble: Trouble) -> Result<(), End> {
+        let at = self.port.now();
+        Ok(self.port.tell(SourceEvent::Trouble { at, trouble }).await?)
+    }
+
+    fn backlog(&self) -> Trouble {
+        Trouble {
+            class: TroubleClass::Backlog,
+            adapter: Some(self.link.serial.clone()),
+            message: "readings arrive faster than they are stored; none is dropped".to_owned(),
+            next_step: "look at the disk if this goes on".to_owned(),
+        }
+    }
+}
+
+async fn done(doing: &mut Option<Doing>) -> Done {
+    match doing {
+        Some(doing) => doing.await,
+        None => std::future::pending().await,
+    }
+}
+
+async fn sleep(pause: Option<f64>) {
+    match pause {
+        Some(seconds) => {
+            // No longer than a day, so that no odd time can overflow the timer.
+            tokio::time::sleep(Duration::from_secs_f64(seconds.min(86_400.0))).await;
+        }
+        None => std::future::pending().await,
+    }
+}

@@ -1,0 +1,126 @@
+//! Looking for adapters.
+
+use super::controller;
+use super::deadline::{self, within};
+use super::fault::LinkError;
+use super::table;
+use btleplug::api::{Central, Peripheral as _, ScanFilter};
+use btleplug::platform::{Adapter, Peripheral};
+use std::time::Duration;
+use uuid::Uuid;
+
+/// How often to look at what the controller has heard.
+const LOOK: Duration = Duration::from_millis(300);
+
+/// An adapter that was heard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seen {
+    /// Its address, as the system shows it.
+    pub address: String,
+    /// Its name, if it tells one. Anybody can use any name.
+    pub name: Option<String>,
+    /// The services that it announces.
+    pub services: Vec<Uuid>,
+    /// Strength of its signal, dBm.
+    pub rssi: Option<i16>,
+    /// True if it numbers and keeps its readings; false if it only tells its present torque.
+    pub keeps_readings: bool,
+}
+
+/// Listens for adapters for `duration`, on the named controller or the first that is switched on.
+///
+/// # Errors
+/// If there is no such controller, it is switched off, or it cannot scan.
+pub async fn scan(duration: Duration, controller: Option<&str>) -> Result<Vec<Seen>, LinkError> {
+    let (_, central) = controller::choose(controller).await?;
+    start(&central).await?;
+    tokio::time::sleep(duration).await;
+    let candidates = candidates(&central, true).await;
+    stop(&central).await;
+    let mut seen: Vec<Seen> = candidates?.into_iter().map(|candidate| candidate.seen).collect();
+    seen.sort_by(|one, other| other.rssi.cmp(&one.rssi).then(one.address.cmp(&other.address)));
+    Ok(seen)
+}
+
+/// Something that may be the adapter.
+pub(super) struct Candidate {
+    pub(super) peripheral: Peripheral,
+    pub(super) seen: Seen,
+    pub(super) connected: bool,
+}
+
+/// Listens until `pick` finds one among what was heard, at most for `duration`.
+pub(super) async fn look_for(
+    central: &Adapter,
+    duration: Duration,
+    pick: impl Fn(&[Candidate]) -> Option<usize>,
+) -> Result<Option<Candidate>, LinkError> {
+    start(central).await?;
+    let mut waited = Duration::ZERO;
+    let found = loop {
+        match candidates(central, true).await {
+            Err(error) => break Err(error),
+            Ok(mut heard) => {
+                if let Some(index) = pick(&heard) {
+                    break Ok(Some(heard.swap_remove(index)));
+                }
+            }
+        }
+        if waited >= duration {
+            break Ok(None);
+        }
+        tokio::time::sleep(LOOK).await;
+        waited += LOOK;
+    };
+    // Connecting while scanning fails on some controllers.
+    stop(central).await;
+    found
+}
+
+/// Adapters that are linked to this computer already, such as after a restart of this program.
+pub(super) async fn linked(central: &Adapter) -> Result<Vec<Candidate>, LinkError> {
+    let mut known = candidates(central, false).await?;
+    known.retain(|candidate| candidate.connected);
+    Ok(known)
+}
+
+async fn start(central: &Adapter) -> Result<(), LinkError> {
+    let filter = ScanFilter { services: vec![table::TORQUE_ADAPTER, table::INDUSTRIAL] };
+    within(deadline::CALL, "listen for adapters", central.start_scan(filter)).await
+}
+
+async fn stop(central: &Adapter) {
+    // Whether it worked shows when the next call does.
+    let _ = within(deadline::CALL, "stop listening", central.stop_scan()).await;
+}
+
+async fn candidates(central: &Adapter, heard_only: bool) -> Result<Vec<Candidate>, LinkError> {
+    let peripherals = within(deadline::CALL, "ask what was heard", central.peripherals()).await?;
+    let mut candidates = Vec::new();
+    for peripheral in peripherals {
+        let Ok(Some(properties)) =
+            within(deadline::CALL, "ask about an adapter", peripheral.properties()).await
+        else {
+            continue;
+        };
+        // The system mixes in what other programs look for, and what it heard long ago.
+        let keeps_readings = properties.services.contains(&table::TORQUE_ADAPTER);
+        let ours = keeps_readings || properties.services.contains(&table::INDUSTRIAL);
+        if !ours || (heard_only && properties.rssi.is_none()) {
+            continue;
+        }
+        let connected = within(deadline::CALL, "ask about a link", peripheral.is_connected()).await;
+        candidates.push(Candidate {
+            seen: Seen {
+                address: properties.address.to_string(),
+                name: properties.local_name,
+                services: properties.services,
+                rssi: properties.rssi,
+                keeps_readings,
+            },
+            peripheral,
+            connected: connected.unwrap_or(false),
+        });
+    }
+    Ok(candidates)
+}

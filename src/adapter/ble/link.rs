@@ -1,0 +1,205 @@
+//! A link to one adapter: found, connected, and known to be the right one.
+
+use super::controller;
+use super::deadline::{self, within};
+use super::drain::Drain;
+use super::fault::{LinkClass, LinkError};
+use super::find::{self, Candidate};
+use super::table::Table;
+use crate::adapter::Clock;
+use crate::adapter::spec::BleSpec;
+use btleplug::api::{Central, Characteristic, Peripheral as _};
+use btleplug::platform::{Adapter, Peripheral};
+use std::collections::BTreeSet;
+use std::time::Duration;
+
+/// How long to listen for an adapter in one go.
+const LISTEN: Duration = Duration::from_secs(12);
+/// How often an empty or unfitting table is asked for again, and how long to wait before.
+const DISCOVERIES: u32 = 3;
+const DISCOVER_AGAIN: Duration = Duration::from_secs(1);
+/// How long to wait for the end of a link.
+const DISCONNECTED: Duration = Duration::from_secs(5);
+const LOOK: Duration = Duration::from_millis(200);
+
+/// What was learnt about where the adapter is.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Hints {
+    /// Serial number of the adapter that was linked first: from then on, only that one will do.
+    pub(super) serial: Option<String>,
+    /// Where it was last found.
+    address: Option<String>,
+    /// Where other adapters were found.
+    others: BTreeSet<String>,
+}
+
+/// A link to the right adapter. All calls go through this one handle.
+pub(super) struct Link {
+    pub(super) peripheral: Peripheral,
+    pub(super) table: Table,
+    pub(super) serial: String,
+    central: Adapter,
+}
+
+impl Link {
+    /// Finds and connects the adapter, and makes sure that it is the right one.
+    pub(super) async fn open(spec: &BleSpec, hints: &mut Hints) -> Result<Self, LinkError> {
+        let (_, central) = controller::choose(spec.controller.as_deref()).await?;
+        let already = find::linked(&central).await?;
+        let picked = pick(spec, hints, &already);
+        let candidate = match picked.and_then(|index| already.into_iter().nth(index)) {
+            Some(candidate) => candidate,
+            None => {
+                let heard =
+                    find::look_for(&central, LISTEN, |heard| pick(spec, hints, heard)).await?;
+                let Some(candidate) = heard else {
+                    // What was another adapter yesterday may be gone today.
+                    hints.others.clear();
+                    let text = format!("`{}` is not heard", spec.adapter);
+                    return Err(LinkError::new(LinkClass::Rescan, text));
+                };
+                candidate
+            }
+        };
+        let adopted = candidate.connected;
+        let address = candidate.seen.address.clone();
+        let peripheral = candidate.peripheral;
+        match Self::check(&central, peripheral.clone(), adopted, spec, hints, &address).await {
+            Ok(link) => {
+                hints.serial = Some(link.serial.clone());
+                hints.address = Some(address);
+                Ok(link)
+            }
+            Err(error) => {
+                // A link that was there before, to another adapter, belongs to somebody else.
+                if !(adopted && error.class == LinkClass::WrongAdapter) {
+                    end(&peripheral).await;
+                }
+                Err(error)
+            }
+        }
+    }
+
+    async fn check(
+        central: &Adapter,
+        peripheral: Peripheral,
+        adopted: bool,
+        spec: &BleSpec,
+        hints: &mut Hints,
+        address: &str,
+    ) -> Result<Self, LinkError> {
+        if !adopted {
+            within(deadline::CONNECT, "connect", peripheral.connect()).await?;
+        }
+        let table = discover(&peripheral).await?;
+        let serial =
+            within(deadline::CALL, "read the serial number", peripheral.read(&table.serial))
+                .await?;
+        let serial = String::from_utf8_lossy(&serial).trim_matches(['\0', ' ']).to_owned();
+        let wanted = hints.serial.as_deref();
+        let right = match wanted {
+            Some(wanted) => serial == wanted,
+            None => serial == spec.adapter || certain(spec, address, &peripheral).await,
+        };
+        if right && !serial.is_empty() {
+            return Ok(Self { peripheral, table, serial, central: central.clone() });
+        }
+        hints.others.insert(address.to_owned());
+        let text = format!(
+            "expected the adapter `{}`, but found one with the serial number `{serial}` at \
+             {address}; nothing was taken from it",
+            wanted.unwrap_or(&spec.adapter)
+        );
+        Err(LinkError::new(LinkClass::WrongAdapter, text))
+    }
+
+    /// Takes values off the stack from now on; before anything is subscribed.
+    pub(super) async fn drain(&self, clock: Clock) -> Result<Drain, LinkError> {
+        let call = self.peripheral.notifications();
+        let values = within(deadline::CALL, "listen to the adapter", call).await?;
+        let events = within(deadline::CALL, "listen to the link", self.central.events()).await?;
+        Ok(Drain::start(values, events, self.peripheral.id(), clock))
+    }
+
+    /// Turns the notifications or indications of a characteristic on.
+    pub(super) async fn subscribe(
+        &self,
+        what: &str,
+        characteristic: &Characteristic,
+    ) -> Result<(), LinkError> {
+        let doing = format!("subscribe to {what}");
+        within(deadline::CALL, &doing, self.peripheral.subscribe(characteristic)).await
+    }
+
+    /// Ends the link and waits until it is down.
+    pub(super) async fn close(self) {
+        end(&self.peripheral).await;
+    }
+}
+
+/// Whether the adapter was named by its address or its name, so that its serial need not fit.
+async fn certain(spec: &BleSpec, address: &str, peripheral: &Peripheral) -> bool {
+    if address.eq_ignore_ascii_case(&spec.adapter) {
+        return true;
+    }
+    let properties = within(deadline::CALL, "ask for the name", peripheral.properties()).await;
+    let name = properties.ok().flatten().and_then(|properties| properties.local_name);
+    name.as_deref() == Some(spec.adapter.as_str())
+}
+
+/// The likeliest of what was heard.
+fn pick(spec: &BleSpec, hints: &Hints, heard: &[Candidate]) -> Option<usize> {
+    let rank = |candidate: &Candidate| {
+        let seen = &candidate.seen;
+        let name = seen.name.as_deref().unwrap_or_default();
+        if seen.address.eq_ignore_ascii_case(&spec.adapter) {
+            return Some(0);
+        }
+        if hints.others.contains(&seen.address) {
+            return None;
+        }
+        if hints.address.as_ref() == Some(&seen.address) || name == spec.adapter {
+            return Some(1);
+        }
+        // An address names one place: nothing else will do.
+        if spec.adapter.parse::<btleplug::api::BDAddr>().is_ok() && hints.serial.is_none() {
+            return None;
+        }
+        // A name often ends like the serial number; the rest has to be asked.
+        let tail: String = name.chars().rev().take_while(char::is_ascii_alphanumeric).collect();
+        let tail: String = tail.chars().rev().collect();
+        let likely = tail.len() >= 3 && spec.adapter.ends_with(&tail);
+        Some(if likely { 2 } else { 3 })
+    };
+    let ranked = heard.iter().enumerate().filter_map(|(index, one)| Some((rank(one)?, index)));
+    ranked.min().map(|(_, index)| index)
+}
+
+/// Discovers the table; an empty or unfitting one may just be late.
+async fn discover(peripheral: &Peripheral) -> Result<Table, LinkError> {
+    let mut discoveries = 1;
+    loop {
+        let call = peripheral.discover_services();
+        within(deadline::CONNECT, "discover the adapter's table", call).await?;
+        match Table::of(peripheral) {
+            Ok(table) => return Ok(table),
+            Err(error) if discoveries >= DISCOVERIES => return Err(error),
+            Err(_) => tokio::time::sleep(DISCOVER_AGAIN).await,
+        }
+        discoveries += 1;
+    }
+}
+
+/// Ends whatever link or attempt there is. Without this, the next attempt meets the half-open one.
+async fn end(peripheral: &Peripheral) {
+    let _ = within(deadline::CALL, "disconnect", peripheral.disconnect()).await;
+    let mut waited = Duration::ZERO;
+    while waited < DISCONNECTED {
+        let connected = within(deadline::CALL, "ask about the link", peripheral.is_connected());
+        if !connected.await.unwrap_or(false) {
+            return;
+        }
+        tokio::time::sleep(LOOK).await;
+        waited += LOOK;
+    }
+}

@@ -1,0 +1,89 @@
+//! The table of attributes that an adapter must have.
+
+use super::fault::{LinkClass, LinkError};
+use btleplug::api::{CharPropFlags, Characteristic, Peripheral as _};
+use btleplug::platform::Peripheral;
+use clampbook_protocol::gatt::{assigned, characteristic, service};
+use uuid::Uuid;
+
+pub(super) const TORQUE_ADAPTER: Uuid = Uuid::from_u128(service::TORQUE_ADAPTER);
+pub(super) const INDUSTRIAL: Uuid =
+    Uuid::from_u128(assigned(service::INDUSTRIAL_MEASUREMENT_DEVICE));
+const INFORMATION: Uuid = Uuid::from_u128(assigned(service::DEVICE_INFORMATION));
+
+/// What is used of an adapter's table.
+#[derive(Debug, Clone)]
+pub(super) struct Table {
+    pub(super) serial: Characteristic,
+    pub(super) torque: Option<Characteristic>,
+    pub(super) own: Option<Own>,
+}
+
+/// What is used of the adapter's own service.
+#[derive(Debug, Clone)]
+pub(super) struct Own {
+    pub(super) capability: Characteristic,
+    pub(super) reading: Characteristic,
+    pub(super) status: Characteristic,
+    pub(super) access: Characteristic,
+}
+
+impl Table {
+    /// Takes from what was discovered on `peripheral` what is needed.
+    ///
+    /// # Errors
+    /// If something is missing or cannot do what it must.
+    pub(super) fn of(peripheral: &Peripheral) -> Result<Self, LinkError> {
+        let all = peripheral.characteristics();
+        let find = |service: Uuid, uuid: Uuid, needed: CharPropFlags| {
+            all.iter()
+                .find(|one| one.service_uuid == service && one.uuid == uuid)
+                .filter(|one| one.properties.contains(needed))
+                .cloned()
+        };
+        let need = |service, uuid: Uuid, needed, name: &str| {
+            find(service, uuid, needed).ok_or_else(|| {
+                let text = format!("expected {name} in the adapter's table, but found none");
+                LinkError::new(LinkClass::StaleTable, text)
+            })
+        };
+        let serial = need(
+            INFORMATION,
+            Uuid::from_u128(assigned(characteristic::SERIAL_NUMBER)),
+            CharPropFlags::READ,
+            "a serial number",
+        )?;
+        let torque = find(
+            INDUSTRIAL,
+            Uuid::from_u128(assigned(characteristic::TORQUE)),
+            CharPropFlags::NOTIFY,
+        );
+        let has_own = all.iter().any(|one| one.service_uuid == TORQUE_ADAPTER);
+        let own = if has_own {
+            let own = |uuid: u128, needed, name| {
+                need(TORQUE_ADAPTER, Uuid::from_u128(uuid), needed, name)
+            };
+            Some(Own {
+                capability: own(characteristic::CAPABILITY, CharPropFlags::READ, "a capability")?,
+                reading: own(characteristic::READING, CharPropFlags::NOTIFY, "readings")?,
+                status: own(
+                    characteristic::STATUS,
+                    CharPropFlags::READ | CharPropFlags::NOTIFY,
+                    "a status",
+                )?,
+                access: own(
+                    assigned(characteristic::RECORD_ACCESS_CONTROL_POINT),
+                    CharPropFlags::WRITE | CharPropFlags::INDICATE,
+                    "a record access control point",
+                )?,
+            })
+        } else {
+            None
+        };
+        if own.is_none() && torque.is_none() {
+            let text = "expected readings or torque in the adapter's table, but found neither";
+            return Err(LinkError::new(LinkClass::StaleTable, text));
+        }
+        Ok(Self { serial, torque, own })
+    }
+}

@@ -1,0 +1,269 @@
+//! Between the wire and the core: the only place where both are known.
+
+use crate::adapter::session::{Answer, Beat, Heard, Order, Record, Wanted, When};
+use crate::adapter::trouble::{Trouble, TroubleClass};
+use crate::core::event::{AdapterInfo, Reports};
+use crate::core::units::Torque;
+use clampbook_protocol as wire;
+use clampbook_protocol::{
+    Capability, Drive, Features, Key, Reading, ReadingFlags, RecordRequest, RecordResponse,
+    ResponseCode, Selection, State, Status, StatusFlags, Versioned,
+};
+
+/// What the octets of a capability say of an adapter.
+///
+/// # Errors
+/// If they break the layout, or are of another major version of the protocol.
+pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Trouble> {
+    let unsupported = |message: String, next_step: &str| Trouble {
+        class: TroubleClass::Unsupported,
+        adapter: Some(serial.to_owned()),
+        message,
+        next_step: next_step.to_owned(),
+    };
+    let capability = match Capability::parse(octets) {
+        Ok(Versioned::Known(capability)) => capability,
+        Ok(Versioned::Unknown { version, .. }) => {
+            return Err(unsupported(
+                format!(
+                    "expected version {} of the protocol, but found version {version}; \
+                     nothing is read or erased",
+                    wire::MAJOR
+                ),
+                "update this program",
+            ));
+        }
+        Err(error) => {
+            return Err(unsupported(
+                format!("sent a capability that cannot be read: {error}"),
+                "look for newer software for the adapter",
+            ));
+        }
+    };
+    let features = capability.features;
+    Ok(AdapterInfo {
+        id: serial.to_owned(),
+        serial: serial.to_owned(),
+        drive: drive(capability.drive),
+        range: (capability.range_most > 0)
+            .then(|| (newton_metres(capability.range_least), newton_metres(capability.range_most))),
+        accuracy_pct: capability.accuracy.map(|hundredths| f64::from(hundredths) / 100.0),
+        reports: Reports {
+            peak: features.has(Features::PEAK),
+            rotation: features.has(Features::ROTATION),
+            trace: features.has(Features::TRACE),
+            motion: features.has(Features::MOTION),
+            button: features.has(Features::BUTTON),
+        },
+    })
+}
+
+/// What is known of an adapter that only tells its torque.
+#[must_use]
+pub fn live_only_info(serial: &str) -> AdapterInfo {
+    AdapterInfo {
+        id: serial.to_owned(),
+        serial: serial.to_owned(),
+        drive: None,
+        range: None,
+        accuracy_pct: None,
+        // Its peaks are found here.
+        reports: Reports { peak: true, ..Reports::default() },
+    }
+}
+
+/// The torque in a live value; `None` where it cannot be read or is not known.
+#[must_use]
+pub fn live_torque(octets: &[u8]) -> Option<Torque> {
+    let torque = wire::Torque::parse(octets).ok()?;
+    torque.centinewton_metres().map(hundredths)
+}
+
+/// What a reading record says, and what the operator has to know about it.
+#[must_use]
+pub fn reading(id: &str, octets: &[u8]) -> (Heard, Option<Trouble>) {
+    let record = match Reading::parse(octets) {
+        Ok(Versioned::Known(record)) => record,
+        Ok(Versioned::Unknown { version, .. }) => {
+            let reason = format!("it has layout {version}, which this program does not know");
+            return unreadable(id, octets, &reason);
+        }
+        Err(error) => return unreadable(id, octets, &error.to_string()),
+    };
+    let Some(peak) = record.peak.centinewton_metres() else {
+        return unreadable(id, octets, "its peak is not known");
+    };
+    let heard = Heard::Record(Record {
+        epoch: u32::from(record.key.epoch.get()),
+        sequence: record.key.sequence.get(),
+        when: When::Tick(record.at.0),
+        peak: hundredths(peak),
+        rotation_deg: record.rotation.tenths().map(|tenths| f64::from(tenths) / 10.0),
+        duration_ms: record.duration.millis().map(f64::from),
+        raw: Some(octets.to_vec()),
+    });
+    (heard, doubt(id, &record))
+}
+
+/// What a status says.
+///
+/// # Errors
+/// If it cannot be read.
+pub fn status(octets: &[u8], asked: bool) -> Result<(Beat, Status), Trouble> {
+    let bad = |message: String| Trouble {
+        class: TroubleClass::BadData,
+        adapter: None,
+        message,
+        next_step: "look for newer software for the adapter or for this program".to_owned(),
+    };
+    let status = match Status::parse(octets) {
+        Ok(Versioned::Known(status)) => status,
+        Ok(Versioned::Unknown { version, .. }) => {
+            return Err(bad(format!("sent a status of layout {version}, which is not known here")));
+        }
+        Err(error) => return Err(bad(format!("sent a status that cannot be read: {error}"))),
+    };
+    let beat = Beat {
+        asked,
+        epoch: u32::from(status.epoch.get()),
+        tick: Some(status.now.0),
+        newest: status.newest.map_or(0, wire::Sequence::get),
+        older_epochs: status.flags.has(StatusFlags::OLDER_EPOCHS),
+        asleep_soon: status.state == State::AsleepSoon,
+    };
+    Ok((beat, status))
+}
+
+/// What a status says that it did not say before, as far as the operator has to know it.
+#[must_use]
+pub fn news(id: &str, before: Option<&Status>, now: &Status) -> Vec<Trouble> {
+    let flags = now.flags.without(before.map_or(StatusFlags::NONE, |before| before.flags));
+    let cases = [
+        (
+            StatusFlags::OVERLOAD,
+            "was overloaded: its readings are in doubt",
+            "zero it without load and check it against a reference",
+        ),
+        (
+            StatusFlags::RECORDS_LOST,
+            "says that readings were overwritten or damaged before they could be fetched",
+            "look for gaps in the record",
+        ),
+        (
+            StatusFlags::MEMORY_FULL,
+            "has no room left: its next reading overwrites the oldest",
+            "keep it in reach until its readings are fetched",
+        ),
+        (StatusFlags::CALIBRATION_DUE, "says that its calibration is due", "have it calibrated"),
+    ];
+    let mut news = Vec::new();
+    for (flag, message, next_step) in cases {
+        if flags.has(flag) {
+            news.push(Trouble {
+                class: TroubleClass::Note,
+                adapter: Some(id.to_owned()),
+                message: message.to_owned(),
+                next_step: next_step.to_owned(),
+            });
+        }
+    }
+    news
+}
+
+/// What an answer of the record access control point says; `None` for one to nothing of ours.
+#[must_use]
+pub fn answer(octets: &[u8]) -> Option<Answer> {
+    match RecordResponse::parse(octets) {
+        Ok(RecordResponse::Ended { code, .. }) => Some(match code {
+            ResponseCode::Success => Answer::Done,
+            ResponseCode::NoRecordsFound => Answer::NoneFound,
+            ResponseCode::NotCompleted => Answer::Busy,
+            code => Answer::Refused(code.to_string()),
+        }),
+        Ok(RecordResponse::Count(_) | RecordResponse::Unknown { .. }) | Err(_) => None,
+    }
+}
+
+/// The octets of an order to the record access control point; `None` for one that is no such order
+/// or names what no adapter can have.
+#[must_use]
+pub fn order(order: Order) -> Option<Vec<u8>> {
+    let key = |epoch: u32, sequence: u32| Key::new(u16::try_from(epoch).ok()?, sequence);
+    let request = match order {
+        Order::ReadStatus => return None,
+        Order::Report(Wanted::All) => RecordRequest::Report(Selection::All),
+        Order::Report(Wanted::From { epoch, sequence }) => {
+            RecordRequest::Report(Selection::From(key(epoch, sequence)?))
+        }
+        Order::Report(Wanted::Range { epoch, first, last }) => {
+            let (first, last) = (key(epoch, first)?, key(epoch, last)?);
+            RecordRequest::Report(Selection::Range {
+                epoch: first.epoch,
+                first: first.sequence,
+                last: last.sequence,
+            })
+        }
+        Order::Release { epoch, up_to } => RecordRequest::Release(key(epoch, up_to)?),
+    };
+    Some(request.emit().to_vec())
+}
+
+fn unreadable(id: &str, octets: &[u8], reason: &str) -> (Heard, Option<Trouble>) {
+    let heard = match Reading::key_in(octets) {
+        Ok(key) => {
+            Heard::Unreadable { epoch: u32::from(key.epoch.get()), sequence: key.sequence.get() }
+        }
+        Err(_) => Heard::Garbled,
+    };
+    let hex: String = octets.iter().map(|octet| format!("{octet:02x}")).collect();
+    let trouble = Trouble {
+        class: TroubleClass::BadData,
+        adapter: Some(id.to_owned()),
+        message: format!("sent a reading that cannot be used: {reason} (octets {hex})"),
+        next_step: "it stays in the adapter; look for newer software for it or for this program"
+            .to_owned(),
+    };
+    (heard, Some(trouble))
+}
+
+/// What makes a reading doubtful, in words.
+fn doubt(id: &str, record: &Reading) -> Option<Trouble> {
+    let cases = [
+        (ReadingFlags::CLIPPED, "the true peak is higher than the sensor can tell"),
+        (ReadingFlags::OVERLOAD, "the adapter was overloaded, its scale may have shifted"),
+        (ReadingFlags::INCOMPLETE, "the pull was not measured from beginning to end"),
+        (ReadingFlags::SUPPLY_LOW, "the battery was too low for the stated accuracy"),
+    ];
+    let doubts: Vec<&str> = cases
+        .into_iter()
+        .filter(|(flag, _)| record.flags.has(*flag))
+        .map(|(_, words)| words)
+        .collect();
+    (!doubts.is_empty()).then(|| Trouble {
+        class: TroubleClass::Note,
+        adapter: Some(id.to_owned()),
+        message: format!("reading {}: {}", record.key.sequence, doubts.join("; ")),
+        next_step: "check this pull by other means".to_owned(),
+    })
+}
+
+fn drive(drive: Drive) -> Option<String> {
+    let text = match drive {
+        Drive::NOT_KNOWN => return None,
+        Drive::QUARTER_INCH => "1/4\"".to_owned(),
+        Drive::THREE_EIGHTHS_INCH => "3/8\"".to_owned(),
+        Drive::HALF_INCH => "1/2\"".to_owned(),
+        Drive::THREE_QUARTERS_INCH => "3/4\"".to_owned(),
+        Drive::ONE_INCH => "1\"".to_owned(),
+        other => other.to_string(),
+    };
+    Some(text)
+}
+
+fn newton_metres(hundredths: u32) -> Torque {
+    Torque::from_nm(f64::from(hundredths) / 100.0)
+}
+
+fn hundredths(value: i32) -> Torque {
+    Torque::from_nm(f64::from(value) / 100.0)
+}
