@@ -10,6 +10,7 @@ mod plan;
 mod recording;
 mod report;
 mod rig;
+mod samples;
 mod session;
 mod source;
 mod story;

@@ -15,7 +15,7 @@ const LN_FLOOR: f64 = 16.0;
 /// Share of pulls before which a fastener that must be slackened was slackened unseen.
 const SLACKENED_UNSEEN: f64 = 0.3;
 /// Share of missing readings that were on the fastener due next.
-const MISSING_WAS_DUE: f64 = 0.6;
+const MISSING_WAS_DUE: f64 = 0.85;
 /// Missing readings followed one by one; beyond that nothing is assumed.
 const MISSING_FOLLOWED: usize = 3;
 /// Ending a job while a group has had fewer pulls than it has members, against ending it when it has had
@@ -172,10 +172,14 @@ fn variants(
 ) -> Vec<(Assignment, f64)> {
     let spoiled = assignment.fastener.and_then(|fastener| account.members[fastener].spoiled);
     let mut found = match (spoiled, assignment.act) {
-        (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => vec![
-            (Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN),
-            (assignment, share * (1.0 - SLACKENED_UNSEEN)),
-        ],
+        (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => {
+            // Not slackened, it is tight: pulling again is no tightening.
+            let again = Assignment { act: Act::Recheck, ..assignment };
+            vec![
+                (Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN),
+                (again, share * (1.0 - SLACKENED_UNSEEN)),
+            ]
+        }
         _ => vec![(assignment, share)],
     };
     if seen.turned_deg.is_some() && rotation::may_be_unturned(scene, account, seen.nm, &assignment)

@@ -30,15 +30,13 @@ use crate::core::event::{
 use crate::core::plan::Plan;
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
-use numbers::{Arrival, Missing, Numbers};
+use numbers::{Arrival, MOST_LOST, Missing, Numbers};
 use scene::Scene;
 use state::{Fact, Hole, Resolved, State, Told};
 use std::collections::{BTreeMap, BTreeSet};
 use verdict::Announced;
 use warn::{Reason, Speaker};
 
-/// Numbers of one hole that are kept apart.
-const HOLE_FOLLOWED: usize = 1000;
 /// Facts between two kept states.
 const CHECKPOINT_EVERY: usize = 16;
 /// Kept states; what comes later than they reach back is worked out from the beginning.
@@ -95,7 +93,7 @@ impl Tracker {
                 self.warn(at, WarningCode::LinkLost, text, &mut effects);
             }
             What::Gap(gap) => {
-                self.numbers.forget(&gap.adapter, gap.first, gap.last);
+                self.numbers.lose(&gap.adapter, gap.first, gap.last);
                 let missing =
                     Missing { adapter: gap.adapter, first: gap.first, last: gap.last, before: at };
                 self.missing(at, missing, &mut effects);
@@ -186,7 +184,7 @@ impl Tracker {
 
     fn missing(&mut self, at: Stamp, missing: Missing, effects: &mut Effects) {
         let just_before = Stamp(missing.before.0.saturating_sub(1));
-        let numbers = (missing.first..=missing.last).take(HOLE_FOLLOWED).collect();
+        let numbers = (missing.first..=missing.last).take(MOST_LOST).collect();
         let hole = Hole { adapter: missing.adapter.clone(), numbers };
         self.tell(just_before, Fact::Missing(hole));
         let text = words::gap(&missing.adapter, missing.first, missing.last);

@@ -1,7 +1,10 @@
 //! Numbers of readings, as they arrive: delivered twice, late, or missing.
 
 use crate::core::time::Stamp;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Numbers of one hole that are kept apart.
+pub(super) const MOST_LOST: usize = 1000;
 
 /// What the number of an arriving reading tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +31,8 @@ struct Series {
     highest: u64,
     /// Numbers jumped over and not yet arrived, with the peak time of the reading that jumped.
     jumped: Vec<(u64, Stamp)>,
+    /// Numbers that the adapter's session has reported as lost.
+    lost: BTreeSet<u64>,
 }
 
 /// The numbers of all adapters.
@@ -54,7 +59,9 @@ impl Numbers {
         if !series.seen.is_empty() && seq > series.highest {
             // A leap of thousands is a new way of counting, not thousands of lost readings.
             let first = (series.highest + 1).max(seq.saturating_sub(1000));
-            series.jumped.extend((first..seq).map(|number| (number, at)));
+            let lost = &series.lost;
+            let unheard = (first..seq).filter(|number| !lost.contains(number));
+            series.jumped.extend(unheard.map(|number| (number, at)));
         }
         series.highest = series.highest.max(seq);
         series.seen.insert(seq, at);
@@ -66,11 +73,11 @@ impl Numbers {
         self.series.iter_mut().flat_map(|(adapter, series)| take_missing(adapter, series)).collect()
     }
 
-    /// The adapter's session has found these missing itself.
-    pub fn forget(&mut self, adapter: &str, first: u64, last: u64) {
-        if let Some(series) = self.series.get_mut(adapter) {
-            series.jumped.retain(|(number, _)| !(first..=last).contains(number));
-        }
+    /// The adapter's session has reported these as lost.
+    pub fn lose(&mut self, adapter: &str, first: u64, last: u64) {
+        let series = self.series.entry(adapter.to_owned()).or_default();
+        series.jumped.retain(|(number, _)| !(first..=last).contains(number));
+        series.lost.extend((first..=last).take(MOST_LOST));
     }
 }
 

@@ -12,6 +12,8 @@ pub(super) const SPEAK: f64 = 0.6;
 pub(super) const SPEAK_UNEXPECTED: f64 = 0.7;
 /// A fastener is named in a warning from this probability on; below it the group is.
 pub(super) const NAME: f64 = 0.5;
+/// Below this probability a warning that names a fastener says that it goes by the plan's order.
+pub(super) const BEYOND_DOUBT: f64 = 0.98;
 /// An announced verdict is revised once its probability has fallen below this.
 pub(super) const REVISE_BELOW: f64 = 0.35;
 /// Probability that makes a fastener *shown* where a failure can cost a life…

@@ -22,6 +22,8 @@ pub(super) struct Scene {
     pub adapters: Vec<AdapterInfo>,
     /// Where the operator said they are, and has not yet finished a pull.
     pub at: Option<usize>,
+    /// The fastener that the operator spoke of last, while no pull has come since.
+    pub focus: Option<usize>,
     first: Vec<usize>,
     ids: Vec<FastenerId>,
 }
@@ -41,6 +43,7 @@ impl Scene {
             confirmed: vec![false; plan.holds.len()],
             adapters: Vec::new(),
             at: None,
+            focus: None,
             plan,
             first,
             ids,

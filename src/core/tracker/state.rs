@@ -147,6 +147,7 @@ impl State {
                 .map(|(low, high)| (low.nm(), high.nm())),
         };
         let marked = self.scene.at;
+        self.scene.focus = None;
         if void {
             self.beliefs.observe_void(&self.scene, &seen);
         } else {
@@ -174,7 +175,10 @@ impl State {
 
     fn hear(&mut self, said: Resolved) {
         match said {
-            Resolved::At(fastener) => self.scene.at = Some(fastener),
+            Resolved::At(fastener) => {
+                self.scene.at = Some(fastener);
+                self.scene.focus = Some(fastener);
+            }
             Resolved::Confirm(hold) => self.scene.confirmed[hold] = true,
             Resolved::Stated(fastener) => {
                 self.scene.said[fastener].stated = true;
@@ -182,6 +186,7 @@ impl State {
             }
             Resolved::Opened(fastener) => {
                 self.scene.said[fastener].stated = false;
+                self.scene.focus = Some(fastener);
                 self.beliefs.for_all(|account| {
                     account.members[fastener].slacken();
                     account.members[fastener].loosened = false;

@@ -8,7 +8,9 @@ use crate::core::tracker::evidence::order::prerequisite;
 use crate::core::tracker::hypothesis::{
     Assignment, Hypothesis, SPOILS_SHARE, Spoiled, out_of_range,
 };
-use crate::core::tracker::policy::{NAME, SPEAK, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM};
+use crate::core::tracker::policy::{
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+};
 use crate::core::tracker::ring::can_end_well;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::{Placed, State};
@@ -84,6 +86,10 @@ impl Speaker<'_> {
                 self.did_not_turn(index, fastener, &assignment);
                 self.order(index, step, assignment.pass);
                 self.too_early(index, step);
+            }
+            Act::Recheck if self.best().members[fastener].spoiled.is_some() => {
+                self.hold_open(index, fastener, &assignment, nm);
+                self.redo_slack(Some(index), fastener);
             }
             Act::Recheck => self.repeat(index, &assignment),
             Act::Trial => {}
@@ -193,7 +199,7 @@ impl Speaker<'_> {
         }
         let waiting = self.waiting(step);
         let about = self.named(index, fastener);
-        let text = words::repeat(self.scene(), step, about.fastener, &waiting);
+        let text = words::repeat(self.scene(), about.fastener, &waiting, self.doubtful(step));
         let reason = Reason::OfReading { code: WarningCode::Repeat, index };
         self.say(reason, WarningCode::Repeat, about, text);
     }
@@ -230,6 +236,16 @@ impl Speaker<'_> {
         About::reading((sure >= NAME).then_some(fastener), index)
     }
 
+    /// True if who waits in the pass under way follows from the plan's order more than from evidence.
+    fn doubtful(&self, step: usize) -> bool {
+        let Some(pass) = self.best().rounds[step].pass else { return false };
+        let waiting = self.waiting(step);
+        let same = |one: &Hypothesis| {
+            waiting.iter().all(|fastener| one.waits(self.scene(), *fastener, pass))
+        };
+        self.beliefs().probability(same) < BEYOND_DOUBT
+    }
+
     fn waiting(&self, step: usize) -> Vec<usize> {
         let Some(pass) = self.best().rounds[step].pass else { return Vec::new() };
         let all = self.scene().fasteners_of(step);
@@ -238,7 +254,7 @@ impl Speaker<'_> {
 
     /// What follows from the operator having moved on: left short, or left out.
     pub fn moved_on(&mut self) {
-        let now_at = self.scene().at.or(self.best().last.map(|last| last.fastener));
+        let now_at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
         let ended = self.state.ended;
         for fastener in 0..self.scene().count() {
             if ended || now_at != Some(fastener) {
@@ -283,7 +299,7 @@ impl Speaker<'_> {
         let Some(pass) = self.best().rounds[step].pass else { return };
         for fastener in self.waiting(step) {
             let member = &self.best().members[fastener];
-            if member.partial.is_none() && member.spoiled.is_none() {
+            if member.partial.is_none() && member.spoiled.is_none() && !member.loosened {
                 let state = self.state;
                 self.left_out(fastener, pass, |one| one.waits(&state.scene, fastener, pass));
             }
@@ -297,7 +313,7 @@ impl Speaker<'_> {
         let sure = self.beliefs().probability(holds);
         let step = self.scene().step_of(fastener);
         let named = (sure >= NAME).then_some(fastener);
-        let text = words::skipped(self.scene(), step, pass, named);
+        let text = words::skipped(self.scene(), step, pass, named, sure < BEYOND_DOUBT);
         let about = About { fastener: named, reading: None };
         self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
     }

@@ -58,11 +58,14 @@ pub(super) fn too_early(scene: &Scene, step: usize, first: usize) -> String {
     format!("{} comes before {}, and is not finished.", group(scene, first), group(scene, step))
 }
 
+/// Said where a name rests on the assumption that the plan's order was followed.
+const BY_PLAN_ORDER: &str = " (going by the plan's order)";
+
 pub(super) fn repeat(
     scene: &Scene,
-    step: usize,
     fastener: Option<usize>,
     waiting: &[usize],
+    doubtful: bool,
 ) -> String {
     let what = match fastener {
         Some(fastener) => {
@@ -71,11 +74,7 @@ pub(super) fn repeat(
         None => "One that was already tight was pulled again".to_owned(),
     };
     let waiting: Vec<String> = waiting.iter().map(|one| scene.name(*one)).collect();
-    let which = if scene.step(step).members > 2 && scene.at.is_none() {
-        " (positions are taken from the plan's order)"
-    } else {
-        ""
-    };
+    let which = if doubtful { BY_PLAN_ORDER } else { "" };
     format!("{what}. Still waiting: {}{which}.", waiting.join(", "))
 }
 
@@ -88,11 +87,20 @@ pub(super) fn did_not_turn(scene: &Scene, named: Option<usize>, fastener: usize)
     )
 }
 
-pub(super) fn skipped(scene: &Scene, step: usize, pass: usize, fastener: Option<usize>) -> String {
+pub(super) fn skipped(
+    scene: &Scene,
+    step: usize,
+    pass: usize,
+    fastener: Option<usize>,
+    doubtful: bool,
+) -> String {
+    let which = if doubtful { BY_PLAN_ORDER } else { "" };
     let passes = scene.step(step).passes.len();
     let of = if passes > 1 { format!(" in pass {} of {passes}", pass + 1) } else { String::new() };
     match fastener {
-        Some(fastener) => format!("{} was left out{of}. Go back to it.", scene.name(fastener)),
+        Some(fastener) => {
+            format!("{} was left out{of}{which}. Go back to it.", scene.name(fastener))
+        }
         None => format!(
             "One of {} was left out{of}; which one is not known. Go round once more.",
             group(scene, step)

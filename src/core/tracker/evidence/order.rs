@@ -17,6 +17,8 @@ const FAR_BELOW: f64 = 0.6;
 const GO_ON_FAR: f64 = 0.95;
 /// and above it still usual.
 const GO_ON_NEAR: f64 = 0.82;
+/// Pulling anew what was just slackened.
+const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
 const STAY: f64 = 0.97;
 /// The same once it has had as many pulls as members, though one is left out.
@@ -96,10 +98,22 @@ pub(in crate::core::tracker) fn expectations(
 /// The tightening that the last pull left short, and how likely it is to be gone on with.
 fn unfinished(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize, f64)> {
     let last = account.last?;
+    if slack_again(scene, account, last.fastener) {
+        let step = scene.step_of(last.fastener);
+        let pass = account.rounds[step].pass.unwrap_or(last.pass);
+        return Some((last.fastener, pass.max(last.pass), REDO));
+    }
     let partial = account.members[last.fastener].partial?;
     let low = scene.window(scene.step_of(last.fastener), partial.pass)?.low.nm();
     let share = if partial.nm < low * FAR_BELOW { GO_ON_FAR } else { GO_ON_NEAR };
     Some((last.fastener, partial.pass, share))
+}
+
+/// True if the fastener of the last pull has been slackened since (or by it), and waits.
+fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
+    let member = &account.members[fastener];
+    let tried = member.partial.is_some() || member.spoiled.is_some() || member.held_nm > 0.0;
+    member.next_pass == 0 && !tried && !scene.settled_by_word(fastener)
 }
 
 fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {

@@ -57,9 +57,13 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let stops = ln_normal(x, target, spread);
     if assignment.act == Act::Recheck {
         let held = account.members[fastener].held_nm.max(window.low.nm()).ln();
-        let short = if x < held { SHORT_RECHECK_SHARE.ln() - SWING_WIDTH.ln() } else { anything };
+        let rest = if x < held {
+            SHORT_RECHECK_SHARE.ln() - SWING_WIDTH.ln()
+        } else {
+            OVER_SHARE.ln() - (x - held) / OVER_SPREAD - OVER_SPREAD.ln()
+        };
         let breaks = ln_normal(x, held, BREAK_AWAY_SPREAD);
-        return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, short]);
+        return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, rest]);
     }
     let swing = if (low - SWING_WIDTH..low).contains(&x) {
         SWING_SHARE.ln() - SWING_WIDTH.ln()
