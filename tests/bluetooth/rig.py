@@ -1,17 +1,27 @@
-"""What the cases use: the reference adapter, the daemon, an agent that agrees to pairing, and the journal."""
+"""What the cases use: the reference adapter, the daemon, the operator's agent, and the journal."""
 
 import json
 import os
 import queue
-import signal
+import re
 import sqlite3
+import struct
 import subprocess
 import threading
 import time
 
+HERE = os.path.dirname(os.path.abspath(__file__))
+CONTROLLER = "hci0"
+
 
 class Failure(Exception):
     """A case did not show what it had to show."""
+
+
+def expect(what, found, expected):
+    """Fails unless what was found is what was expected."""
+    if found != expected:
+        raise Failure(f"{what}: expected {expected}, but found {found}")
 
 
 def until(what, seconds, check):
@@ -23,56 +33,73 @@ def until(what, seconds, check):
             return found
         if time.monotonic() > end:
             raise Failure(f"expected {what} within {seconds} s, but it did not come")
-        time.sleep(0.1)
+        time.sleep(0.2)
 
 
 class Agent:
-    """bluetoothctl as the operator's agent: agrees to whatever pairing it is asked about."""
+    """bluetoothctl in the operator's hands: agrees to whatever pairing it is asked about."""
 
-    def __init__(self, log):
-        self.log = open(log, "ab", buffering=0)
+    def __init__(self, folder):
+        self.log = open(f"{folder}/agent.log", "ab", buffering=0)
         self.process = subprocess.Popen(
             ["bluetoothctl", "--agent", "NoInputNoOutput"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
         )
-        self.text = b""
+        self.text = ""
         threading.Thread(target=self._read, daemon=True).start()
         self.say("default-agent")
 
     def _read(self):
-        asked = 0
+        agreed = 0
         while chunk := os.read(self.process.stdout.fileno(), 4096):
             self.log.write(chunk)
-            self.text += chunk
-            if self.text.count(b"(yes/no)") > asked:
-                asked = self.text.count(b"(yes/no)")
+            self.text += chunk.decode(errors="replace")
+            asked = self.text.count("(yes/no)")
+            if asked > agreed:
+                agreed = asked
                 self.say("yes")
 
     def say(self, line):
         self.process.stdin.write(line.encode() + b"\n")
         self.process.stdin.flush()
 
-    def close(self):
-        self.process.kill()
-        self.process.wait()
+    def ask(self, line, answer, seconds):
+        """Says a line, and waits for one of the answers that the pattern names."""
+        start = len(self.text)
+        self.say(line)
+        pattern = re.compile(answer)
+        return until(f"'{answer}' after '{line}'", seconds, lambda: pattern.search(self.text, start)).group()
+
+    def find(self, address):
+        """Looks around until the adapter is seen."""
+        self.say("scan le")
+        until(f"{address} to be seen", 30, lambda: address in self.text)
+        self.say("scan off")
+
+    def pair(self, address, seconds=40):
+        """Pairs, and says whether that succeeded."""
+        answer = self.ask(f"pair {address}", "Pairing successful|Failed to pair: [A-Za-z.]+", seconds)
+        return answer == "Pairing successful"
 
 
 class Adapter:
     """The reference adapter on hci1: commands in, answers and events out."""
 
     def __init__(self, binary, folder, *arguments):
-        self.log_path = f"{folder}/adapter-readings.ndjson"
-        command = [binary, "--hci", "1", "--state", f"{folder}/adapter-state.json", "--log", self.log_path, *arguments]
+        self.readings_path = f"{folder}/adapter-readings.ndjson"
         self.out = open(f"{folder}/adapter.log", "a", buffering=1)
+        state = f"{folder}/adapter-state.json"
+        command = [binary, "--hci", "1", "--state", state, "--log", self.readings_path, *arguments]
         self.process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self.out, text=True, bufsize=1
         )
         self.answers = queue.Queue()
         self.events = []
         threading.Thread(target=self._read, daemon=True).start()
-        self.ask("status")
+        self.wait("started", 20)
+        self.address = self.events[0]["address"]
 
     def _read(self):
         for line in self.process.stdout:
@@ -89,23 +116,38 @@ class Adapter:
         try:
             answer = self.answers.get(timeout=seconds)
         except queue.Empty:
-            raise Failure(f"expected the adapter to answer '{command}', but it did not")
+            raise Failure(f"expected the adapter to answer '{command}', but it did not") from None
         if not answer["ok"]:
             raise Failure(f"expected the adapter to do '{command}', but it answered: {answer['error']}")
         return answer
 
+    def pull(self, *newton_metres):
+        for value in newton_metres:
+            self.ask(f"pull {value} rotation=31 duration=300")
+
+    def held(self):
+        return self.ask("status")["held"]
+
     def count(self, name, **details):
         """How many such events there were."""
-        return sum(e["event"] == name and all(e.get(k) == v for k, v in details.items()) for e in self.events)
+        return sum(
+            event["event"] == name and all(event.get(key) == value for key, value in details.items())
+            for event in self.events
+        )
 
     def wait(self, name, seconds, times=1, **details):
         """Waits until there were so many such events."""
         until(f"'{name}' {details or ''} from the adapter", seconds, lambda: self.count(name, **details) >= times)
 
-    def readings(self):
-        """Every reading it has ever made, by its own log."""
-        with open(self.log_path) as log:
-            return [json.loads(line) for line in log]
+    def wait_link(self, times=1, level=1):
+        """Waits until a host listens, for the so-manieth time."""
+        self.wait("subscribed", 90, times, to="status" if level else "torque", on=True)
+
+    def made(self):
+        """Every reading it has ever made, by its own log: (epoch, sequence, peak in 0.01 N·m)."""
+        with open(self.readings_path) as log:
+            lines = [json.loads(line) for line in log]
+        return [(line["epoch"], line["sequence"], round(line["peak_nm"] * 100)) for line in lines]
 
     def kill(self):
         self.process.kill()
@@ -118,3 +160,99 @@ class Adapter:
                 self.process.wait(20)
             except subprocess.TimeoutExpired:
                 self.kill()
+
+
+class Daemon:
+    """`clampbook serve`, and the other verbs beside it."""
+
+    def __init__(self, binary, folder):
+        self.binary = binary
+        self.folder = folder
+        self.journal = f"{folder}/journal.sqlite"
+        self.process = None
+
+    def start(self, adapter):
+        self.log = open(f"{self.folder}/serve.log", "a")
+        command = [self.binary, "--journal", self.journal, "serve", "--adapter", f"ble:{adapter}"]
+        self.process = subprocess.Popen(
+            [*command, "--controller", CONTROLLER], stdout=self.log, stderr=subprocess.STDOUT
+        )
+        until("serve to answer", 30, lambda: self.run("job", "list", "--json", check=False).returncode == 0)
+
+    def run(self, *arguments, status=0, check=True):
+        """Another verb; fails unless it ends with the status expected."""
+        done = subprocess.run(
+            [self.binary, "--journal", self.journal, *arguments], capture_output=True, text=True, timeout=60
+        )
+        if check and done.returncode != status:
+            said = (done.stdout + done.stderr).strip()
+            raise Failure(
+                f"expected `clampbook {' '.join(arguments)}` to end with {status}, but found {done.returncode}: {said}"
+            )
+        return done
+
+    def said(self):
+        with open(f"{self.folder}/serve.log") as log:
+            return log.read()
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+
+    def stop(self):
+        """Stops it as Ctrl-C does, and expects a clean end."""
+        if self.process and self.process.poll() is None:
+            self.process.terminate()
+            try:
+                expect("exit status of serve after SIGTERM", self.process.wait(20), 0)
+            except subprocess.TimeoutExpired:
+                self.kill()
+                raise Failure("expected serve to stop within 20 s of SIGTERM, but it went on") from None
+
+    def rows(self, kind):
+        """Rows of one kind: (epoch, sequence, raw octets, payload)."""
+        if not os.path.exists(self.journal):
+            return []
+        base = sqlite3.connect(f"file:{self.journal}?mode=ro", uri=True, timeout=10)
+        try:
+            query = "SELECT epoch, sequence, raw, payload FROM event WHERE kind = ? ORDER BY number"
+            rows = base.execute(query, (kind,)).fetchall()
+        except sqlite3.OperationalError:
+            rows = []  # the journal is just being made
+        finally:
+            base.close()
+        return [(epoch, sequence, raw, json.loads(payload)) for epoch, sequence, raw, payload in rows]
+
+    def readings(self):
+        """Every reading of the journal: (epoch, sequence, peak in 0.01 N·m)."""
+        return [(epoch, sequence, peak(payload)) for epoch, sequence, _, payload in self.rows("reading")]
+
+    def raw_readings(self):
+        """The same, read from the octets that were kept."""
+        found = []
+        for _, _, raw, _ in self.rows("reading"):
+            epoch, sequence, _, torque = struct.unpack_from("<HIIi", raw)
+            found.append((epoch, sequence, torque))
+        return found
+
+
+def peak(payload):
+    """The peak somewhere in a payload, in 0.01 N·m."""
+    if isinstance(payload, dict):
+        if isinstance(payload.get("peak"), (int, float)):
+            return round(payload["peak"] * 100)
+        for value in payload.values():
+            if (found := peak(value)) is not None:
+                return found
+    return None
+
+
+def expect_exactly_once(daemon, adapter, seconds=60):
+    """The journal holds exactly the readings that the adapter made: none lost, none twice."""
+    made = adapter.made()
+    until(
+        f"{len(made)} readings in the journal", seconds, lambda: len(daemon.readings()) >= len(made)
+    )
+    expect("readings of the journal", sorted(daemon.readings()), sorted(made))
+    expect("octets kept in the journal", sorted(daemon.raw_readings()), sorted(made))
+    until("every reading to be released", 30, lambda: adapter.held() == 0)

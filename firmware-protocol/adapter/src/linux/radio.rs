@@ -55,6 +55,8 @@ pub(crate) async fn run(world: &World, about: &About, level: u8, hci: u16) -> Re
         })?;
     }
     let (server, values) = table::build(about, level)?;
+    let started = json!({ "address": address(&about.serial).to_string(), "serial": about.serial, "level": level });
+    answer::event("started", started);
     let mut runner = stack.runner();
     let mut peripheral = stack.peripheral();
     let air = async {
