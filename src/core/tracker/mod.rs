@@ -1,8 +1,8 @@
 //! From pulls and marks to verdicts and warnings.
 //!
-//! The tracker keeps beliefs, not flags: a set of accounts of what happened ([`hypothesis`]), each with
-//! a weight, multiplied by the evidence of every pull ([`evidence`]). Verdicts are the best account's;
-//! confidences and endings are sums of weights; words to the operator follow from both ([`policy`]).
+//! The tracker keeps beliefs, not flags: a set of accounts of what happened (`hypothesis`), each with
+//! a weight, multiplied by the evidence of every pull (`evidence`). Verdicts are the best account's;
+//! confidences and endings are sums of weights; words to the operator follow from both (`policy`).
 //!
 //! Guarantees: the same inputs give the same effects. A reading is taken once, however often it comes.
 //! What comes late is put where its time belongs, so that the state does not depend on the order of
