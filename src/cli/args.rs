@@ -43,6 +43,7 @@ pub enum Verb {
     #[command(
         subcommand,
         after_help = "Examples:\n  \
+        clampbook adapter scan\n  \
         clampbook adapter add ble:\"Adapter 0012\"\n  \
         clampbook adapter list --json"
     )]
@@ -107,6 +108,19 @@ pub struct Serve {
 /// `adapter …`
 #[derive(Debug, Subcommand)]
 pub enum AdapterVerb {
+    /// Look around for adapters that announce themselves
+    #[command(after_help = "Example:\n  clampbook adapter scan --seconds 20")]
+    Scan {
+        /// How long to look
+        #[arg(long, default_value_t = 8, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=600))]
+        seconds: u16,
+        /// Bluetooth controller, by address or name (hci0)
+        #[arg(long, value_name = "ADDRESS|NAME")]
+        controller: Option<String>,
+        /// One JSON object a line
+        #[arg(long)]
+        json: bool,
+    },
     /// Show the adapters that `serve` listens to when it is told no other
     #[command(after_help = "Example:\n  clampbook adapter list")]
     List {

@@ -2,12 +2,22 @@
 
 use crate::cli::printer::Printer;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::time::Duration;
 
 /// Something under way. Gone from the screen when dropped.
 #[derive(Debug)]
 pub struct Progress(ProgressBar);
 
 impl Progress {
+    /// Work of unknown length.
+    #[must_use]
+    pub fn spinner(printer: Printer, text: &str) -> Self {
+        let bar = ProgressBar::with_draw_target(None, target(printer));
+        bar.set_message(text.to_owned());
+        bar.enable_steady_tick(Duration::from_millis(120));
+        Self(bar)
+    }
+
     /// Work of `length` parts.
     #[must_use]
     pub fn bar(printer: Printer, length: u64) -> Self {

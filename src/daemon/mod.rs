@@ -83,7 +83,7 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
     let Parts { engine, sources, listener, observer, clock, ends_with_sources } = parts;
     let journal = engine.journal().reader().path().to_owned();
     let known = sources::known(engine.journal().reader())?;
-    let (live, watched) = watch::channel(Arc::new(Live::default()));
+    let (live, live_out) = watch::channel(Arc::new(Live::default()));
     let (commands_in, commands) = mpsc::channel(COMMANDS);
     let (stop_web, web_stopped) = oneshot::channel::<()>();
     let mut rendezvous = None;
@@ -95,7 +95,7 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
         let parts = web::Parts {
             token,
             commands: commands_in,
-            live: watched,
+            live: live_out,
             journal,
             now: Arc::clone(&clock),
         };
@@ -103,10 +103,14 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
             // A dropped sender is a stop too.
             let _ = web_stopped.await;
         };
-        web_task = Some(tokio::spawn(web::serve(parts, listener, stop)));
+        web_task = Some(tokio::spawn(async move {
+            if let Err(error) = web::serve(parts, listener, stop).await {
+                tracing::error!("callers are not answered any more: {error}");
+            }
+        }));
         tracing::info!("callers are answered on {address}");
     }
-    let Sources { ports, tasks, trigger } = sources::start(sources, &clock, &known);
+    let Sources { ports, running, watched, trigger } = sources::start(sources, &clock, &known);
     let ports = Ports {
         sources: ports,
         commands,
@@ -124,13 +128,12 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
     {
         tracing::debug!("a caller was still listening and was left");
     }
-    for task in tasks {
-        task.abort();
-        if let Err(error) = task.await
-            && error.is_panic()
-        {
-            tracing::error!("an adapter's source broke down: {error}");
-        }
+    for source in running {
+        source.abort();
+    }
+    for watch in watched {
+        // It only watches, and cannot break down itself.
+        let _ = watch.await;
     }
     Ok(engine)
 }

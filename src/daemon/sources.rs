@@ -1,5 +1,6 @@
 //! Starting the sources that a daemon listens to.
 
+use crate::adapter::ble::Ble;
 use crate::adapter::recording::Unusable;
 use crate::adapter::simulated::Simulated;
 use crate::adapter::{Clock, Known, Shutdown, ShutdownTrigger, SourceIo, SourceSpec};
@@ -8,9 +9,8 @@ use crate::daemon::event_loop::Port;
 use crate::journal::{JournalError, Reader};
 use std::collections::HashMap;
 use std::sync::Arc;
-use thiserror::Error;
 use tokio::sync::mpsc;
-use tokio::task::JoinHandle;
+use tokio::task::{AbortHandle, JoinHandle};
 
 /// Readings that may wait for the disk before a source has to wait.
 const EVENTS: usize = 32;
@@ -24,7 +24,9 @@ pub struct Sources {
     /// Where they talk and listen.
     pub ports: Vec<Port>,
     /// The tasks that they run in.
-    pub tasks: Vec<JoinHandle<()>>,
+    pub running: Vec<AbortHandle>,
+    /// Ends once each of them has, and says so if one broke down.
+    pub watched: Vec<JoinHandle<()>>,
     /// Ends them all.
     pub trigger: ShutdownTrigger,
 }
@@ -33,17 +35,8 @@ pub struct Sources {
 pub enum Source {
     /// A recording, played.
     Simulated(Simulated),
-}
-
-/// Why a source cannot be started.
-#[derive(Debug, Error)]
-pub enum PrepareError {
-    /// Its recording cannot be used.
-    #[error(transparent)]
-    Recording(#[from] Unusable),
-    /// This build has no radio.
-    #[error("expected a `sim:` source, but found a `ble:` one, which this build cannot use")]
-    NoRadio,
+    /// A real adapter.
+    Ble(Ble),
 }
 
 impl Source {
@@ -51,16 +44,17 @@ impl Source {
     ///
     /// # Errors
     /// Its recording cannot be used.
-    pub fn prepare(spec: &SourceSpec) -> Result<Self, PrepareError> {
+    pub fn prepare(spec: &SourceSpec) -> Result<Self, Unusable> {
         match spec {
-            SourceSpec::Simulated(spec) => Ok(Self::Simulated(Simulated::load(spec)?)),
-            SourceSpec::Ble(_) => Err(PrepareError::NoRadio),
+            SourceSpec::Simulated(spec) => Simulated::load(spec).map(Self::Simulated),
+            SourceSpec::Ble(spec) => Ok(Self::Ble(Ble::new(spec.clone()))),
         }
     }
 
     async fn run(self, io: SourceIo) {
         match self {
             Self::Simulated(simulated) => simulated.run(io).await,
+            Self::Ble(ble) => ble.run(io).await,
         }
     }
 }
@@ -69,7 +63,8 @@ impl Source {
 #[must_use]
 pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
     let (trigger, shutdown) = ShutdownTrigger::new();
-    let mut sources = Sources { ports: Vec::new(), tasks: Vec::new(), trigger };
+    let mut sources =
+        Sources { ports: Vec::new(), running: Vec::new(), watched: Vec::new(), trigger };
     for source in prepared {
         let (events_in, events) = mpsc::channel(EVENTS);
         let (stored, stored_out) = mpsc::channel(STORED);
@@ -81,7 +76,15 @@ pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
             known: known.clone(),
         };
         sources.ports.push(Port { events, stored });
-        sources.tasks.push(tokio::spawn(source.run(io)));
+        let task = tokio::spawn(source.run(io));
+        sources.running.push(task.abort_handle());
+        sources.watched.push(tokio::spawn(async move {
+            if let Err(error) = task.await
+                && error.is_panic()
+            {
+                tracing::error!("an adapter's source broke down, start again to hear it: {error}");
+            }
+        }));
     }
     sources
 }
