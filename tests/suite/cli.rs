@@ -30,8 +30,7 @@ toe-link = "60 N·m"
 "#;
 
 const RECORDING: &str = r#"{"kind":"header","format":"clampbook-recording","version":1,"started":"2026-05-16T17:00:00Z"}
-{"kind":"adapter",
-        "adapter scan","t":0,"adapter":"a","serial":"LK-0001","drive":"1/2\"","range_nm":[40,280],"accuracy_pct":3,"reports":["peak","rotation"]}
+{"kind":"adapter","t":0,"adapter":"a","serial":"LK-0001","drive":"1/2\"","range_nm":[40,280],"accuracy_pct":3,"reports":["peak","rotation"]}
 {"kind":"mark","t":2,"say":"at","fastener":"damper-eye/1"}
 {"kind":"reading","t":10,"adapter":"a","seq":1,"peak_nm":122.2,"rotation_deg":40,"duration_ms":900}
 {"kind":"truth","t":10,"seq":1,"adapter":"a","fastener":"damper-eye/1","act":"tighten"}
@@ -47,6 +46,7 @@ fn every_verb_has_help_with_an_example() {
     let rig = Rig::new();
     for verb in [
         "adapter",
+        "adapter scan",
         "serve",
         "demo",
         "adapter list",
