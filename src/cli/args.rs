@@ -37,7 +37,7 @@ pub enum Verb {
     #[command(after_help = "Examples:\n  \
         clampbook serve\n  \
         clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
-        clampbook serve --adapter sim:samples/demo/first-corner.ndjson")]
+        clampbook serve --adapter sim:samples/recordings/second-evening.ndjson")]
     Serve(Serve),
     /// Find adapters and keep those that are yours
     #[command(

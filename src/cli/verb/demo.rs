@@ -22,7 +22,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 const PLAN: &str = include_str!("../../../samples/plans/first-corner.toml");
-const RECORDING: &str = include_str!("../../../samples/demo/first-corner.ndjson");
+const RECORDING: &str = include_str!("../../../samples/recordings/second-evening.ndjson");
 
 const JOURNAL: &str = "journal.sqlite";
 const RECORDING_FILE: &str = "recording.ndjson";
