@@ -1,0 +1,267 @@
+//! Which member of a group the next pull is likely to be on, and in which pass.
+//!
+//! Shares of habit, as in the order between groups: a judgement to start from, not fitted to records.
+
+use crate::core::event::Act;
+use crate::core::plan::{Expect, Pattern};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::ring::next_in_images;
+use crate::core::tracker::scene::Scene;
+
+/// How the waiting members of a pass share what falls to it.
+struct Style {
+    /// The member named next.
+    follow: f64,
+    /// Any other that waits and has not been tried.
+    slip: f64,
+    /// The neighbour that follows round the clock.
+    clock: f64,
+}
+
+/// Who has followed the pattern so far, goes on so;
+const PATTERN: Style = Style { follow: 0.94, slip: 0.02, clock: 0.003 };
+/// but the second pull may be the neighbour's, where somebody goes round the clock,
+const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025 };
+/// and goes on so as well.
+const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
+/// Who has followed neither is hard to predict.
+const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06 };
+/// The pattern as the plan writes it, against all its other rotations and reflections.
+const AS_WRITTEN: f64 = 0.96;
+/// One that was tried and left short, or may have been pulled unseen.
+const RETURN: f64 = 0.015;
+/// The same one again by habit.
+const AGAIN: f64 = 0.02;
+/// Another one that is already done in this pass.
+const REPEAT: f64 = 0.012;
+/// A later pass already.
+const JUMP: f64 = 0.008;
+/// A check round goes on to its next member,
+const CHECK_ON: f64 = 0.9;
+/// and goes round the circle rather than as the pattern goes.
+const CHECKS_CLOCKWISE: f64 = 0.55;
+/// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
+const START_ANYWHERE: f64 = 0.97;
+/// The same where the operator says where they are, and so numbers the members.
+const START_MARKED: f64 = 0.5;
+/// The first of a later pass, at the member that the plan names first.
+const START: f64 = 0.85;
+/// Of repeats, those that run over the end of the pattern, back to where the pass began.
+const BACK_TO_START: f64 = 0.5;
+/// Doing a pass by hand with the adapter on.
+const HAND_WITH_ADAPTER: f64 = 0.25;
+
+/// The prior under construction: what a pull could be, and its share.
+pub(super) struct Shares<'a> {
+    pub scene: &'a Scene,
+    pub account: &'a Hypothesis,
+    pub found: Vec<(Assignment, f64)>,
+}
+
+impl Shares<'_> {
+    pub fn add(&mut self, assignment: Assignment, share: f64) {
+        if share > 0.0 {
+            self.found.push((assignment, share));
+        }
+    }
+
+    fn spread(&mut self, among: &[usize], pass: usize, act: Act, share: f64) {
+        for fastener in among {
+            self.add(Assignment::new(*fastener, pass, act), share / among.len() as f64);
+        }
+    }
+
+    /// Shares out what falls to one step.
+    pub fn step(&mut self, step: usize, share: f64) {
+        let Some(due) = self.account.pass_due(self.scene, step) else {
+            return self.finished(step, share);
+        };
+        let by_hand = self.scene.pass(step, due).expect == Expect::ByHand;
+        let next = due + 1;
+        if by_hand && next < self.scene.step(step).passes.len() {
+            self.pass(step, due, share * HAND_WITH_ADAPTER);
+            self.pass(step, next, share * (1.0 - HAND_WITH_ADAPTER));
+        } else {
+            self.pass(step, due, share);
+        }
+    }
+
+    /// A pull in a pass that some members still wait for.
+    fn pass(&mut self, step: usize, pass: usize, share: f64) {
+        let (scene, account) = (self.scene, self.account);
+        let act = if scene.pass(step, pass).check { Act::Recheck } else { Act::Tighten };
+        let waiting = |one: &usize| account.waits(scene, *one, pass);
+        let tried = |one: &usize| {
+            let member = &account.members[*one];
+            member.partial.is_some() || member.unseen || member.spoiled.is_some()
+        };
+        let fresh: Vec<usize> =
+            scene.fasteners_of(step).filter(|one| waiting(one) && !tried(one)).collect();
+        let short: Vec<usize> =
+            scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
+        let round = &account.rounds[step];
+        let begun = round.pass == Some(pass) && !round.pulled.is_empty();
+        let first = round.earlier == 0 && !begun;
+        let (expected, style) = if begun {
+            self.expected(step, pass, if fresh.is_empty() { &short } else { &fresh })
+        } else {
+            let follow = match (first, scene.at) {
+                (true, None) => START_ANYWHERE,
+                (true, Some(_)) => START_MARKED,
+                (false, _) => START,
+            };
+            let next = self.after_last(step, pass, &[], &fresh);
+            (next, Style { follow, slip: 1.0 - follow, clock: 0.0 })
+        };
+        let others = expected.len().saturating_sub(1) as f64;
+        for (rank, fastener) in expected.iter().enumerate() {
+            let weight = match rank {
+                _ if others == 0.0 => 1.0,
+                0 => AS_WRITTEN,
+                _ => (1.0 - AS_WRITTEN) / others,
+            };
+            self.add(Assignment::new(*fastener, pass, act), share * style.follow * weight);
+        }
+        self.spread(&fresh, pass, act, share * style.slip);
+        self.spread(&self.round_the_clock(step, &fresh), pass, act, share * style.clock);
+        self.spread(&short, pass, act, share * RETURN);
+        self.repeats(step, share);
+        if begun {
+            for later in pass + 1..scene.step(step).passes.len() {
+                let all: Vec<usize> = scene.fasteners_of(step).collect();
+                let act = if scene.pass(step, later).check { Act::Recheck } else { Act::Tighten };
+                self.spread(&all, later, act, share * JUMP);
+            }
+        }
+    }
+
+    /// Pulls on what is already tight.
+    fn repeats(&mut self, step: usize, share: f64) {
+        let account = self.account;
+        let last = account.last.map(|last| last.fastener);
+        let tight = |one: &usize| account.members[*one].next_pass > 0;
+        let others: Vec<usize> =
+            self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
+        if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
+            let pass = account.members[last].next_pass - 1;
+            self.add(Assignment::new(last, pass, Act::Recheck), share * AGAIN);
+        }
+        let begun_at = self.account.rounds[step].pulled.first().copied();
+        let start = others
+            .iter()
+            .copied()
+            .find(|one| Some(self.scene.id(*one).member) == begun_at && Some(*one) != last);
+        let (back, even) = match start {
+            Some(_) => (BACK_TO_START, 1.0 - BACK_TO_START),
+            None => (0.0, 1.0),
+        };
+        for fastener in &others {
+            let pass = account.members[*fastener].next_pass - 1;
+            let mut each = REPEAT * even / others.len() as f64;
+            if Some(*fastener) == start {
+                each += REPEAT * back;
+            }
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * each);
+        }
+    }
+
+    /// The waiting neighbour of the member pulled last, clockwise.
+    fn round_the_clock(&self, step: usize, waiting: &[usize]) -> Vec<usize> {
+        let members = self.scene.step(step).members;
+        let base = self.scene.fasteners_of(step).start;
+        let last = self.account.rounds[step].pulled.last();
+        let next = last.map(|last| base + usize::from(last % members));
+        next.into_iter().filter(|one| waiting.contains(one)).collect()
+    }
+
+    /// A pull on a finished group: one more by habit, or a check round.
+    fn finished(&mut self, step: usize, share: f64) {
+        let (scene, account) = (self.scene, self.account);
+        let all: Vec<usize> =
+            scene.fasteners_of(step).filter(|one| account.members[*one].next_pass > 0).collect();
+        let Some(pass) = scene.closing_pass(step).filter(|_| !all.is_empty()) else { return };
+        let checked = &account.rounds[step].rechecked;
+        let left: Vec<usize> =
+            all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
+        let next = self.expected_check(step, &left);
+        for (rank, fastener) in next.iter().enumerate() {
+            let weight = match (next.len(), rank) {
+                (1, _) => 1.0,
+                (_, 0) => CHECKS_CLOCKWISE,
+                _ => 1.0 - CHECKS_CLOCKWISE,
+            };
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * CHECK_ON * weight);
+        }
+        self.spread(&all, pass, Act::Recheck, share * (1.0 - CHECK_ON));
+    }
+
+    /// Whom the pattern names next among `waiting`, the plan as written first, and how sure that is.
+    fn expected(&self, step: usize, pass: usize, waiting: &[usize]) -> (Vec<usize>, Style) {
+        let scene = self.scene;
+        let pulled = &self.account.rounds[step].pulled;
+        let members = scene.step(step).members;
+        let base = scene.fasteners_of(step).start;
+        let index = |member: &u16| base + usize::from(*member) - 1;
+        if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
+            let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
+            let fits: Vec<usize> =
+                images.iter().map(index).filter(|one| waiting.contains(one)).collect();
+            if !fits.is_empty() {
+                return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
+            }
+            if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
+                return (self.round_the_clock(step, waiting), CLOCK);
+            }
+            return (self.after_last(step, pass, pulled, waiting), LOOSE);
+        }
+        (self.after_last(step, pass, pulled, waiting), PATTERN)
+    }
+
+    /// The first of `waiting` that the plan's order names after the member pulled last.
+    fn after_last(
+        &self,
+        step: usize,
+        pass: usize,
+        pulled: &[u16],
+        waiting: &[usize],
+    ) -> Vec<usize> {
+        let order = &self.scene.pass(step, pass).order;
+        let base = self.scene.fasteners_of(step).start;
+        let after = pulled.last().and_then(|last| order.iter().position(|one| one == last));
+        let from = after.map_or(0, |place| place + 1);
+        let turned = order[from..].iter().chain(&order[..from]);
+        let index = |member: &u16| base + usize::from(*member) - 1;
+        turned.map(index).find(|one| waiting.contains(one)).into_iter().collect()
+    }
+
+    /// Whom a check round takes next: on round the circle, or as the pattern goes.
+    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<usize> {
+        let scene = self.scene;
+        let Some(closing) = scene.closing_pass(step) else { return Vec::new() };
+        let order = &scene.pass(step, closing).order;
+        let base = scene.fasteners_of(step).start;
+        let n = usize::from(scene.step(step).members);
+        let index = |member: u16| base + usize::from(member) - 1;
+        let checked = &self.account.rounds[step].rechecked;
+        let Some(last) = checked.last().filter(|_| checked.len() < n) else {
+            return vec![index(order[0])];
+        };
+        let follows =
+            |next: &dyn Fn(u16) -> u16| checked.windows(2).all(|pair| next(pair[0]) == pair[1]);
+        let clockwise = |one: u16| one % n as u16 + 1;
+        let pattern = |one: u16| {
+            let place = order.iter().position(|other| *other == one).unwrap_or(0);
+            order[(place + 1) % n]
+        };
+        let mut next = Vec::new();
+        if follows(&clockwise) {
+            next.push(index(clockwise(*last)));
+        }
+        if follows(&pattern) {
+            next.push(index(pattern(*last)));
+        }
+        next.dedup();
+        next.retain(|one| left.contains(one));
+        next
+    }
+}
