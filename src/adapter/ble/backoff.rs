@@ -21,6 +21,12 @@ impl Backoff {
         self.failures = 0;
     }
 
+    /// Attempts in a row without data.
+    #[must_use]
+    pub fn failures(&self) -> u32 {
+        self.failures
+    }
+
     /// The wait after one more failure. `chance` is a number from 0 to 1.
     pub fn failed(&mut self, class: LinkClass, chance: f64) -> Duration {
         self.failures = self.failures.saturating_add(1);

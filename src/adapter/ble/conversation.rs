@@ -2,7 +2,7 @@
 
 use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
-use super::fault::{LinkClass, LinkError, is_busy};
+use super::fault::{LinkClass, LinkError, is_busy, is_unbonded};
 use super::link::Link;
 use super::table::Own;
 use super::{End, Flow};
@@ -32,12 +32,16 @@ type Doing = Pin<Box<dyn Future<Output = Done> + Send>>;
 /// encrypted link; the system pairs at this point if it may.
 pub(super) async fn begin(link: &Link, own: &Own) -> Result<AdapterInfo, LinkError> {
     let call = link.peripheral.read(&own.capability);
-    let capability = match within(deadline::CALL, "read the capability", call).await {
-        Err(error) if error.class == LinkClass::Retryable && error.text.contains("within") => {
-            let text = "the adapter needs an encrypted link and there is no bond with it";
+    let capability = match tokio::time::timeout(deadline::CALL, call).await {
+        Ok(Ok(capability)) => capability,
+        Ok(Err(error)) if !is_unbonded(&error) => {
+            return Err(LinkError::stack("read the capability", &error));
+        }
+        // Without a bond and somebody who agrees to one, the system answers so, or not at all.
+        Ok(Err(_)) | Err(_) => {
+            let text = "the adapter needs an encrypted link, and there is no bond with it";
             return Err(LinkError::new(LinkClass::NeedsPairing, text));
         }
-        other => other?,
     };
     let info = translate::adapter_info(&link.serial, &capability)
         .map_err(|trouble| LinkError::new(LinkClass::Unsupported, trouble.message))?;

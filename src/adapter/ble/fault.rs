@@ -136,3 +136,11 @@ pub(super) fn is_busy(error: &btleplug::Error) -> bool {
     let text = format!("{error} {error:?}").to_lowercase();
     text.contains("0xfe") || text.contains("inprogress") || text.contains("in progress")
 }
+
+/// Whether the first call that needs a bond failed for want of one. The system then says "unlikely
+/// error" (ATT error 0x0E) as often as what it means.
+#[must_use]
+pub(super) fn is_unbonded(error: &btleplug::Error) -> bool {
+    let text = format!("{error} {error:?}").to_lowercase();
+    text.contains("att error: 0x0e") || classify(&text) == LinkClass::NeedsPairing
+}

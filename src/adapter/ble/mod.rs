@@ -33,6 +33,9 @@ use crate::core::event::LinkState;
 use link::{Hints, Link};
 use rand::RngExt;
 
+/// So many attempts may fail before a failure that may pass by itself is told.
+const PATIENCE: u32 = 3;
+
 /// A real adapter.
 #[derive(Debug, Clone)]
 pub struct Ble {
@@ -83,8 +86,12 @@ impl Flow {
         }
     }
 
-    /// Whether the operator has to be told: once for each thing in a row, and not of mere sleep.
+    /// Whether the operator has to be told: once for each thing in a row, not of mere sleep, and not
+    /// of what the next attempt may have put right.
     fn is_news(&mut self, error: &LinkError) -> bool {
+        if error.class == LinkClass::Retryable && self.backoff.failures() < PATIENCE {
+            return false;
+        }
         let sleeps = self.asleep && error.class == LinkClass::Rescan;
         let known = self.told.as_ref().is_some_and(|told| told.class == error.class);
         if sleeps || known {
