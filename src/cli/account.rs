@@ -6,6 +6,9 @@ use crate::core::event::{
 };
 use std::io;
 
+/// From this probability on a line does not say what it rests on.
+const SURE: f64 = 0.8;
+
 /// Prints one conclusion. `clock` is the time as the listener knows it.
 pub fn conclusion(printer: Printer, clock: &str, conclusion: &Conclusion) -> io::Result<()> {
     match conclusion {
@@ -46,8 +49,12 @@ pub fn verdict_line(verdict: &Verdict) -> String {
     let said: Vec<&str> = [torque, act].into_iter().filter(|word| !word.is_empty()).collect();
     let revised = if verdict.revised { "revised: " } else { "" };
     let basis: Vec<&str> = verdict.basis.iter().copied().map(basis_word).collect();
-    let basis =
-        if basis.is_empty() { String::new() } else { format!(", by {}", basis.join(" and ")) };
+    // Short is read from afar; how it is known matters where it is in doubt.
+    let basis = if basis.is_empty() || verdict.confidence >= SURE {
+        String::new()
+    } else {
+        format!(", by {}", basis.join(" and "))
+    };
     format!(
         "{name:<22} {:>7.1} N·m  {pass:<7} {revised}{:<16} {:.0} % sure{basis}",
         verdict.peak.nm(),

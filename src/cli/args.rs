@@ -37,7 +37,8 @@ pub enum Verb {
     #[command(after_help = "Examples:\n  \
         clampbook serve\n  \
         clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
-        clampbook serve --adapter sim:samples/recordings/second-evening.ndjson")]
+        clampbook serve --adapter sim:samples/recordings/second-evening.ndjson,speed=10\n\n\
+        The environment variable CLAMPBOOK_LOG sets how much is logged: error, warn, info, debug.")]
     Serve(Serve),
     /// Find adapters and keep those that are yours
     #[command(

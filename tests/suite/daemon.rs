@@ -372,7 +372,7 @@ async fn a_stop_takes_in_what_sources_still_have_to_say() {
 
 /// The demo's recording without what the operator said, and its plan.
 fn pulls_only(rig: Rig) -> Rig {
-    let text = fs::read_to_string(samples().join("demo/first-corner.ndjson")).unwrap();
+    let text = fs::read_to_string(samples().join("recordings/second-evening.ndjson")).unwrap();
     let pulls = text.lines().filter(|line| !line.contains("\"mark\""));
     let pulls: String = pulls.map(|line| format!("{line}\n")).collect();
     rig.file("pulls.ndjson", pulls).sample("plans/first-corner.toml")
@@ -518,7 +518,7 @@ fn adapters_that_make_no_sense_end_serve_before_it_begins() {
 #[test]
 fn the_demo_ends_the_same_whatever_the_radio_does() {
     let rig = Rig::new();
-    let recorded = fs::read_to_string(samples().join("demo/first-corner.ndjson")).unwrap();
+    let recorded = fs::read_to_string(samples().join("recordings/second-evening.ndjson")).unwrap();
     let all = recorded.lines().filter(|line| line.contains("\"reading\"")).count();
     let mut outcomes = Vec::new();
     for seed in ["1", "2", "3", "4", "5", "6"] {

@@ -73,10 +73,11 @@ pub fn run(args: &Demo, printer: Printer) -> Result<Done, Failure> {
             printer.line(format_args!("          adapter {} ({drive})", info.serial))?;
         }
     }
-    let progress = Progress::bar(printer, recording.lines.len() as u64);
+    let heard = recording.lines.iter().filter(|line| counts(&line.item)).count();
+    let progress = Progress::bar(printer, heard as u64);
     let engine = play(engine, source, move |outcome| {
         progress.aside(|| tell(printer, started, outcome));
-        progress.step(matches!(outcome, Outcome::Kept));
+        progress.step(is_progress(outcome));
     })?;
     let summary = close(engine, printer, started)?;
     printer.line("")?;
@@ -89,6 +90,20 @@ pub fn run(args: &Demo, printer: Printer) -> Result<Done, Failure> {
         printer.line(file(name).display())?;
     }
     Ok(if summary.complete { Done::Fine } else { Done::LeftOpen })
+}
+
+/// What the progress counts of a recording: pulls and what the operator says.
+fn counts(item: &Item) -> bool {
+    matches!(item, Item::Reading { .. } | Item::Mark { .. })
+}
+
+/// The same as it is heard, each once.
+fn is_progress(outcome: &Outcome) -> bool {
+    match outcome {
+        Outcome::Marked(..) => true,
+        Outcome::Concluded(Conclusion::Verdict(verdict)) => !verdict.revised,
+        _ => false,
+    }
 }
 
 /// What goes wrong on the radio: readings come twice, late, or have to be fetched; with every other
