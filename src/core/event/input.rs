@@ -1,0 +1,115 @@
+//! What the core is told.
+
+use crate::core::event::Mark;
+use crate::core::time::Stamp;
+use crate::core::units::Torque;
+use serde::{Deserialize, Serialize};
+
+/// Everything the tracker can be told, with its time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// When it happened (for a reading: the time of its peak).
+    pub at: Stamp,
+    /// What happened.
+    pub what: What,
+}
+
+/// The kinds of [`Input`].
+#[derive(Debug, Clone, PartialEq)]
+pub enum What {
+    /// An adapter and what it can tell.
+    Adapter(AdapterInfo),
+    /// One pull, reduced to its peak.
+    Reading(Reading),
+    /// The operator said something.
+    Mark(Mark),
+    /// A radio link went or came back.
+    Link(LinkChange),
+    /// Readings are known to be missing for good.
+    Gap(Gap),
+    /// Nothing but time passed.
+    Tick,
+    /// The recording or the job has ended: nothing more will come.
+    End,
+}
+
+/// An adapter and what it can tell.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AdapterInfo {
+    /// Short id: in a recording the file's own, live the serial.
+    pub id: String,
+    /// Serial number.
+    pub serial: String,
+    /// Drive size as text, for example `1/2"`.
+    pub drive: Option<String>,
+    /// Smallest and largest torque it measures, as magnitudes.
+    pub range: Option<(Torque, Torque)>,
+    /// Half-width of the calibrated interval, per cent of reading.
+    pub accuracy_pct: Option<f64>,
+    /// What it reports.
+    pub reports: Reports,
+}
+
+/// What an adapter reports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Reports {
+    /// One peak a pull.
+    pub peak: bool,
+    /// How far the drive turned.
+    pub rotation: bool,
+    /// Samples of the torque over time.
+    pub trace: bool,
+    /// How far the tool moved between pulls.
+    pub motion: bool,
+    /// It has a button.
+    pub button: bool,
+}
+
+/// What an adapter says of one pull.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reading {
+    /// The adapter's short id, as in [`AdapterInfo::id`].
+    pub adapter: String,
+    /// Number of the reading within its adapter (and epoch).
+    pub seq: u64,
+    /// Highest torque of the pull, signed.
+    pub peak: Torque,
+    /// How far the drive turned while torque stood above 10 % of the peak, degrees, signed like torque.
+    pub rotation_deg: Option<f64>,
+    /// How long torque stood there, milliseconds.
+    pub duration_ms: Option<f64>,
+}
+
+/// A change of a radio link.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LinkChange {
+    /// The adapter's short id.
+    pub adapter: String,
+    /// What became of the link.
+    pub state: LinkState,
+}
+
+/// State of a radio link.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LinkState {
+    /// No data can arrive.
+    Lost,
+    /// Data has flowed.
+    Back,
+    /// The adapter said that it goes to sleep: normal.
+    Asleep,
+}
+
+/// Readings known to be missing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Gap {
+    /// The adapter's short id.
+    pub adapter: String,
+    /// The adapter's boot, if it tells.
+    pub epoch: Option<u32>,
+    /// First missing number.
+    pub first: u64,
+    /// Last missing number.
+    pub last: u64,
+}

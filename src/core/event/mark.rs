@@ -1,0 +1,66 @@
+//! What the operator says.
+
+use serde::{Deserialize, Serialize};
+
+/// What the operator said, and by what means.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Mark {
+    /// What was said.
+    pub say: Say,
+    /// By what means.
+    pub origin: Origin,
+}
+
+/// What the operator can say. Names are the plan's own.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "say", rename_all = "kebab-case")]
+pub enum Say {
+    /// I am at this fastener now.
+    At {
+        /// `group/member`.
+        fastener: String,
+    },
+    /// This hold's condition is met.
+    Confirm {
+        /// The hold's name.
+        hold: String,
+    },
+    /// This fastener was done without the adapter.
+    Stated {
+        /// `group/member`.
+        fastener: String,
+    },
+    /// This fastener was opened or slackened.
+    Opened {
+        /// `group/member`.
+        fastener: String,
+    },
+    /// This fastener is left out on purpose.
+    Skip {
+        /// `group/member`.
+        fastener: String,
+        /// Why.
+        reason: String,
+    },
+    /// Takes back the last mark, or the last reading's assignment.
+    Retract,
+    /// A note for the record.
+    Note {
+        /// The text.
+        text: String,
+    },
+}
+
+/// By what means the operator spoke.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Origin {
+    /// The command line.
+    CommandLine,
+    /// The page.
+    Page,
+    /// The adapter's button.
+    Button,
+    /// A recording.
+    Recording,
+}

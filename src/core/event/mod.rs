@@ -1,0 +1,13 @@
+//! What goes into the core, what comes out, and the facts that are kept.
+
+mod conclusion;
+mod fact;
+mod input;
+mod mark;
+
+pub use conclusion::{
+    Act, Basis, Conclusion, Effects, Ending, Summary, TorqueVerdict, Verdict, Warning, WarningCode,
+};
+pub use fact::{Draft, Entry, Event, JobId, PersonalField, ReadingKey};
+pub use input::{AdapterInfo, Gap, Input, LinkChange, LinkState, Reading, Reports, What};
+pub use mark::{Mark, Origin, Say};
