@@ -8,83 +8,19 @@
 
 use crate::core::command::{Command, Done, Refusal, StartJob, resolve};
 use crate::core::event::{
-    AdapterInfo, Conclusion, Draft, Event, Gap, Input, JobId, LinkChange, LinkState, Mark,
-    PersonalField, Reading, ReadingKey, Say, Warning, What,
+    AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
+    PersonalField, Warning, What,
 };
 use crate::core::live::{AdapterState, Live};
 use crate::core::rebuild::{self, rebuild};
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
+use crate::daemon::drafts;
+use crate::daemon::wake::{Heard, HeardReading, Outcome, Wake};
 use crate::journal::{EntryError, Journal, JournalError};
 use std::collections::BTreeMap;
 use std::path::Path;
 use thiserror::Error;
-
-/// What the engine is woken by, each with a time.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Wake {
-    /// Something came from an adapter; for a reading the present moment, else when it happened.
-    Heard(Stamp, Heard),
-    /// Somebody asks for something.
-    Asked(Stamp, Command),
-    /// The moment has come that the tracker waited for.
-    Tick(Stamp),
-}
-
-/// What comes from adapters.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Heard {
-    /// An adapter and what it can tell.
-    Adapter(AdapterInfo),
-    /// A pull.
-    Reading(HeardReading),
-    /// A link changed.
-    Link(LinkChange),
-    /// Readings are missing for good.
-    Gap(Gap),
-    /// The operator spoke through the adapter's button, or in a recording.
-    Mark(Mark),
-}
-
-/// A pull as it arrived.
-#[derive(Debug, Clone, PartialEq)]
-pub struct HeardReading {
-    /// What identifies it.
-    pub key: ReadingKey,
-    /// When its peak was, by our clock.
-    pub at: Stamp,
-    /// How far `at` can be off, in microseconds, if known.
-    pub at_error_us: Option<u32>,
-    /// The reading.
-    pub reading: Reading,
-    /// The octets it came from.
-    pub raw: Option<Vec<u8>>,
-}
-
-/// What the engine wants done.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Outcome {
-    /// What was heard is on the disk (or needs no keeping): its adapter may forget it.
-    Kept,
-    /// What was heard could not be kept: hear it again later.
-    NotKept(String),
-    /// What was heard can never be kept, and why.
-    Refused(String),
-    /// A reading came again.
-    Again(ReadingKey),
-    /// A reading was kept that belongs to no job.
-    Loose(Reading),
-    /// What the operator said was kept.
-    Marked(Stamp, Say),
-    /// Something was concluded, and kept.
-    Concluded(Conclusion),
-    /// The answer to a command.
-    Answer(Result<Done, Refusal>),
-    /// Wake the engine with a tick then.
-    WakeAt(Stamp),
-    /// Something that the operator of the machine should know.
-    Trouble(String),
-}
 
 /// Why an engine cannot start.
 #[derive(Debug, Error)]
@@ -206,10 +142,10 @@ impl Engine {
             Heard::Reading(reading) => self.hear_reading(now, reading),
             Heard::Link(change) => self.hear_link(now, change),
             Heard::Gap(gap) => self.keep(now, What::Gap(gap.clone()), Event::Gap(gap), Vec::new()),
-            Heard::Mark(mark) if self.current.is_none() => Ok(vec![Outcome::Trouble(format!(
-                "nobody's job: {:?} was said while no job is under way",
-                mark.say
-            ))]),
+            Heard::Mark(_) if self.current.is_none() => Ok(vec![Outcome::Trouble(
+                "what the operator said was not kept, because no job is under way; start one with `clampbook job start PLAN`"
+                    .to_owned(),
+            )]),
             Heard::Mark(mark) => self.keep_mark(now, mark),
         };
         match result {
@@ -323,7 +259,7 @@ impl Engine {
         }];
         for Known { info, .. } in self.adapters.values() {
             tracker.step(Input { at: now, what: What::Adapter(info.clone()) });
-            drafts.push(plain(now, Some(job), Event::Adapter(info.clone())));
+            drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
         }
         self.journal.append(drafts).map_err(not_kept)?;
         self.current = Some(Current { job, tracker, latest: now });
@@ -343,7 +279,7 @@ impl Engine {
         if !summary.complete && open_reason.is_none() {
             return Err(Refusal::StillOpen { open: summary.open });
         }
-        let mut drafts = concluded(now, Some(job), &effects.conclusions);
+        let mut drafts = drafts::concluded(now, Some(job), &effects.conclusions);
         drafts.push(Draft {
             at,
             job: Some(job),
@@ -386,19 +322,9 @@ impl Engine {
     /// Keeps a mark; what people wrote freely goes beside the chain.
     fn keep_mark(&mut self, now: Stamp, mark: Mark) -> Result<Vec<Outcome>, JournalError> {
         let said = mark.say.clone();
-        let (say, text) = match mark.say {
-            Say::Note { text } => (Say::Note { text: String::new() }, Some(text)),
-            Say::Skip { fastener, reason } => {
-                (Say::Skip { fastener, reason: String::new() }, Some(reason))
-            }
-            say @ (Say::At { .. }
-            | Say::Confirm { .. }
-            | Say::Stated { .. }
-            | Say::Opened { .. }
-            | Say::Retract) => (say, None),
-        };
+        let (say, words) = drafts::without_words(mark.say);
         let kept = Mark { say, ..mark };
-        let personal = text.map(|text| (PersonalField::Note, text));
+        let personal = words.map(|words| (PersonalField::Note, words));
         let mut outcomes = self.keep(
             now,
             What::Mark(kept.clone()),
@@ -434,7 +360,7 @@ impl Engine {
             let at = now.unwrap_or(input.at);
             current.latest = current.latest.max(input.at);
             let effects = current.tracker.step(input);
-            drafts.extend(concluded(at, Some(current.job), &effects.conclusions));
+            drafts.extend(drafts::concluded(at, Some(current.job), &effects.conclusions));
             outcomes.extend(effects.conclusions.into_iter().map(Outcome::Concluded));
             outcomes.extend(effects.wake_at.map(Outcome::WakeAt));
         }
@@ -460,23 +386,6 @@ impl Engine {
     fn job(&self) -> Option<JobId> {
         self.current.as_ref().map(|current| current.job)
     }
-}
-
-fn concluded(at: Stamp, job: Option<JobId>, conclusions: &[Conclusion]) -> Vec<Draft> {
-    conclusions
-        .iter()
-        .map(|conclusion| {
-            let event = match conclusion {
-                Conclusion::Verdict(verdict) => Event::Verdict(verdict.clone()),
-                Conclusion::Warning(warning) => Event::Warning(warning.clone()),
-            };
-            plain(at, job, event)
-        })
-        .collect()
-}
-
-fn plain(at: Stamp, job: Option<JobId>, event: Event) -> Draft {
-    Draft { at, job, event, personal: Vec::new(), raw: None }
 }
 
 fn warnings_in(outcomes: &[Outcome]) -> Vec<Warning> {

@@ -7,17 +7,20 @@
 
 pub mod clock;
 pub mod config;
+mod drafts;
 pub mod engine;
 pub mod event_loop;
 pub mod rendezvous;
 pub mod sources;
+pub mod wake;
 
 use crate::adapter::Clock;
 use crate::core::live::Live;
-use crate::daemon::engine::{Engine, Outcome};
+use crate::daemon::engine::Engine;
 use crate::daemon::event_loop::Ports;
 use crate::daemon::rendezvous::{Rendezvous, RendezvousError};
 use crate::daemon::sources::{Source, Sources};
+use crate::daemon::wake::Outcome;
 use crate::journal::JournalError;
 use crate::web::{self, Token};
 use std::future::Future;

@@ -12,8 +12,9 @@ use crate::cli::progress::Progress;
 use crate::core::command::{Command, Done as Answered, Refusal};
 use crate::core::event::{Conclusion, Summary};
 use crate::core::time::Stamp;
-use crate::daemon::engine::{Engine, Outcome, Wake};
+use crate::daemon::engine::Engine;
 use crate::daemon::sources::Source;
+use crate::daemon::wake::{Outcome, Wake};
 use crate::daemon::{self, Parts, clock};
 use crate::report::{html, json};
 use crate::web;
@@ -80,11 +81,11 @@ pub fn run(args: &Demo, printer: Printer) -> Result<Done, Failure> {
         progress.step(is_progress(outcome));
     })?;
     let summary = close(engine, printer, started)?;
-    printer.line("")?;
-    account::summary(printer, &summary)?;
     let report = web::report(&file(JOURNAL), job, clock::now()).map_err(failure)?;
     write(&file(REPORT_HTML), &html::render(&report))?;
     write(&file(REPORT_JSON), &json::render(&report))?;
+    printer.line("")?;
+    account::summary(printer, &summary)?;
     printer.line("")?;
     for name in [JOURNAL, REPORT_HTML, REPORT_JSON] {
         printer.line(file(name).display())?;
@@ -150,10 +151,11 @@ fn close(mut engine: Engine, printer: Printer, started: Stamp) -> Result<Summary
         match ask(&mut engine, clock::now(), command, |outcome| tell(printer, started, outcome)) {
             Ok(Answered::Closed { summary, .. }) => return Ok(summary),
             Err(Refusal::StillOpen { open }) if open_reason.is_none() => {
-                printer.toned(
+                // Told as the rest of the account; the files are written all the same.
+                let _ = printer.toned(
                     Tone::Alarm,
                     format_args!("The job cannot be closed as done: {} open.", open.join(", ")),
-                )?;
+                );
                 open_reason = Some("end of the demo".to_owned());
             }
             Ok(Answered::Started { .. } | Answered::Marked { .. }) => {
