@@ -241,7 +241,9 @@ impl Hypothesis {
         let pass = assignment.pass;
         self.enter_pass(scene, step, pass);
         let member_number = scene.id(fastener).member;
-        let swing = self.members[fastener].partial.is_some();
+        // Several swings are one effort, whether the earlier one fell short or was enough already.
+        let swing =
+            self.members[fastener].partial.is_some() || self.members[fastener].next_pass > pass;
         let round = &mut self.rounds[step];
         round.efforts += usize::from(!swing);
         if !round.pulled.contains(&member_number) {

@@ -5,7 +5,7 @@
 //! needs near certainty.
 
 /// Probability from which a pull on something already tight is spoken of.
-pub(super) const SPEAK_REPEAT: f64 = 0.7;
+pub(super) const SPEAK_REPEAT: f64 = 0.65;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
 /// Probability from which a pull is said to fit nothing in the plan.

@@ -119,22 +119,57 @@ fn measure(n: u16, order: &[u16]) -> Measures {
     seen
 }
 
+/// True if `pulled` follows `order`, in some rotation or reflection, with just one member left out so
+/// far, or left out and made up for at the very end: something was skipped, but nothing is crooked.
+#[must_use]
+pub fn leaves_out_one(n: u16, order: &[u16], pulled: &[u16]) -> bool {
+    let made_up = pulled.len() == usize::from(n);
+    let followed = if made_up { &pulled[..pulled.len() - 1] } else { pulled };
+    images(n, order).any(|image| skips_one(&image, followed))
+}
+
+/// Which members come next if `pulled` follows some image of `order` with one member left out.
+pub(super) fn next_after_gap(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> {
+    let fits = images(n, order).filter(|image| skips_one(image, pulled));
+    let mut found: Vec<u16> =
+        fits.filter_map(|image| image.get(pulled.len() + 1).copied()).collect();
+    found.dedup();
+    found
+}
+
+/// True if `pulled` is the beginning of `image` but for one member.
+fn skips_one(image: &[u16], pulled: &[u16]) -> bool {
+    let Some(begun) = image.get(..=pulled.len()) else { return false };
+    let mut left = pulled.iter().peekable();
+    for member in begun {
+        left.next_if_eq(&member);
+    }
+    left.peek().is_none()
+}
+
+/// The order in every rotation and reflection of the ring.
+fn images(n: u16, order: &[u16]) -> impl Iterator<Item = Vec<u16>> + '_ {
+    [false, true].into_iter().flat_map(move |mirrored| {
+        (0..n)
+            .map(move |turn| order.iter().map(|member| image(n, *member, mirrored, turn)).collect())
+    })
+}
+
+fn image(n: u16, member: u16, mirrored: bool, turn: u16) -> u16 {
+    let zero = if mirrored { n - member % n } else { member - 1 };
+    (zero + turn) % n + 1
+}
+
 /// Which member comes next if `pulled` is the beginning of `order` seen in some rotation or
 /// reflection of the ring; the order as written first, then every other fit, without repeats.
 pub(super) fn next_in_images(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> {
     let mut found = Vec::new();
-    for mirrored in [false, true] {
-        for turn in 0..n {
-            let image = |member: u16| {
-                let zero = if mirrored { n - member % n } else { member - 1 };
-                (zero + turn) % n + 1
-            };
-            let fits = pulled.iter().zip(order).all(|(pulled, member)| *pulled == image(*member));
-            if let Some(next) = order.get(pulled.len()).filter(|_| fits)
-                && !found.contains(&image(*next))
-            {
-                found.push(image(*next));
-            }
+    for image in images(n, order) {
+        if image.starts_with(pulled)
+            && let Some(next) = image.get(pulled.len())
+            && !found.contains(next)
+        {
+            found.push(*next);
         }
     }
     found
@@ -142,7 +177,7 @@ pub(super) fn next_in_images(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> 
 
 #[cfg(test)]
 mod tests {
-    use super::{RingOrder, can_end_well, judge, next_in_images};
+    use super::{RingOrder, can_end_well, judge, leaves_out_one, next_in_images};
 
     #[test]
     fn published_example_orders_are_judged_as_published() {
@@ -202,6 +237,21 @@ mod tests {
             (&[1, 2], vec![]),
         ] {
             assert_eq!(next_in_images(6, &order, pulled), next, "{pulled:?}");
+        }
+    }
+
+    #[test]
+    fn a_member_left_out_is_no_crooked_order() {
+        let order = [1, 4, 2, 5, 3, 6];
+        for (pulled, one) in [
+            (&[1, 4, 5][..], true),
+            (&[1, 4, 5, 3, 6], true),
+            (&[1, 4, 5, 3, 6, 2], true),
+            (&[1, 4, 5, 2], false),
+            (&[1, 2, 3], false),
+            (&[1, 4, 3, 6], false),
+        ] {
+            assert_eq!(leaves_out_one(6, &order, pulled), one, "{pulled:?}");
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::core::tracker::hypothesis::{
 use crate::core::tracker::policy::{
     BEYOND_DOUBT, NAME, SPEAK, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
-use crate::core::tracker::ring::can_end_well;
+use crate::core::tracker::ring::{can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::{Placed, State};
 use crate::core::tracker::words;
@@ -168,7 +168,10 @@ impl Speaker<'_> {
         }
         let members = shape.members;
         let broken = |one: &Hypothesis| {
-            one.rounds[step].pass == Some(pass) && !can_end_well(members, &one.rounds[step].pulled)
+            let pulled = &one.rounds[step].pulled;
+            one.rounds[step].pass == Some(pass)
+                && !can_end_well(members, pulled)
+                && !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled)
         };
         if broken(self.best()) && self.beliefs().probability(broken) >= SPEAK {
             let pulled = self.best().rounds[step].pulled.clone();
@@ -280,16 +283,30 @@ impl Speaker<'_> {
             return;
         }
         let Some(partial) = self.best().members[fastener].partial else { return };
-        let sure = self.beliefs().probability(|one| one.members[fastener].partial.is_some());
         let step = self.scene().step_of(fastener);
         let Some(window) = self.scene().window(step, partial.pass) else { return };
-        if sure >= SPEAK {
-            let text = words::low(self.scene(), fastener, window, partial.nm);
-            let reason = Reason::Low { fastener, since: partial.since };
-            let reading = usize::try_from(partial.since).ok().and_then(|n| n.checked_sub(1));
-            let about = About { fastener: Some(fastener), reading };
-            self.say(reason, WarningCode::LowTorque, about, text);
+        let this = self.beliefs().probability(|one| one.members[fastener].partial.is_some());
+        let some = self.beliefs().probability(|one| {
+            let mut all = self.scene().fasteners_of(step);
+            all.any(|other| one.waits(self.scene(), other, partial.pass))
+        });
+        let named = (this >= SPEAK).then_some(fastener);
+        if named.is_none() && (some < SPEAK || self.still_at(step)) {
+            return;
         }
+        let text = match named {
+            Some(_) => words::low(self.scene(), fastener, window, partial.nm),
+            None => words::low_somewhere(self.scene(), step, window, partial.nm),
+        };
+        let reason = Reason::Low { fastener, since: partial.since };
+        let reading = usize::try_from(partial.since).ok().and_then(|n| n.checked_sub(1));
+        self.say(reason, WarningCode::LowTorque, About { fastener: named, reading }, text);
+    }
+
+    /// True if the operator has not left the group.
+    fn still_at(&self, step: usize) -> bool {
+        let at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
+        !self.state.ended && at.map(|fastener| self.scene().step_of(fastener)) == Some(step)
     }
 
     fn left_group(&mut self, step: usize) {

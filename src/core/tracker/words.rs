@@ -28,6 +28,15 @@ pub(super) fn low(scene: &Scene, fastener: usize, window: &Window, nm: f64) -> S
     format!("{name} was left low: {}. Pull it again.", against(window, nm))
 }
 
+pub(super) fn low_somewhere(scene: &Scene, step: usize, window: &Window, nm: f64) -> String {
+    format!(
+        "One of {} was left low or left out, and which one is not known: the last low pull was {}. Go \
+         round once more.",
+        group(scene, step),
+        against(window, nm)
+    )
+}
+
 pub(super) fn high(
     scene: &Scene,
     fastener: Option<usize>,

@@ -5,7 +5,7 @@
 use crate::core::event::Act;
 use crate::core::plan::{Expect, Pattern};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
-use crate::core::tracker::ring::next_in_images;
+use crate::core::tracker::ring::{next_after_gap, next_in_images};
 use crate::core::tracker::scene::Scene;
 
 /// How the waiting members of a pass share what falls to it.
@@ -24,6 +24,10 @@ const PATTERN: Style = Style { follow: 0.94, slip: 0.02, clock: 0.003 };
 const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025 };
 /// and goes on so as well.
 const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
+/// Who has left one out, but followed the pattern otherwise, does so again.
+const GAP: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
+/// The member after the next: one is left out.
+const LEAVE_OUT: f64 = 0.015;
 /// Who has followed neither is hard to predict.
 const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06 };
 /// The pattern as the plan writes it, against all its other rotations and reflections.
@@ -31,9 +35,11 @@ const AS_WRITTEN: f64 = 0.96;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit.
-const AGAIN: f64 = 0.02;
+const AGAIN: f64 = 0.03;
 /// Another one that is already done in this pass.
-const REPEAT: f64 = 0.012;
+const REPEAT: f64 = 0.045;
+/// One swing more on the same one in an early pass, whose window is wide.
+const SWING_MORE: f64 = 0.1;
 /// A later pass already.
 const JUMP: f64 = 0.008;
 /// A check round goes on to its next member,
@@ -47,7 +53,7 @@ const START_MARKED: f64 = 0.5;
 /// The first of a later pass, at the member that the plan names first.
 const START: f64 = 0.85;
 /// Of repeats, those that run over the end of the pattern, back to where the pass began.
-const BACK_TO_START: f64 = 0.5;
+const BACK_TO_START: f64 = 0.35;
 /// Doing a pass by hand with the adapter on.
 const HAND_WITH_ADAPTER: f64 = 0.25;
 
@@ -124,6 +130,9 @@ impl Shares<'_> {
         }
         self.spread(&fresh, pass, act, share * style.slip);
         self.spread(&self.round_the_clock(step, &fresh), pass, act, share * style.clock);
+        if begun {
+            self.spread(&self.after_next(step, pass, &fresh), pass, act, share * LEAVE_OUT);
+        }
         self.spread(&short, pass, act, share * RETURN);
         self.repeats(step, share);
         if begun {
@@ -145,6 +154,10 @@ impl Shares<'_> {
         if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
             let pass = account.members[last].next_pass - 1;
             self.add(Assignment::new(last, pass, Act::Recheck), share * AGAIN);
+            let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
+            if early && self.scene.window(step, pass).is_some() {
+                self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);
+            }
         }
         let begun_at = self.account.rounds[step].pulled.first().copied();
         let start = others
@@ -209,12 +222,27 @@ impl Shares<'_> {
             if !fits.is_empty() {
                 return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
             }
+            let after_gap = next_after_gap(members, &scene.pass(step, pass).order, pulled);
+            let fits: Vec<usize> =
+                after_gap.iter().map(index).filter(|one| waiting.contains(one)).collect();
+            if !fits.is_empty() && pulled.len() > 2 {
+                return (fits, GAP);
+            }
             if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
                 return (self.round_the_clock(step, waiting), CLOCK);
             }
             return (self.after_last(step, pass, pulled, waiting), LOOSE);
         }
         (self.after_last(step, pass, pulled, waiting), PATTERN)
+    }
+
+    /// The member after the next, in the plan's order as written, if both wait.
+    fn after_next(&self, step: usize, pass: usize, waiting: &[usize]) -> Vec<usize> {
+        let pulled = &self.account.rounds[step].pulled;
+        let next = self.after_last(step, pass, pulled, waiting);
+        let rest: Vec<usize> = waiting.iter().copied().filter(|one| !next.contains(one)).collect();
+        let numbers: Vec<u16> = next.iter().map(|one| self.scene.id(*one).member).collect();
+        self.after_last(step, pass, &numbers, &rest)
     }
 
     /// The first of `waiting` that the plan's order names after the member pulled last.

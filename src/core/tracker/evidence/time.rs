@@ -8,7 +8,7 @@ pub(in crate::core::tracker) const TOO_SHORT_TO_MOVE_S: f64 = 1.5;
 /// A second pull by habit follows at once; after a pause longer than this, seconds…
 const HABIT_S: f64 = 4.0;
 /// …it is this much less likely.
-const HABIT_GONE: f64 = 0.3;
+const HABIT_GONE: f64 = 0.5;
 /// Likelihood of so short a pause when the fastener changed, against when it did not.
 const MOVED_ANYWAY: f64 = 0.1;
 
