@@ -290,10 +290,10 @@ impl Speaker<'_> {
             let mut all = self.scene().fasteners_of(step);
             all.any(|other| one.waits(self.scene(), other, partial.pass))
         });
-        let named = (this >= SPEAK).then_some(fastener);
-        if named.is_none() && (some < SPEAK || self.still_at(step)) {
+        if this < SPEAK && (some < SPEAK || self.still_at(step)) {
             return;
         }
+        let named = (this >= NAME).then_some(fastener);
         let text = match named {
             Some(_) => words::low(self.scene(), fastener, window, partial.nm),
             None => words::low_somewhere(self.scene(), step, window, partial.nm),
