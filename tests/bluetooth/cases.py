@@ -1,78 +1,122 @@
-"""The cases. Runs one of them in the virtual machine: cases.py NAME FOLDER-OF-BINARIES
+"""The cases. Runs them in the virtual machine, each in a process and on a Bluetooth stack of its own:
+
+    cases.py FOLDER-OF-BINARIES NAME...
 
 The daemon runs over BlueZ on hci0, the reference adapter over its own host stack on hci1. A case fails by
 raising Failure, and its message says what was expected and what was found.
 """
 
+import json
 import os
+import shutil
+import signal
+import subprocess
 import sys
 import time
 import traceback
 
-from rig import HERE, Adapter, Agent, Daemon, Failure, expect, expect_exactly_once, until
+from rig import CONTROLLER, HERE, Adapter, Agent, Daemon, Failure, expect, expect_exactly_once, until
+from stack import Stack
 
 PLAN = f"{HERE}/wheel.toml"
 RECORDING = f"{HERE}/wheel.ndjson"
 SERIAL = "L-40-280"
+# A case that takes longer has failed.
+LIMIT_S = 180
 FIRST_PASS = (81.2, 79.6, 80.4, 82.0, 80.9, 79.1)
 FINAL_PASS = (166.4, 163.8, 165.2, 167.0, 164.6, 165.9)
 
 
 class Bench:
-    """Adapter, agent and daemon of one case."""
+    """Bluetooth stack, agent, adapter and daemon of one case."""
 
-    def __init__(self, binaries, level=1):
-        self.folder = os.environ["OUT"]
+    def __init__(self, binaries, folder, level):
         self.binaries = binaries
+        self.folder = folder
         self.level = level
+        # SQLite needs a file system that shares memory between processes, which the host's files are not.
+        self.work = f"/run/work/{os.path.basename(folder)}"
+        os.makedirs(self.work)
+        self.stack = Stack(folder)
+        self.agent = None
+        self.adapter = None
+        self.daemon = Daemon(f"{binaries}/clampbook", folder, self.work)
+
+    def set_up(self):
+        self.stack.start()
         self.agent = Agent(self.folder)
         self.adapter = self.new_adapter()
-        self.daemon = Daemon(f"{binaries}/clampbook", self.folder)
 
     def new_adapter(self):
         binary = f"{self.binaries}/clampbook-reference-adapter"
-        return Adapter(binary, self.folder, "--level", str(self.level), "--recording", RECORDING)
+        return Adapter(binary, self.folder, self.work, "--level", str(self.level), "--recording", RECORDING)
 
     def bond(self):
         """Pairs as the operator does, before the first job."""
         self.adapter.ask("pairing")
         self.agent.find(self.adapter.address)
         expect("pairing in pairing mode", self.agent.pair(self.adapter.address), True)
+        ends = self.adapter.count("disconnected")
         self.agent.ask(f"disconnect {self.adapter.address}", "Successful disconnected", 20)
-        self.adapter.wait("disconnected", 20)
+        self.adapter.wait("disconnected", 20, times=ends + 1)
+
+    def serve(self):
+        self.daemon.start("--adapter", f"ble:{SERIAL}")
 
     def begin(self):
         """Bonds, starts the daemon and a job, and waits until the adapter is listened to."""
         if self.level >= 1:
             self.bond()
-        self.daemon.start(SERIAL)
+        self.serve()
         self.daemon.run("job", "start", PLAN)
         self.adapter.wait_link(level=self.level)
 
     def finish(self):
-        """Closes the job, which nothing open prevents, stops everything, and checks the journal once more."""
+        """Closes the job, which nothing open prevents, and stops serve, which ends the link."""
         self.daemon.run("job", "close")
+        expect("jobs of the readings", self.daemon.jobs_of_readings(), {1})
+        ends = self.adapter.count("disconnected")
         self.daemon.stop()
+        self.adapter.wait("disconnected", 20, times=ends + 1)
 
     def end(self):
-        for part in (self.daemon.stop, self.adapter.quit):
+        parts = [self.daemon.stop, self.adapter and self.adapter.quit, self.agent and self.agent.quit, self.stack.stop]
+        for part in filter(None, parts):
             try:
                 part()
-            except Failure as failure:
+            except Exception as failure:
                 print(failure)
+        shutil.copytree(self.work, f"{self.folder}/work")
 
 
 def whole_wheel_job(bench):
-    """A wheel is torqued in two passes: every reading is logged, released and judged; nothing is open."""
-    bench.begin()
-    bench.adapter.ask("play speed=6")
+    """A wheel is torqued in two passes: every reading is logged, released, judged and reported; nothing is open."""
+    bench.bond()
+    seen = bench.daemon.run("adapter", "scan", "--seconds", "3", "--controller", CONTROLLER, "--json")
+    addresses = [json.loads(line)["address"] for line in seen.splitlines()]
+    expect("addresses of the adapters seen", addresses, [bench.adapter.address])
+    bench.daemon.run("adapter", "add", f"ble:{SERIAL}")
+    bench.daemon.start()
+    bench.daemon.run("job", "start", PLAN)
+    bench.adapter.wait_link()
+    bench.adapter.ask("play speed=12")
     bench.adapter.wait("played", 120)
     expect_exactly_once(bench.daemon, bench.adapter)
     bench.finish()
-    bench.daemon.run("report", "1", "--out", f"{bench.folder}/report")
-    for name in ("report.html", "report.json"):
-        if not os.path.getsize(f"{bench.folder}/report/{name}"):
-            raise Failure(f"expected {name} with content, but it is empty")
+    bench.daemon.run("report", "1", "--out", f"{bench.work}/report")
+    with open(f"{bench.work}/report/report.json") as file:
+        report = json.load(file)
+    expect("complete in the report", report["outcome"]["complete"], True)
+    (step,) = report["steps"]
+    pulls = [pull["measured"] for fastener in step["fasteners"] for pull in fastener["pulls"]]
+    reported = [
+        (pull["key"]["serial"], pull["key"]["epoch"], pull["key"]["sequence"], round(pull["peak_nm"] * 100))
+        for pull in pulls
+    ]
+    expect("pulls of the report", sorted(reported), sorted(bench.adapter.made()))
+    with open(f"{bench.work}/report/report.html") as file:
+        html = file.read()
+    expect("peaks missing in report.html", [nm for nm in FIRST_PASS + FINAL_PASS if str(nm) not in html], [])
 
 
 def live_torque_only(bench):
@@ -80,9 +124,9 @@ def live_torque_only(bench):
     bench.begin()
     bench.adapter.ask("play speed=6")
     bench.adapter.wait("played", 120)
-    made = [peak for _, _, peak in bench.adapter.made()]
+    made = [peak for *_, peak in bench.adapter.made()]
     until(f"{len(made)} readings in the journal", 60, lambda: len(bench.daemon.readings()) >= len(made))
-    found = [peak for _, _, peak in bench.daemon.readings()]
+    found = [peak for *_, peak in bench.daemon.readings()]
     expect("number of readings in the journal", len(found), len(made))
     for place, (true, heard) in enumerate(zip(made, found), 1):
         if abs(heard - true) > true / 100:
@@ -98,6 +142,7 @@ def link_lost_in_the_middle(bench):
     adapter.ask("drop-link 8s")
     adapter.wait("disconnected", 20, times=2)
     adapter.pull(*FIRST_PASS[3:])
+    expect("readings that the adapter keeps", adapter.held(), 3)
     adapter.wait_link(times=2)
     adapter.ask("skip 2")
     adapter.pull(*FINAL_PASS[:2])
@@ -113,7 +158,7 @@ def serve_killed(bench):
     bench.adapter.pull(*FIRST_PASS[:4])
     bench.daemon.kill()
     bench.adapter.pull(*FIRST_PASS[4:])
-    bench.daemon.start(SERIAL)
+    bench.serve()
     bench.adapter.wait_link(times=2)
     bench.adapter.pull(*FINAL_PASS)
     expect_exactly_once(bench.daemon, bench.adapter)
@@ -132,7 +177,7 @@ def adapter_restarted(bench):
     bench.adapter.wait_link()
     bench.adapter.pull(*FINAL_PASS[3:])
     expect_exactly_once(bench.daemon, bench.adapter)
-    epochs = sorted({epoch for epoch, _, _ in bench.daemon.readings()})
+    epochs = sorted({epoch for _, epoch, *_ in bench.daemon.readings()})
     expect("epochs in the journal", epochs, [1, 2])
     bench.finish()
 
@@ -143,7 +188,7 @@ def pairing_only_when_open(bench):
     bench.agent.find(address)
     expect("pairing outside pairing mode", bench.agent.pair(address), False)
     bench.adapter.wait("pairing-refused", 10)
-    bench.daemon.start(SERIAL)
+    bench.serve()
     until("serve to say that pairing is needed", 90, lambda: "pair" in bench.daemon.said())
     bench.adapter.pull(FIRST_PASS[0])
     time.sleep(5)
@@ -179,24 +224,64 @@ CASES = {
 }
 
 
-def main():
-    if sys.argv[1:] == ["--list"]:
-        print("\n".join(CASES))
-        return 0
-    name, binaries = sys.argv[1:]
+def run_one(binaries, folder, name):
+    """Runs one case in this process."""
     case, level = CASES[name]
-    bench = Bench(binaries, level)
+    bench = Bench(binaries, folder, level)
     try:
+        bench.set_up()
         case(bench)
         return 0
     except Failure as failure:
-        print(f"{name}: {failure}")
+        print(failure)
         return 1
     except Exception:
-        traceback.print_exc()
+        traceback.print_exc(file=sys.stdout)
         return 1
     finally:
         bench.end()
+
+
+def run_apart(binaries, folder, name):
+    """Runs one case in a process group of its own, and leaves nothing of it behind. Gives what it said if it failed."""
+    os.makedirs(folder)
+    with open(f"{folder}/case.log", "w+") as log:
+        case = subprocess.Popen(
+            [sys.executable, "-B", __file__, "--one", binaries, folder, name],
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=log,
+            start_new_session=True,
+        )
+        try:
+            status = case.wait(LIMIT_S)
+        except subprocess.TimeoutExpired:
+            log.write(f"expected the case to end within {LIMIT_S} s, but it went on\n")
+            status = 1
+        try:
+            os.killpg(case.pid, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+        case.wait()
+        log.seek(0)
+        return log.read() if status else None
+
+
+def main():
+    if sys.argv[1] == "--one":
+        return run_one(*sys.argv[2:])
+    binaries, *names = sys.argv[1:]
+    failures = 0
+    for name in names:
+        folder = f"{os.environ['OUT']}/{name}"
+        start = time.monotonic()
+        said = run_apart(binaries, folder, name)
+        failures += said is not None
+        result = "ok" if said is None else "FAILED"
+        lines = [f"bluetooth case {name} ... {result} ({time.monotonic() - start:.1f} s)"]
+        lines += [f"    {line}" for line in (said or "").splitlines()]
+        print("\n".join(lines), flush=True)
+    return 1 if failures else 0
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
 """What the cases use: the reference adapter, the daemon, the operator's agent, and the journal."""
 
+import glob
 import json
 import os
 import queue
@@ -78,6 +79,14 @@ class Agent:
         until(f"{address} to be seen", 30, lambda: address in self.text)
         self.say("scan off")
 
+    def quit(self):
+        self.process.stdin.close()
+        try:
+            self.process.wait(5)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.wait()
+
     def pair(self, address, seconds=40):
         """Pairs, and says whether that succeeded."""
         answer = self.ask(f"pair {address}", "Pairing successful|Failed to pair: [A-Za-z.]+", seconds)
@@ -87,11 +96,13 @@ class Agent:
 class Adapter:
     """The reference adapter on hci1: commands in, answers and events out."""
 
-    def __init__(self, binary, folder, *arguments):
-        self.readings_path = f"{folder}/adapter-readings.ndjson"
+    def __init__(self, binary, folder, work, *arguments):
+        self.readings_path = f"{work}/adapter-readings.ndjson"
         self.out = open(f"{folder}/adapter.log", "a", buffering=1)
-        state = f"{folder}/adapter-state.json"
-        command = [binary, "--hci", "1", "--state", state, "--log", self.readings_path, *arguments]
+        state = f"{work}/adapter-state.json"
+        files = ["--state", state, "--log", self.readings_path]
+        # btvirt reports an advertisement only once, and the kernel loses what comes while a scan begins.
+        command = [binary, "--hci", "1", "--readvertise", "1", *files, *arguments]
         self.process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self.out, text=True, bufsize=1
         )
@@ -100,6 +111,7 @@ class Adapter:
         threading.Thread(target=self._read, daemon=True).start()
         self.wait("started", 20)
         self.address = self.events[0]["address"]
+        self.serial = self.events[0]["serial"]
 
     def _read(self):
         for line in self.process.stdout:
@@ -144,10 +156,10 @@ class Adapter:
         self.wait("subscribed", 90, times, to="status" if level else "torque", on=True)
 
     def made(self):
-        """Every reading it has ever made, by its own log: (epoch, sequence, peak in 0.01 N·m)."""
+        """Every reading it has ever made, by its own log: (serial, epoch, sequence, peak in 0.01 N·m)."""
         with open(self.readings_path) as log:
             lines = [json.loads(line) for line in log]
-        return [(line["epoch"], line["sequence"], round(line["peak_nm"] * 100)) for line in lines]
+        return [(self.serial, line["epoch"], line["sequence"], round(line["peak_nm"] * 100)) for line in lines]
 
     def kill(self):
         self.process.kill()
@@ -165,34 +177,44 @@ class Adapter:
 class Daemon:
     """`clampbook serve`, and the other verbs beside it."""
 
-    def __init__(self, binary, folder):
+    def __init__(self, binary, folder, work):
         self.binary = binary
-        self.folder = folder
-        self.journal = f"{folder}/journal.sqlite"
+        self.log_path = f"{folder}/serve.log"
+        self.journal = f"{work}/journal.sqlite"
         self.process = None
 
-    def start(self, adapter):
-        self.log = open(f"{self.folder}/serve.log", "a")
-        command = [self.binary, "--journal", self.journal, "serve", "--adapter", f"ble:{adapter}"]
-        self.process = subprocess.Popen(
-            [*command, "--controller", CONTROLLER], stdout=self.log, stderr=subprocess.STDOUT
-        )
-        until("serve to answer", 30, lambda: self.run("job", "list", "--json", check=False).returncode == 0)
+    def start(self, *arguments):
+        """Starts it, and waits until it answers callers."""
+        with open(self.log_path, "a") as log:
+            command = [self.binary, "--journal", self.journal, "serve", "--controller", CONTROLLER, *arguments]
+            self.process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=log, stderr=log)
+        until("serve to answer callers", 30, self._answers)
 
-    def run(self, *arguments, status=0, check=True):
+    def _answers(self):
+        """Whether this very process has told where it is to be found."""
+        if self.process.poll() is not None:
+            last = self.said().strip().splitlines()[-1:]
+            raise Failure(f"expected serve to go on, but it ended with {self.process.returncode}: {last}")
+        for path in glob.glob(f"{os.environ['XDG_RUNTIME_DIR']}/clampbook/*.json"):
+            with open(path) as file:
+                if json.load(file)["pid"] == self.process.pid:
+                    return True
+        return False
+
+    def run(self, *arguments, status=0):
         """Another verb; fails unless it ends with the status expected."""
         done = subprocess.run(
             [self.binary, "--journal", self.journal, *arguments], capture_output=True, text=True, timeout=60
         )
-        if check and done.returncode != status:
+        if done.returncode != status:
             said = (done.stdout + done.stderr).strip()
             raise Failure(
                 f"expected `clampbook {' '.join(arguments)}` to end with {status}, but found {done.returncode}: {said}"
             )
-        return done
+        return done.stdout
 
     def said(self):
-        with open(f"{self.folder}/serve.log") as log:
+        with open(self.log_path) as log:
             return log.read()
 
     def kill(self):
@@ -209,50 +231,45 @@ class Daemon:
                 self.kill()
                 raise Failure("expected serve to stop within 20 s of SIGTERM, but it went on") from None
 
-    def rows(self, kind):
-        """Rows of one kind: (epoch, sequence, raw octets, payload)."""
+    def rows(self, columns):
+        """Those columns of every reading in the journal, oldest first."""
         if not os.path.exists(self.journal):
             return []
         base = sqlite3.connect(f"file:{self.journal}?mode=ro", uri=True, timeout=10)
         try:
-            query = "SELECT epoch, sequence, raw, payload FROM event WHERE kind = ? ORDER BY number"
-            rows = base.execute(query, (kind,)).fetchall()
+            return base.execute(f"SELECT {columns} FROM event WHERE kind = 'reading' ORDER BY number").fetchall()
         except sqlite3.OperationalError:
-            rows = []  # the journal is just being made
+            return []  # the journal is just being made
         finally:
             base.close()
-        return [(epoch, sequence, raw, json.loads(payload)) for epoch, sequence, raw, payload in rows]
 
     def readings(self):
-        """Every reading of the journal: (epoch, sequence, peak in 0.01 N·m)."""
-        return [(epoch, sequence, peak(payload)) for epoch, sequence, _, payload in self.rows("reading")]
+        """Every reading of the journal: (serial, epoch, sequence, peak in 0.01 N·m)."""
+        rows = self.rows("serial, epoch, sequence, payload")
+        return [(serial, epoch, sequence, peak(payload)) for serial, epoch, sequence, payload in rows]
 
     def raw_readings(self):
         """The same, read from the octets that were kept."""
         found = []
-        for _, _, raw, _ in self.rows("reading"):
+        for serial, raw in self.rows("serial, raw"):
             epoch, sequence, _, torque = struct.unpack_from("<HIIi", raw)
-            found.append((epoch, sequence, torque))
+            found.append((serial, epoch, sequence, torque))
         return found
+
+    def jobs_of_readings(self):
+        """The numbers of the jobs that the readings belong to; none for those that belong to no job."""
+        return {job for (job,) in self.rows("job")}
 
 
 def peak(payload):
-    """The peak somewhere in a payload, in 0.01 N·m."""
-    if isinstance(payload, dict):
-        if isinstance(payload.get("peak"), (int, float)):
-            return round(payload["peak"] * 100)
-        for value in payload.values():
-            if (found := peak(value)) is not None:
-                return found
-    return None
+    """The peak of a reading's payload, in 0.01 N·m."""
+    return round(json.loads(payload)["reading"]["peak"] * 100)
 
 
 def expect_exactly_once(daemon, adapter, seconds=60):
-    """The journal holds exactly the readings that the adapter made: none lost, none twice."""
+    """The journal holds exactly the readings that the adapter made: none lost, none twice, all released."""
     made = adapter.made()
-    until(
-        f"{len(made)} readings in the journal", seconds, lambda: len(daemon.readings()) >= len(made)
-    )
+    until(f"{len(made)} readings in the journal", seconds, lambda: len(daemon.readings()) >= len(made))
     expect("readings of the journal", sorted(daemon.readings()), sorted(made))
     expect("octets kept in the journal", sorted(daemon.raw_readings()), sorted(made))
     until("every reading to be released", 30, lambda: adapter.held() == 0)

@@ -85,7 +85,7 @@ async fn run(args: Args) -> Result<(), String> {
     let world = Rc::new(World::new(device, keep, Instant::now()));
     world.settle();
     tokio::select! {
-        ended = radio::run(&world, &about, args.level, args.hci) => ended,
+        ended = radio::run(&world, &about, &args) => ended,
         ended = commands::run(world.clone(), recording) => ended,
     }
 }

@@ -18,6 +18,8 @@ Usage: clampbook-reference-adapter [OPTIONS]
   --state FILE      keeps epoch, unreleased readings and bonds over a restart of this program
   --log FILE        appends every reading made, one JSON object a line
   --pairing         starts in pairing mode (60 s)
+  --readvertise S   starts its advertisement anew every S seconds, 1 to 60: some virtual controllers
+                    report an advertisement only once, and who misses it would wait for ever
   --help            prints this
 
 Commands come on standard input, one a line; answers and events go to standard output, one JSON object
@@ -51,6 +53,8 @@ pub(crate) struct Args {
     pub(crate) state: Option<PathBuf>,
     pub(crate) log: Option<PathBuf>,
     pub(crate) pairing: bool,
+    /// In seconds.
+    pub(crate) readvertise: Option<u8>,
 }
 
 impl Default for Args {
@@ -66,6 +70,7 @@ impl Default for Args {
             state: None,
             log: None,
             pairing: false,
+            readvertise: None,
         }
     }
 }
@@ -83,6 +88,7 @@ pub(crate) fn parse(words: impl IntoIterator<Item = String>) -> Result<Option<Ar
         match word.as_str() {
             "--help" | "-h" => return Ok(None),
             "--pairing" => args.pairing = true,
+            "--readvertise" => args.readvertise = Some(number(&value("seconds")?, 1..=60)?),
             "--hci" => args.hci = number(&value("a controller index")?, 0..=15)?,
             "--level" => args.level = number(&value("0 or 1")?, 0..=1)?,
             "--battery" => args.battery = number(&value("a percentage")?, 0..=100)?,
@@ -146,10 +152,11 @@ mod tests {
             serial: Some("L-40-280".to_owned()),
             state: Some("a/state".into()),
             pairing: true,
+            readvertise: Some(2),
             ..Args::default()
         };
         assert_eq!(
-            check("--hci 2 --level 0 --serial L-40-280 --state a/state --pairing"),
+            check("--hci 2 --level 0 --serial L-40-280 --state a/state --pairing --readvertise 2"),
             Ok(Some(expected))
         );
         assert_eq!(check("--level 1 --help"), Ok(None));

@@ -12,6 +12,7 @@ use tokio::time::Instant;
 use trouble_host::prelude::*;
 
 use super::answer;
+use super::args::Args;
 use super::gate::Gate;
 use super::serve::{self, Ending};
 use super::table::{self, Identity as About, Server, Values};
@@ -39,7 +40,9 @@ const END: Duration = Duration::from_secs(5);
 const LOOK: Duration = Duration::from_millis(500);
 
 /// Runs until the controller fails; the error is a sentence for the user.
-pub(crate) async fn run(world: &World, about: &About, level: u8, hci: u16) -> Result<(), String> {
+pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(), String> {
+    let Args { level, hci, .. } = *args;
+    let again = args.readvertise.map(|seconds| Duration::from_secs(seconds.into()));
     let transport = Transport::new(hci).map_err(|e| {
         format!("expected hci{hci} to be there, down and ours, but found: {e}; try `hciconfig hci{hci} down` as root")
     })?;
@@ -84,6 +87,7 @@ pub(crate) async fn run(world: &World, about: &About, level: u8, hci: u16) -> Re
                 () = world.until_unreachable() => continue,
                 () = until_announcement_changes(world, announced) => continue,
                 () = tokio::time::sleep_until(fast_until), if fast => continue,
+                () = tokio::time::sleep(again.unwrap_or_default()), if again.is_some() => continue,
             };
             if let Ok(link) = link {
                 one_link(link, &stack, &server, &values, world).await;
