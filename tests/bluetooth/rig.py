@@ -96,10 +96,10 @@ class Agent:
 class Adapter:
     """The reference adapter on hci1: commands in, answers and events out."""
 
-    def __init__(self, binary, folder, work, *arguments):
-        self.readings_path = f"{work}/adapter-readings.ndjson"
+    def __init__(self, binary, folder, *arguments):
+        self.readings_path = f"{folder}/adapter-readings.ndjson"
         self.out = open(f"{folder}/adapter.log", "a", buffering=1)
-        state = f"{work}/adapter-state.json"
+        state = f"{folder}/adapter-state.json"
         files = ["--state", state, "--log", self.readings_path]
         # btvirt reports an advertisement only once, and the kernel loses what comes while a scan begins.
         command = [binary, "--hci", "1", "--readvertise", "1", *files, *arguments]
@@ -140,6 +140,10 @@ class Adapter:
     def held(self):
         return self.ask("status")["held"]
 
+    def wait_released(self, seconds=30):
+        """Waits until the host has released every reading."""
+        until("every reading to be released", seconds, lambda: self.held() == 0)
+
     def count(self, name, **details):
         """How many such events there were."""
         return sum(
@@ -177,10 +181,10 @@ class Adapter:
 class Daemon:
     """`clampbook serve`, and the other verbs beside it."""
 
-    def __init__(self, binary, folder, work):
+    def __init__(self, binary, folder):
         self.binary = binary
         self.log_path = f"{folder}/serve.log"
-        self.journal = f"{work}/journal.sqlite"
+        self.journal = f"{folder}/journal.sqlite"
         self.process = None
 
     def start(self, *arguments):
@@ -272,4 +276,4 @@ def expect_exactly_once(daemon, adapter, seconds=60):
     until(f"{len(made)} readings in the journal", seconds, lambda: len(daemon.readings()) >= len(made))
     expect("readings of the journal", sorted(daemon.readings()), sorted(made))
     expect("octets kept in the journal", sorted(daemon.raw_readings()), sorted(made))
-    until("every reading to be released", 30, lambda: adapter.held() == 0)
+    adapter.wait_released()

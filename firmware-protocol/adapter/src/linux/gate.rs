@@ -1,6 +1,9 @@
 //! The gate before the host stack: answers a Pairing Request outside pairing mode with *Pairing Failed:
 //! Pairing Not Supported*, as the Security Manager Protocol wants it, so that a pairing that was not
 //! asked for at the adapter never begins. The host stack itself has no such switch.
+//!
+//! It also lets the host stack end advertising that a new link has ended already: some controllers refuse
+//! that, which the stack would take for the end of everything.
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -14,6 +17,10 @@ const PAIRING_REQUEST: u8 = 0x01;
 const PAIRING_FAILED: u8 = 0x05;
 const PAIRING_NOT_SUPPORTED: u8 = 0x05;
 const NUMBER_OF_COMPLETED_PACKETS: u8 = 0x13;
+const COMMAND_COMPLETE: u8 = 0x0E;
+const SET_ADVERTISING_ENABLE: [u8; 2] = [0x0A, 0x20];
+const SUCCESS: u8 = 0x00;
+const COMMAND_DISALLOWED: u8 = 0x0C;
 
 /// What the rest of the program and the gate tell each other.
 #[derive(Default)]
@@ -30,11 +37,13 @@ pub(crate) struct Gate<T> {
     latch: Rc<Latch>,
     /// Connection handles whose next completed packet is the gate's own, which the host did not send.
     own: RefCell<Vec<u16>>,
+    /// True after advertising was told to end, until it is told to begin.
+    ends_advertising: Cell<bool>,
 }
 
 impl<T> Gate<T> {
     pub(crate) fn new(inner: T, latch: Rc<Latch>) -> Self {
-        Self { inner, latch, own: RefCell::new(Vec::new()) }
+        Self { inner, latch, own: RefCell::new(Vec::new()), ends_advertising: Cell::new(false) }
     }
 
     /// Takes the gate's own packets out of a *Number Of Completed Packets* event, so that the host does
@@ -52,6 +61,28 @@ impl<T> Gate<T> {
                 !hide
             });
             entry[2..4].copy_from_slice(&count.to_le_bytes());
+        }
+    }
+
+    /// Notes whether advertising is told to end or to begin.
+    fn note_command<C: PacketToController>(&self, command: &C) {
+        let mut octets = Vec::with_capacity(command.size());
+        // Writing to memory cannot fail.
+        let _ = command.write_hci(&mut octets);
+        if let [low, high, _, enable] = *octets
+            && [low, high] == SET_ADVERTISING_ENABLE
+        {
+            self.ends_advertising.set(enable == 0);
+        }
+    }
+
+    /// Ending what has ended has no effect, and is no fault (Core Specification, volume 4, part E, 7.8.9).
+    fn forgive_end(&self, event: &mut [u8]) {
+        if let [COMMAND_COMPLETE, _, _, low, high, status @ COMMAND_DISALLOWED] = event
+            && [*low, *high] == SET_ADVERTISING_ENABLE
+            && self.ends_advertising.get()
+        {
+            *status = SUCCESS;
         }
     }
 }
@@ -82,7 +113,10 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
                         continue;
                     }
                 }
-                PacketKind::Event => self.hide_own(bytes),
+                PacketKind::Event => {
+                    self.hide_own(bytes);
+                    self.forgive_end(bytes);
+                }
                 _ => {}
             }
             return P::read_hci(kind, &mut &*bytes, rx).map_err(Error::ReadHci);
@@ -90,6 +124,9 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
     }
 
     async fn write<P: PacketToController>(&self, tx: &P) -> Result<(), Error> {
+        if P::KIND == PacketKind::Cmd {
+            self.note_command(tx);
+        }
         self.inner.write(tx).await
     }
 }
@@ -187,6 +224,7 @@ impl PacketToController for Refusal {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use bt_hci::cmd::le::LeSetAdvEnable;
 
     #[test]
     fn a_pairing_request_is_told_from_other_packets() {
@@ -202,6 +240,27 @@ mod tests {
         continued[1] = 0x10;
         assert_eq!(pairing_request(&continued), None);
         assert_eq!(pairing_request(&request[..8]), None);
+    }
+
+    #[test]
+    fn only_the_end_of_advertising_is_forgiven() {
+        let gate = Gate::new((), Rc::new(Latch::default()));
+        let refused = [0x0E, 4, 1, 0x0A, 0x20, 0x0C];
+        let check = |expected: u8| {
+            let mut event = refused;
+            gate.forgive_end(&mut event);
+            assert_eq!(event[5], expected);
+        };
+        check(0x0C);
+        gate.note_command(&LeSetAdvEnable::new(false));
+        check(0x00);
+        gate.note_command(&LeSetAdvEnable::new(true));
+        check(0x0C);
+        gate.note_command(&LeSetAdvEnable::new(false));
+        let mut other = refused;
+        other[3] = 0x06;
+        gate.forgive_end(&mut other);
+        assert_eq!(other[5], 0x0C);
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! The radio: advertises while the adapter can be reached, and serves one host at a time.
 
+use std::pin::pin;
 use std::time::Duration;
 
+use bt_hci::cmd::le::LeSetAdvEnable;
 use bt_hci::cmd::link_control::Disconnect;
 use bt_hci::param::DisconnectReason;
 use bt_hci_linux::Transport;
@@ -81,13 +83,28 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
                 .advertise(&intervals(fast), data)
                 .await
                 .map_err(|e| format!("expected advertising to start, but found: {e:?}"))?;
+            let mut accepted = pin!(advertiser.accept());
+            let due = async {
+                tokio::select! {
+                    () = world.until_unreachable() => {}
+                    () = until_announcement_changes(world, announced) => {}
+                    () = tokio::time::sleep_until(fast_until), if fast => {}
+                    () = tokio::time::sleep(again.unwrap_or_default()), if again.is_some() => {}
+                }
+            };
             let link = tokio::select! {
                 biased;
-                link = advertiser.accept() => link,
-                () = world.until_unreachable() => continue,
-                () = until_announcement_changes(world, announced) => continue,
-                () = tokio::time::sleep_until(fast_until), if fast => continue,
-                () = tokio::time::sleep(again.unwrap_or_default()), if again.is_some() => continue,
+                link = &mut accepted => link,
+                () = due => {
+                    // A host may have connected just now, which shows once nobody can any more.
+                    let ended = stack.command(LeSetAdvEnable::new(false)).await;
+                    ended.map_err(|e| format!("expected advertising to end, but found: {e:?}"))?;
+                    tokio::select! {
+                        biased;
+                        link = &mut accepted => link,
+                        () = std::future::ready(()) => continue,
+                    }
+                }
             };
             if let Ok(link) = link {
                 one_link(link, &stack, &server, &values, world).await;
