@@ -242,7 +242,7 @@ def run_one(binaries, folder, name):
 
 
 def run_apart(binaries, folder, name):
-    """Runs one case in a process group of its own, and leaves nothing of it behind. Gives what it said if it failed."""
+    """Runs one case in a process group of its own, and leaves nothing of it behind. Gives whether it passed, and what it said."""
     os.makedirs(folder)
     with open(f"{folder}/case.log", "w+") as log:
         case = subprocess.Popen(
@@ -263,7 +263,7 @@ def run_apart(binaries, folder, name):
             pass
         case.wait()
         log.seek(0)
-        return log.read() if status else None
+        return status == 0, log.read()
 
 
 def main():
@@ -275,12 +275,12 @@ def main():
         # SQLite wants memory that processes share, which the files of the host are not; and those are slow.
         folder = f"/run/cases/{name}"
         start = time.monotonic()
-        said = run_apart(binaries, folder, name)
+        passed, said = run_apart(binaries, folder, name)
         shutil.move(folder, os.environ["OUT"])
-        failures += said is not None
-        result = "ok" if said is None else "FAILED"
+        failures += not passed
+        result = "ok" if passed else "FAILED"
         lines = [f"bluetooth case {name} ... {result} ({time.monotonic() - start:.1f} s)"]
-        lines += [f"    {line}" for line in (said or "").splitlines()]
+        lines += [f"    {line}" for line in said.splitlines()]
         print("\n".join(lines), flush=True)
     return 1 if failures else 0
 

@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+import threading
 import time
 
 from rig import HERE, Failure, until
@@ -22,6 +23,8 @@ class Stack:
     def __init__(self, folder):
         self.folder = folder
         self.parts = []
+        self.service = None
+        self.stopping = False
 
     def start(self):
         shutil.rmtree(MEMORY, ignore_errors=True)
@@ -30,14 +33,27 @@ class Stack:
         settings = f"{self.folder}/bluetoothd.conf"
         with open(settings, "w") as file:
             file.write(SETTINGS)
-        self._start("bluetoothd", BLUETOOTHD, "-n", "-E", "-d", "-f", settings)
+        self.service = threading.Thread(target=self._serve, args=[settings])
+        self.service.start()
         until("bluetoothd to switch hci0 on", 30, self._power_on)
         subprocess.run(["hciconfig", "hci1", "down"], check=True)
 
     def stop(self):
+        self.stopping = True
         for part in reversed(self.parts):
             end(part)
-        self.parts.clear()
+        if self.service:
+            self.service.join()
+
+    def _serve(self, settings):
+        """Keeps bluetoothd going, as a service manager does; 5.66 now and then crashes when a link ends early."""
+        while not self.stopping:
+            bluetoothd = self._start("bluetoothd", BLUETOOTHD, "-n", "-E", "-d", "-f", settings)
+            status = bluetoothd.wait()
+            self.parts.remove(bluetoothd)
+            if not self.stopping:
+                print(f"note: bluetoothd ended with {status}, and was started again", flush=True)
+                time.sleep(0.5)
 
     def _start(self, name, *command):
         with open(f"{self.folder}/{name}.log", "ab") as log:
@@ -80,7 +96,8 @@ def is_ready(controller):
 
 def end(process):
     """Ends a program, by force if it does not end by itself."""
-    process.terminate()
+    if process.poll() is None:
+        process.terminate()
     try:
         process.wait(5)
     except subprocess.TimeoutExpired:
