@@ -7,6 +7,7 @@ mod cli;
 mod daemon;
 mod journal;
 mod plan;
+mod record;
 mod recording;
 mod report;
 mod rig;

@@ -5,10 +5,13 @@ use crate::cli::access::Access;
 use crate::cli::args::Record;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
-use crate::core::event::{Entry, Event, LinkState, Mark, PersonalField, Say};
+use crate::core::event::{
+    AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, ReadingKey, Say,
+};
 use crate::core::time::Stamp;
 use crate::journal::{EntryError, Reader};
 use jiff::Timestamp;
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
@@ -68,12 +71,51 @@ fn recording(entries: &[Entry]) -> Result<Vec<u8>, Failure> {
     let started = Timestamp::from_microsecond(start.0).map_err(|error| unwritable(&error))?;
     let mut writer =
         Writer::begin(Vec::new(), Header { started }).map_err(|error| unwritable(&error))?;
+    let mut boots = Boots::default();
     for entry in entries {
-        if let Some(item) = item(entry, start) {
+        for item in item(entry, start).into_iter().flat_map(|item| boots.rename(entry, item)) {
             writer.write(&item).map_err(|error| unwritable(&error))?;
         }
     }
     Ok(writer.into_inner())
+}
+
+/// Adapters that were switched off and on count their readings anew. In a recording a number stands for
+/// one reading of one adapter, so each further boot is written as an adapter of its own, `ID#2` and so on.
+#[derive(Default)]
+struct Boots {
+    infos: BTreeMap<String, AdapterInfo>,
+    seen: BTreeMap<String, Vec<u32>>,
+}
+
+impl Boots {
+    fn rename(&mut self, entry: &Entry, mut item: Item) -> Vec<Item> {
+        if let Item::Adapter { info, .. } = &item {
+            self.infos.insert(info.id.clone(), info.clone());
+        }
+        let (
+            Event::Reading { key: ReadingKey::Numbered { epoch, .. }, .. },
+            Item::Reading { at, reading },
+        ) = (&entry.event, &mut item)
+        else {
+            return vec![item];
+        };
+        let boots = self.seen.entry(reading.adapter.clone()).or_default();
+        let place = boots.iter().position(|boot| boot == epoch);
+        if place.is_none() {
+            boots.push(*epoch);
+        }
+        let boot = place.unwrap_or(boots.len() - 1);
+        if boot == 0 {
+            return vec![item];
+        }
+        let id = format!("{}#{}", reading.adapter, boot + 1);
+        let info = self.infos.get(&reading.adapter).filter(|_| place.is_none()).cloned();
+        reading.adapter.clone_from(&id);
+        let at = *at;
+        let again = info.map(|info| Item::Adapter { at, info: AdapterInfo { id, ..info } });
+        again.into_iter().chain([item]).collect()
+    }
 }
 
 /// The line that tells of this entry; none for what was concluded and what the format has no line for.

@@ -41,7 +41,8 @@ impl Beliefs {
     /// The probability of whatever `holds` tells of an account.
     pub fn probability(&self, holds: impl Fn(&Hypothesis) -> bool) -> f64 {
         let sum: f64 = self.accounts.iter().filter(|one| holds(one)).map(|one| one.ln.exp()).sum();
-        sum.clamp(0.0, 1.0)
+        // An empty sum is -0.0.
+        (sum + 0.0).clamp(0.0, 1.0)
     }
 
     /// Changes every account alike: something certain happened.

@@ -25,12 +25,12 @@ mod warn;
 mod words;
 
 use crate::core::event::{
-    Conclusion, Effects, Input, LinkState, Mark, Reading, Summary, Warning, WarningCode, What,
+    Conclusion, Effects, Gap, Input, LinkState, Mark, Reading, Summary, Warning, WarningCode, What,
 };
 use crate::core::plan::Plan;
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
-use numbers::{Arrival, MOST_LOST, Missing, Numbers};
+use numbers::{MOST_LOST, Numbers};
 use scene::Scene;
 use state::{Fact, Hole, Resolved, State, Told};
 use std::collections::{BTreeMap, BTreeSet};
@@ -92,17 +92,9 @@ impl Tracker {
                 let text = words::link_lost(&change.adapter);
                 self.warn(at, WarningCode::LinkLost, text, &mut effects);
             }
-            What::Gap(gap) => {
-                self.numbers.lose(&gap.adapter, gap.first, gap.last);
-                let missing =
-                    Missing { adapter: gap.adapter, first: gap.first, last: gap.last, before: at };
-                self.missing(at, missing, &mut effects);
-            }
+            What::Gap(gap) => self.missing(at, gap, &mut effects),
             What::Link(_) | What::Tick => {}
             What::End => {
-                for missing in self.numbers.end() {
-                    self.missing(at, missing, &mut effects);
-                }
                 self.tell(at, Fact::End);
                 self.conclude(at, None, &mut effects);
             }
@@ -124,11 +116,8 @@ impl Tracker {
     }
 
     fn reading(&mut self, at: Stamp, reading: Reading, effects: &mut Effects) {
-        let (arrival, missing) = self.numbers.arrive(&reading.adapter, reading.seq, at);
-        for missing in missing {
-            self.missing(at, missing, effects);
-        }
-        if arrival == Arrival::Again || !reading.peak.nm().is_finite() {
+        let new = self.numbers.is_new(&reading.adapter, reading.seq, at);
+        if !new || !reading.peak.nm().is_finite() {
             return;
         }
         self.found(&reading);
@@ -182,12 +171,10 @@ impl Tracker {
         self.conclude(at, None, effects);
     }
 
-    fn missing(&mut self, at: Stamp, missing: Missing, effects: &mut Effects) {
-        let just_before = Stamp(missing.before.0.saturating_sub(1));
-        let numbers = (missing.first..=missing.last).take(MOST_LOST).collect();
-        let hole = Hole { adapter: missing.adapter.clone(), numbers };
-        self.tell(just_before, Fact::Missing(hole));
-        let text = words::gap(&missing.adapter, missing.first, missing.last);
+    fn missing(&mut self, at: Stamp, gap: Gap, effects: &mut Effects) {
+        let text = words::gap(&gap.adapter, gap.first, gap.last);
+        let numbers = (gap.first..=gap.last).take(MOST_LOST).collect();
+        self.tell(at, Fact::Missing(Hole { adapter: gap.adapter, numbers }));
         self.warn(at, WarningCode::Gap, text, effects);
     }
 
