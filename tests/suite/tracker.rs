@@ -134,6 +134,20 @@ fn a_full_round_after_a_full_round_is_a_check_round_without_a_word() {
 }
 
 #[test]
+fn leaving_out_an_early_pass_altogether_is_no_over_torque() {
+    let two_passes =
+        WHEEL.replace("target = '120 N·m'", "target = '120 N·m'\npasses = ['50 %', 'final']");
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+    check("early_pass_left_out", &account(plan(&two_passes), story));
+}
+
+#[test]
 fn the_first_corner_goes_wrong_where_the_scenario_says_so() {
     let story = "0 adapter small 12 60 rotation
         0 adapter large 40 280 rotation

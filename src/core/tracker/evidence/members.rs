@@ -42,6 +42,10 @@ const REPEAT: f64 = 0.045;
 const SWING_MORE: f64 = 0.1;
 /// A later pass already.
 const JUMP: f64 = 0.008;
+/// The same before the early pass has begun: it is left out altogether.
+const JUMP_AT_ONCE: f64 = 0.05;
+/// Of jumps, those to the member that the plan names first.
+const FIRST_OF_JUMP: f64 = 0.9;
 /// A check round goes on to its next member,
 const CHECK_ON: f64 = 0.9;
 /// and goes round the circle rather than as the pattern goes.
@@ -135,12 +139,13 @@ impl Shares<'_> {
         }
         self.spread(&short, pass, act, share * RETURN);
         self.repeats(step, share);
-        if begun {
-            for later in pass + 1..scene.step(step).passes.len() {
-                let all: Vec<usize> = scene.fasteners_of(step).collect();
-                let act = if scene.pass(step, later).check { Act::Recheck } else { Act::Tighten };
-                self.spread(&all, later, act, share * JUMP);
-            }
+        let jump = if begun { JUMP } else { JUMP_AT_ONCE };
+        for later in pass + 1..scene.step(step).passes.len() {
+            let all: Vec<usize> = scene.fasteners_of(step).collect();
+            let act = if scene.pass(step, later).check { Act::Recheck } else { Act::Tighten };
+            let first = self.after_last(step, later, &[], &all);
+            self.spread(&first, later, act, share * jump * FIRST_OF_JUMP);
+            self.spread(&all, later, act, share * jump * (1.0 - FIRST_OF_JUMP));
         }
     }
 
