@@ -8,7 +8,9 @@ use crate::daemon::clock;
 use crate::daemon::engine::{Engine, EngineError};
 use crate::daemon::wake::{Outcome, Wake};
 use crate::journal::{JournalError, Reader};
-use crate::web::{self, CloseRequest, JobRow, JobState, MarkRequest, Problem, StartRequest};
+use crate::web::{
+    self, CloseRequest, JobRow, JobState, MarkRequest, Problem, ResumeRequest, StartRequest,
+};
 use etcetera::BaseStrategy;
 use std::path::{Path, PathBuf};
 
@@ -26,6 +28,10 @@ pub enum Ask {
     Start(String),
     /// Keep a mark.
     Mark(Mark),
+    /// Park the one under way.
+    Park,
+    /// Go on with a parked one: this, or the one parked last.
+    Resume(Option<JobId>),
     /// Close the one under way.
     Close(Option<String>),
 }
@@ -58,6 +64,12 @@ impl Access {
         Ok(Self { journal, daemon })
     }
 
+    /// True if a daemon answers for the journal.
+    #[must_use]
+    pub fn has_daemon(&self) -> bool {
+        self.daemon.is_some()
+    }
+
     /// Where the journal is.
     #[must_use]
     pub fn journal(&self) -> &Path {
@@ -74,6 +86,11 @@ impl Access {
             (Some(daemon), Ask::Mark(Mark { say, origin })) => {
                 daemon.post("/v1/jobs/current/marks", &MarkRequest { say, origin })
             }
+            (Some(daemon), Ask::Park) => daemon.post("/v1/jobs/current/park", &()),
+            (Some(daemon), Ask::Resume(job)) => {
+                let job = job.map(|JobId(job)| job);
+                daemon.post("/v1/jobs/resume", &ResumeRequest { job })
+            }
             (Some(daemon), Ask::Close(open_reason)) => {
                 daemon.post("/v1/jobs/current/close", &CloseRequest { open_reason })
             }
@@ -84,6 +101,8 @@ impl Access {
                         Command::Start(Box::new(start))
                     }
                     Ask::Mark(mark) => Command::Mark(mark),
+                    Ask::Park => Command::Park,
+                    Ask::Resume(job) => Command::Resume { job },
                     Ask::Close(open_reason) => Command::Close { open_reason },
                 };
                 self.command(command)
@@ -128,7 +147,7 @@ impl Access {
             return Ok(JobId(job));
         }
         let jobs = self.jobs()?;
-        let open = jobs.iter().rev().find(|job| job.closed.is_none());
+        let open = jobs.iter().rev().find(|job| job.is_under_way());
         match open.or(jobs.last()) {
             Some(row) => Ok(JobId(row.job)),
             None => Err(Failure::Input(
@@ -186,9 +205,10 @@ fn refused(refusal: Refusal) -> Failure {
     let message = refusal.to_string();
     match refusal {
         Refusal::StillOpen { .. } => Failure::StillOpen(message),
-        Refusal::NoJob | Refusal::JobUnderWay(_) | Refusal::UnknownName { .. } => {
-            Failure::Input(message)
-        }
+        Refusal::NoJob
+        | Refusal::JobUnderWay(_)
+        | Refusal::NotParked(_)
+        | Refusal::UnknownName { .. } => Failure::Input(message),
         Refusal::NotKept(_) => Failure::Failed(message),
     }
 }

@@ -1,6 +1,12 @@
 //! What can be typed. Nothing here looks at files or decides anything.
 
-use clap::{Args as ClapArgs, Parser, Subcommand};
+mod job;
+
+pub use job::{JobVerb, MarkVerb, WheelsArgs};
+
+use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
+use clap_complete::Shell;
+use std::fmt::Write as _;
 use std::path::PathBuf;
 
 /// Listens to a digital torque adapter while you tighten by hand, checks every pull against the
@@ -11,11 +17,11 @@ use std::path::PathBuf;
     version,
     disable_help_subcommand = true,
     after_help = "First steps:\n  \
-        clampbook demo --fast                    see a whole job without any hardware\n  \
-        clampbook plan new > corner.toml         write down what must be tightened\n  \
-        clampbook plan check corner.toml\n  \
-        clampbook serve --adapter ble:NAME       listen to an adapter\n  \
-        clampbook job start corner.toml          in a second terminal\n\n\
+        clampbook demo --fast                                  see a whole job without any hardware\n  \
+        clampbook job wheels --studs 5 --target \"120 N·m\"      a job on wheels, at once\n  \
+        clampbook plan new > corner.toml                       or a plan for more than wheels\n  \
+        clampbook serve --adapter ble:NAME                     listen to an adapter, in a second terminal\n\n\
+        More verbs: clampbook help more\n\
         Exit status: 0 fine, 1 failed, 2 bad usage or input, 3 something is left open."
 )]
 pub struct Args {
@@ -27,7 +33,7 @@ pub struct Args {
     pub quiet: bool,
     /// What to do
     #[command(subcommand)]
-    pub verb: Verb,
+    pub verb: Option<Verb>,
 }
 
 /// The verbs.
@@ -39,6 +45,7 @@ pub enum Verb {
         clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
         clampbook serve --adapter sim:samples/recordings/second-evening.ndjson,speed=10\n\n\
         The environment variable CLAMPBOOK_LOG sets how much is logged: error, warn, info, debug.")]
+    #[command(display_order = 4)]
     Serve(Serve),
     /// Find adapters and keep those that are yours
     #[command(
@@ -48,6 +55,7 @@ pub enum Verb {
         clampbook adapter add ble:\"Adapter 0012\"\n  \
         clampbook adapter list --json"
     )]
+    #[command(display_order = 2)]
     Adapter(AdapterVerb),
     /// Write, check and show plans
     #[command(
@@ -57,6 +65,7 @@ pub enum Verb {
         clampbook plan check corner.toml\n  \
         clampbook plan show corner.toml"
     )]
+    #[command(display_order = 3)]
     Plan(PlanVerb),
     /// Start, look at, mark and close jobs
     #[command(
@@ -67,29 +76,73 @@ pub enum Verb {
         clampbook job mark at wheel/3\n  \
         clampbook job close"
     )]
+    #[command(display_order = 5)]
     Job(JobVerb),
     /// Write a job, as it was heard, as a recording
     #[command(after_help = "Examples:\n  \
         clampbook record > newest-job.ndjson\n  \
         clampbook record 4 --out job-4.ndjson\n  \
         clampbook record --loose --out no-job.ndjson")]
+    #[command(hide = true, display_order = 10)]
     Record(Record),
     /// Run a recording through the rules, without adapter or journal
     #[command(after_help = "Examples:\n  \
         clampbook replay corner.toml job-4.ndjson\n  \
         clampbook replay corner.toml job-4.ndjson --json")]
+    #[command(hide = true, display_order = 11)]
     Replay(Replay),
     /// Write the report of a job
     #[command(after_help = "Examples:\n  \
         clampbook report 4\n  \
         clampbook report 4 --out handover\n  \
         clampbook report 4 --html - > job-4.html")]
+    #[command(display_order = 7)]
     Report(Report),
     /// Play a whole job on simulated adapters: no hardware, no network
     #[command(after_help = "Examples:\n  \
         clampbook demo\n  \
         clampbook demo --fast --out somewhere")]
+    #[command(display_order = 1)]
     Demo(Demo),
+    /// The help of a verb; `help more` lists every verb
+    #[command(after_help = "Examples:\n  clampbook help more\n  clampbook help job wheels")]
+    #[command(display_order = 8)]
+    Help {
+        /// The verb, or `more`
+        #[arg(value_name = "VERB")]
+        words: Vec<String>,
+    },
+    /// Write what a shell needs to complete verbs and options
+    #[command(
+        after_help = "Example:\n  clampbook completions bash > ~/.local/share/bash-completion/completions/clampbook"
+    )]
+    #[command(hide = true, display_order = 12)]
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Write a manual page for every verb into a folder
+    #[command(after_help = "Example:\n  clampbook man ~/.local/share/man/man1")]
+    #[command(hide = true, display_order = 13)]
+    Man {
+        /// The folder; made if it is not there
+        dir: PathBuf,
+    },
+}
+
+/// The whole command line, with the verbs that the short help leaves out listed in the long one.
+#[must_use]
+pub fn command() -> clap::Command {
+    let command = Args::command();
+    let mut more = String::from("More verbs:\n");
+    let mut hidden: Vec<_> = command.get_subcommands().filter(|verb| verb.is_hide_set()).collect();
+    hidden.sort_by_key(|verb| verb.get_display_order());
+    for verb in hidden {
+        let about = verb.get_about().map(ToString::to_string).unwrap_or_default();
+        let _ = writeln!(more, "  {:<12} {about}", verb.get_name());
+    }
+    let first = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+    command.after_long_help(format!("{more}\n{first}"))
 }
 
 /// `serve`
@@ -161,105 +214,6 @@ pub enum PlanVerb {
         #[arg(long)]
         json: bool,
     },
-}
-
-/// `job …`
-#[derive(Debug, Subcommand)]
-pub enum JobVerb {
-    /// Start a job from a plan
-    #[command(after_help = "Example:\n  clampbook job start corner.toml")]
-    Start {
-        /// The plan file
-        plan: PathBuf,
-        /// The new job as one JSON object
-        #[arg(long)]
-        json: bool,
-    },
-    /// List the jobs of the journal
-    #[command(after_help = "Example:\n  clampbook job list --json")]
-    List {
-        /// One JSON object a line
-        #[arg(long)]
-        json: bool,
-    },
-    /// Show where a job stands
-    #[command(after_help = "Examples:\n  clampbook job show\n  clampbook job show 4 --json")]
-    Show {
-        /// Number of the job [default: the one under way, else the newest]
-        job: Option<u32>,
-        /// One JSON object
-        #[arg(long)]
-        json: bool,
-    },
-    /// Say something about the job under way
-    #[command(
-        subcommand,
-        after_help = "Examples:\n  \
-        clampbook job mark at wheel/3\n  \
-        clampbook job mark confirm ride-height\n  \
-        clampbook job mark stated sensor-screw/1\n  \
-        clampbook job mark skip bar-link/2 --reason \"new nut is missing\"\n  \
-        clampbook job mark retract"
-    )]
-    Mark(MarkVerb),
-    /// Close the job under way; refused with status 3 while something is open
-    #[command(after_help = "Examples:\n  \
-        clampbook job close\n  \
-        clampbook job close --open \"wheel goes on tomorrow\"")]
-    Close {
-        /// Close although something is open, and say why
-        #[arg(long, value_name = "REASON")]
-        open: Option<String>,
-    },
-}
-
-/// `job mark …`
-#[derive(Debug, Clone, Subcommand)]
-pub enum MarkVerb {
-    /// I am at this fastener now
-    #[command(after_help = "Example:\n  clampbook job mark at wheel/3")]
-    At {
-        /// group/member, as the plan names it
-        fastener: String,
-    },
-    /// The condition of this hold is met
-    #[command(after_help = "Example:\n  clampbook job mark confirm ride-height")]
-    Confirm {
-        /// The hold, as the plan names it
-        hold: String,
-    },
-    /// This fastener was done without the adapter
-    #[command(after_help = "Example:\n  clampbook job mark stated sensor-screw/1")]
-    Stated {
-        /// group/member, as the plan names it
-        fastener: String,
-    },
-    /// This fastener was opened or slackened
-    #[command(after_help = "Example:\n  clampbook job mark opened arm-pivot/1")]
-    Opened {
-        /// group/member, as the plan names it
-        fastener: String,
-    },
-    /// This fastener is left out on purpose
-    #[command(
-        after_help = "Example:\n  clampbook job mark skip bar-link/2 --reason \"nut missing\""
-    )]
-    Skip {
-        /// group/member, as the plan names it
-        fastener: String,
-        /// Why
-        #[arg(long)]
-        reason: String,
-    },
-    /// A note for the record
-    #[command(after_help = "Example:\n  clampbook job mark note \"cam bolt was seized\"")]
-    Note {
-        /// The text
-        text: String,
-    },
-    /// Take back the last mark, or the assignment of the last reading
-    #[command(after_help = "Example:\n  clampbook job mark retract")]
-    Retract,
 }
 
 /// `record`

@@ -18,13 +18,16 @@ mod verb;
 use crate::cli::args::{Args, Verb};
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
-use clap::Parser;
+use clap::FromArgMatches;
 use std::ffi::OsString;
 use std::process::ExitCode;
 
 /// Does what was typed.
 pub fn main(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let args = match Args::try_parse_from(typed) {
+    let parsed = args::command()
+        .try_get_matches_from(typed)
+        .and_then(|matches| Args::from_arg_matches(&matches));
+    let args = match parsed {
         Ok(args) => args,
         Err(error) => {
             // If nobody reads the usage any more, the status still tells.
@@ -44,7 +47,10 @@ pub fn main(typed: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
     let journal = args.journal.as_deref();
-    match &args.verb {
+    let Some(verb) = &args.verb else {
+        return verb::next::run(journal, printer);
+    };
+    match verb {
         Verb::Serve(serve) => verb::serve::run(serve, journal, printer),
         Verb::Adapter(adapter) => verb::adapter::run(adapter, journal, printer),
         Verb::Plan(plan) => verb::plan::run(plan, printer),
@@ -53,5 +59,8 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
         Verb::Replay(replay) => verb::replay::run(replay, printer),
         Verb::Report(report) => verb::report::run(report, journal, printer),
         Verb::Demo(demo) => verb::demo::run(demo, printer),
+        Verb::Help { words } => verb::help::run(words, printer),
+        Verb::Completions { shell } => verb::help::completions(*shell, printer),
+        Verb::Man { dir } => verb::help::manual(dir, printer),
     }
 }

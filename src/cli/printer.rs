@@ -44,6 +44,18 @@ impl Printer {
         !self.quiet && io::stderr().is_terminal()
     }
 
+    /// True if somebody reads the data in a terminal.
+    #[must_use]
+    pub fn is_watched(self) -> bool {
+        io::stdout().is_terminal()
+    }
+
+    /// Help, in colour where that is wanted.
+    pub fn styled(self, text: &clap::builder::StyledStr) -> io::Result<()> {
+        let text = if self.colour_out { text.ansi().to_string() } else { text.to_string() };
+        self.raw(text.as_bytes())
+    }
+
     /// True if logs may be coloured.
     #[must_use]
     pub fn colours_logs(self) -> bool {

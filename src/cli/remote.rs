@@ -91,6 +91,7 @@ fn accepted(answer: Result<Response<Body>, ureq::Error>) -> Result<Response<Body
         "/problems/unknown-name"
         | "/problems/no-job"
         | "/problems/job-under-way"
+        | "/problems/not-parked"
         | "/problems/plan"
         | "/problems/not-found"
         | "/problems/body" => Failure::Input(message),

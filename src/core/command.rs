@@ -1,6 +1,7 @@
 //! What people and programs can ask of a running job, and what they get back.
 
 use crate::core::event::{JobId, Mark, Say, Summary, Warning};
+use crate::core::park::Leaving;
 use crate::core::plan::{Fault, Plan, Vehicle, parse};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -12,6 +13,13 @@ pub enum Command {
     Start(Box<StartJob>),
     /// The operator said something.
     Mark(Mark),
+    /// Interrupt the job under way, to go on with it later.
+    Park,
+    /// Go on with a parked job.
+    Resume {
+        /// Which; otherwise the one parked last.
+        job: Option<JobId>,
+    },
     /// Close the job under way.
     Close {
         /// Why it is closed although something is open.
@@ -67,6 +75,20 @@ pub enum Done {
         /// What the operator must be told because of it.
         warnings: Vec<Warning>,
     },
+    /// The job is parked.
+    Parked {
+        /// Its number.
+        job: JobId,
+        /// What is left behind.
+        leaving: Leaving,
+    },
+    /// The job is under way again.
+    Resumed {
+        /// Its number.
+        job: JobId,
+        /// What was left behind when it was parked, as it stands now.
+        leaving: Leaving,
+    },
     /// The job was closed.
     Closed {
         /// Its number.
@@ -80,14 +102,22 @@ pub enum Done {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum Refusal {
     /// There is no open job.
-    #[error("expected a job under way, but found none; start one with `clampbook job start PLAN`")]
+    #[error(
+        "expected a job under way, but found none; start one with `clampbook job start PLAN`, or go on with a parked one: `clampbook job resume`"
+    )]
     NoJob,
     /// Only one job at a time.
     #[error(
-        "expected no job under way, but found job {}; close it with `clampbook job close`",
+        "expected no job under way, but found job {}; go on with it later: `clampbook job park`, or end it: `clampbook job close`",
         .0.0
     )]
     JobUnderWay(JobId),
+    /// That job cannot be gone on with.
+    #[error(
+        "expected a parked job, but found {}; `clampbook job list` shows which are parked",
+        .0.map_or_else(|| "none".to_owned(), |job| format!("that job {} is not parked", job.0))
+    )]
+    NotParked(Option<JobId>),
     /// The plan has no such name.
     #[error("expected {kind} of the plan, but found \"{name}\"{}", did_you_mean(nearest))]
     UnknownName {

@@ -9,6 +9,7 @@
 pub mod command;
 pub mod event;
 pub mod live;
+pub mod park;
 pub mod plan;
 pub mod rebuild;
 pub mod signal;

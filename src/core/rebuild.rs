@@ -34,7 +34,11 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         Event::Link(change) => (recorded, What::Link(change.clone())),
         Event::Gap(gap) => (recorded, What::Gap(gap.clone())),
         Event::JobClosed { .. } => (recorded, What::End),
-        Event::JobStarted { .. } | Event::Verdict(_) | Event::Warning(_) => return None,
+        Event::JobStarted { .. }
+        | Event::JobParked { .. }
+        | Event::JobResumed
+        | Event::Verdict(_)
+        | Event::Warning(_) => return None,
     };
     Some(Input { at, what })
 }

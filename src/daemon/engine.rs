@@ -6,13 +6,14 @@
 //!
 //! Deliberately absent: threads, channels, time of its own.
 
-use crate::core::command::{Command, Done, Refusal, StartJob, resolve};
+mod jobs;
+
+use crate::core::command::{Command, Done, Refusal, resolve};
 use crate::core::event::{
     AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
     PersonalField, Warning, What,
 };
 use crate::core::live::{AdapterState, Live};
-use crate::core::rebuild::{self, rebuild};
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
 use crate::daemon::drafts;
@@ -70,24 +71,11 @@ impl Engine {
         let current = match reader.open_job()? {
             None => None,
             Some(job) => {
-                let entries =
-                    reader.entries_of_job(job)?.into_iter().collect::<Result<Vec<_>, _>>()?;
-                for entry in &entries {
-                    if let Event::Adapter(info) = &entry.event {
-                        let info = info.clone();
-                        adapters.insert(info.id.clone(), Known { info, link: None });
-                    }
+                let kept = jobs::take_up(reader, job)?;
+                for info in kept.adapters.into_values() {
+                    adapters.insert(info.id.clone(), Known { info, link: None });
                 }
-                let latest = entries
-                    .iter()
-                    .filter_map(|entry| rebuild::input(&entry.event, entry.at))
-                    .map(|input| input.at)
-                    .max();
-                rebuild(&entries).map(|tracker| Current {
-                    job,
-                    tracker,
-                    latest: latest.unwrap_or_default(),
-                })
+                kept.current
             }
         };
         Ok(Self { journal, current, adapters, trouble: None, loose: 0, revision: 0 })
@@ -231,69 +219,10 @@ impl Engine {
                 let warnings = warnings_in(&outcomes);
                 Ok((Done::Marked { job, warnings }, outcomes))
             }
+            Command::Park => self.park(now),
+            Command::Resume { job } => self.resume(now, job),
             Command::Close { open_reason } => self.close(now, open_reason),
         }
-    }
-
-    fn start(&mut self, now: Stamp, start: StartJob) -> Result<(Done, Vec<Outcome>), Refusal> {
-        if let Some(job) = self.job() {
-            return Err(Refusal::JobUnderWay(job));
-        }
-        let job = self.journal.reader().next_job().map_err(not_kept)?;
-        let StartJob { plan, plan_text, plan_hash, vehicle, uuid } = start;
-        let personal = [
-            (PersonalField::PlanText, Some(plan_text)),
-            (PersonalField::Vehicle, vehicle.text),
-            (PersonalField::Vin, vehicle.vin),
-        ];
-        let mut tracker = Tracker::new(plan.clone());
-        let mut drafts = vec![Draft {
-            at: now,
-            job: Some(job),
-            event: Event::JobStarted { plan, plan_hash, uuid },
-            personal: personal
-                .into_iter()
-                .filter_map(|(field, text)| Some((field, text?)))
-                .collect(),
-            raw: None,
-        }];
-        for Known { info, .. } in self.adapters.values() {
-            tracker.step(Input { at: now, what: What::Adapter(info.clone()) });
-            drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
-        }
-        self.journal.append(drafts).map_err(not_kept)?;
-        self.current = Some(Current { job, tracker, latest: now });
-        Ok((Done::Started { job }, Vec::new()))
-    }
-
-    fn close(
-        &mut self,
-        now: Stamp,
-        open_reason: Option<String>,
-    ) -> Result<(Done, Vec<Outcome>), Refusal> {
-        let current = self.current.clone().ok_or(Refusal::NoJob)?;
-        let Current { job, mut tracker, latest } = current;
-        let at = latest.max(now);
-        let effects = tracker.step(Input { at, what: What::End });
-        let summary = tracker.summary();
-        if !summary.complete && open_reason.is_none() {
-            return Err(Refusal::StillOpen { open: summary.open });
-        }
-        let mut drafts = drafts::concluded(now, Some(job), &effects.conclusions);
-        drafts.push(Draft {
-            at,
-            job: Some(job),
-            event: Event::JobClosed {
-                open_reason: open_reason.as_ref().map(|_| String::new()),
-                summary: summary.clone(),
-            },
-            personal: open_reason.map(|reason| (PersonalField::Note, reason)).into_iter().collect(),
-            raw: None,
-        });
-        self.journal.append(drafts).map_err(not_kept)?;
-        self.current = None;
-        let outcomes = effects.conclusions.into_iter().map(Outcome::Concluded);
-        Ok((Done::Closed { job, summary }, outcomes.collect()))
     }
 
     fn tick(&mut self, now: Stamp) -> Vec<Outcome> {

@@ -123,6 +123,8 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 | Event::Link(_)
                 | Event::Verdict(_)
                 | Event::Warning(_)
+                | Event::JobParked { .. }
+                | Event::JobResumed
                 | Event::JobClosed { .. } => {}
             }
         }

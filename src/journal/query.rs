@@ -36,6 +36,8 @@ pub struct JobOverview {
     pub started: Stamp,
     /// How it was closed; none while it is open.
     pub closed: Option<Closing>,
+    /// Since when it is parked; none if it is under way or closed.
+    pub parked: Option<Stamp>,
     /// How many entries of any kind it has.
     pub entries: u64,
     /// How many of them are readings.
@@ -134,14 +136,15 @@ impl Reader {
             .map_err(|error| self.failed(error))
     }
 
-    /// The newest job that was started and not closed.
+    /// The job under way: started or resumed last, and neither parked nor closed since.
     ///
     /// # Errors
     /// What the database refuses.
     pub fn open_job(&self) -> Result<Option<JobId>, JournalError> {
         self.one(
-            "SELECT max(job) FROM event WHERE kind = 'job-started' AND job NOT IN \
-             (SELECT job FROM event WHERE kind = 'job-closed' AND job IS NOT NULL)",
+            "SELECT max(job) FROM event AS begun WHERE kind IN ('job-started', 'job-resumed') \
+             AND NOT EXISTS (SELECT 1 FROM event AS ended WHERE ended.job = begun.job \
+             AND ended.kind IN ('job-parked', 'job-closed') AND ended.number > begun.number)",
             [],
         )
         .map(|job: Option<u32>| job.map(JobId))
@@ -162,9 +165,11 @@ impl Reader {
     pub fn jobs(&self) -> Result<Vec<JobOverview>, JournalError> {
         let sql = "SELECT job, min(number), min(at_us), \
                    max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
-                   count(*) FILTER (WHERE kind = 'reading'), \
+                   count(*) FILTER (WHERE kind IN ('reading', 'claimed')), \
                    count(*) FILTER (WHERE kind = 'verdict'), \
-                   count(*) FILTER (WHERE kind = 'warning') \
+                   count(*) FILTER (WHERE kind = 'warning'), \
+                   max(number) FILTER (WHERE kind = 'job-parked'), \
+                   max(number) FILTER (WHERE kind = 'job-resumed') \
                    FROM event WHERE job IS NOT NULL GROUP BY job ORDER BY job";
         let mut statement = self.prepare(sql)?;
         let counted = statement
@@ -174,18 +179,23 @@ impl Reader {
                     plan_name: None,
                     started: Stamp(row.get(2)?),
                     closed: None,
+                    parked: None,
                     entries: count(row, 4)?,
                     readings: count(row, 5)?,
                     verdicts: count(row, 6)?,
                     warnings: count(row, 7)?,
                 };
-                Ok((overview, count(row, 1)?, row.get::<_, Option<i64>>(3)?))
+                let parked = row.get::<_, Option<i64>>(8)?;
+                let resumed = row.get::<_, Option<i64>>(9)?;
+                let closed = row.get::<_, Option<i64>>(3)?;
+                let parked = parked.filter(|at| closed.is_none() && Some(*at) > resumed);
+                Ok((overview, count(row, 1)?, closed, parked))
             })
             .and_then(Iterator::collect::<Result<Vec<_>, _>>)
             .map_err(|error| self.failed(error))?;
         counted
             .into_iter()
-            .map(|(mut job, first, closed)| {
+            .map(|(mut job, first, closed, parked)| {
                 if let Some(Ok(entry)) = self.entry(first)? {
                     job.started = entry.at;
                     if let Event::JobStarted { plan, .. } = entry.event {
@@ -194,6 +204,9 @@ impl Reader {
                 }
                 if let Some(closed) = closed {
                     job.closed = self.closing(closed)?;
+                }
+                if let Some(parked) = parked {
+                    job.parked = Some(Stamp(self.time_of(parked)?));
                 }
                 Ok(job)
             })
@@ -264,7 +277,7 @@ impl Reader {
     }
 
     fn closing(&self, number: i64) -> Result<Option<Closing>, JournalError> {
-        let at = self.one("SELECT at_us FROM event WHERE number = ?1", [number])?;
+        let at = self.time_of(number)?;
         let mut closing = Closing { at: Stamp(at), complete: None, open_reason: None };
         if let Some(Ok(entry)) = self.entry(number.unsigned_abs())?
             && let Event::JobClosed { open_reason, summary } = entry.event
@@ -273,6 +286,10 @@ impl Reader {
             closing.open_reason = open_reason;
         }
         Ok(Some(closing))
+    }
+
+    fn time_of(&self, number: i64) -> Result<i64, JournalError> {
+        self.one("SELECT at_us FROM event WHERE number = ?1", [number])
     }
 
     fn list(&self, which: &str, params: impl Params) -> Result<Vec<Listed>, JournalError> {

@@ -223,6 +223,8 @@ fn kind_of(event: &Event) -> &'static str {
         Event::Gap(_) => "gap",
         Event::Verdict(_) => "verdict",
         Event::Warning(_) => "warning",
+        Event::JobParked { .. } => "job-parked",
+        Event::JobResumed => "job-resumed",
         Event::JobClosed { .. } => "job-closed",
     }
 }
@@ -230,7 +232,7 @@ fn kind_of(event: &Event) -> &'static str {
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "job-started" | "adapter" | "reading" | "mark" | "link" | "gap" | "verdict" | "warning"
-        | "job-closed" => Some(1),
+        | "job-parked" | "job-resumed" | "job-closed" => Some(1),
         _ => None,
     }
 }
@@ -250,6 +252,8 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::Gap(_)
         | Event::Verdict(_)
         | Event::Warning(_)
+        | Event::JobParked { .. }
+        | Event::JobResumed
         | Event::JobClosed { .. } => KeyColumns::default(),
     }
 }

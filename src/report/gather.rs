@@ -8,8 +8,8 @@ use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
-    GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured, Personal, Pull,
-    VehicleReport,
+    GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured, Pause, Personal,
+    Pull, VehicleReport,
 };
 use crate::report::moment::Clockface;
 use crate::report::{ReportContext, ReportError, number};
@@ -29,6 +29,7 @@ pub(crate) struct Facts<'a> {
     pub(crate) marks: Vec<MarkReport>,
     pub(crate) warnings: Vec<(u64, &'a Warning)>,
     pub(crate) link_breaks: Vec<LinkBreak>,
+    pub(crate) pauses: Vec<Pause>,
     pub(crate) gaps: Vec<GapReport>,
     pub(crate) loose: Vec<LooseFact>,
 }
@@ -72,6 +73,7 @@ pub(crate) fn gather<'a>(
         marks: Vec::new(),
         warnings: Vec::new(),
         link_breaks: Vec::new(),
+        pauses: Vec::new(),
         gaps: Vec::new(),
         loose: Vec::new(),
     };
@@ -106,6 +108,17 @@ pub(crate) fn gather<'a>(
                 first: gap.first,
                 last: gap.last,
             }),
+            Event::JobParked { open } => facts.pauses.push(Pause {
+                from: facts.clockface.moment(entry.at),
+                until: None,
+                open: open.clone(),
+            }),
+            Event::JobResumed => {
+                let until = facts.clockface.moment(entry.at);
+                if let Some(pause) = facts.pauses.last_mut() {
+                    pause.until = Some(until);
+                }
+            }
             Event::JobClosed { open_reason, .. } => {
                 facts.job.closed = Some(facts.clockface.moment(entry.at));
                 let reason = open_reason.as_deref().unwrap_or_default();

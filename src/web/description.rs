@@ -1,6 +1,6 @@
 //! `/openapi.json`: the interface, described for programs.
 
-use crate::web::jobs::{CloseRequest, MarkRequest, StartRequest};
+use crate::web::jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest};
 use crate::web::problem::Problem;
 use crate::web::reading::{JobRow, JobState};
 use crate::web::{adapters, jobs, reports, state};
@@ -22,11 +22,21 @@ use utoipa::openapi::OpenApi as Document;
         jobs::show,
         jobs::start,
         jobs::mark,
+        jobs::park,
+        jobs::resume,
         jobs::close,
         reports::page,
         reports::document
     ),
-    components(schemas(Problem, JobRow, JobState, StartRequest, MarkRequest, CloseRequest))
+    components(schemas(
+        Problem,
+        JobRow,
+        JobState,
+        StartRequest,
+        MarkRequest,
+        ResumeRequest,
+        CloseRequest
+    ))
 )]
 struct Description;
 

@@ -40,6 +40,14 @@ pub struct CloseRequest {
     pub open_reason: Option<String>,
 }
 
+/// Which job is gone on with.
+#[derive(Debug, Default, Serialize, Deserialize, ToSchema)]
+pub struct ResumeRequest {
+    /// Its number; otherwise the one parked last.
+    #[serde(default)]
+    pub job: Option<u32>,
+}
+
 /// The jobs of the journal, oldest first.
 #[utoipa::path(get, path = "/v1/jobs", responses((status = 200, description = "The jobs, oldest first", body = Vec<JobRow>)))]
 pub(super) async fn list(State(shared): State<Shared>) -> Result<Json<Vec<JobRow>>, Problem> {
@@ -89,6 +97,24 @@ pub(super) async fn close(
 ) -> Result<Json<Done>, Problem> {
     let Json(CloseRequest { open_reason }) = body.map_err(unreadable)?;
     ask(&shared, Command::Close { open_reason }).await.map(Json)
+}
+
+/// Parks the job under way.
+#[utoipa::path(post, path = "/v1/jobs/current/park",
+    responses((status = 200, description = "The job is parked", body = Object), (status = 409, description = "No job is under way", body = Problem)))]
+pub(super) async fn park(State(shared): State<Shared>) -> Result<Json<Done>, Problem> {
+    ask(&shared, Command::Park).await.map(Json)
+}
+
+/// Goes on with a parked job.
+#[utoipa::path(post, path = "/v1/jobs/resume", request_body = ResumeRequest,
+    responses((status = 200, description = "The job is under way again", body = Object), (status = 409, description = "It is not parked, or another is under way", body = Problem)))]
+pub(super) async fn resume(
+    State(shared): State<Shared>,
+    body: Result<Json<ResumeRequest>, JsonRejection>,
+) -> Result<Json<Done>, Problem> {
+    let Json(ResumeRequest { job }) = body.map_err(unreadable)?;
+    ask(&shared, Command::Resume { job: job.map(JobId) }).await.map(Json)
 }
 
 async fn ask(shared: &Shared, command: Command) -> Result<Done, Problem> {

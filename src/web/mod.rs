@@ -16,7 +16,7 @@ mod reports;
 mod state;
 mod token;
 
-pub use jobs::{CloseRequest, MarkRequest, StartRequest, start_job};
+pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::Problem;
 pub use reading::{JobRow, JobState, job, jobs};
 pub use reports::report;
@@ -82,6 +82,8 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs", get(jobs::list).post(jobs::start))
         .route("/v1/jobs/current/marks", post(jobs::mark))
         .route("/v1/jobs/current/close", post(jobs::close))
+        .route("/v1/jobs/current/park", post(jobs::park))
+        .route("/v1/jobs/resume", post(jobs::resume))
         .route("/v1/jobs/{job}", get(jobs::show))
         .route("/v1/jobs/{job}/report.html", get(reports::page))
         .route("/v1/jobs/{job}/report.json", get(reports::document))

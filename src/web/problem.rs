@@ -92,6 +92,12 @@ impl From<Refusal> for Problem {
                 "Another job is under way",
                 detail,
             ),
+            Refusal::NotParked(_) => Self::new(
+                StatusCode::CONFLICT,
+                "/problems/not-parked",
+                "The job is not parked",
+                detail,
+            ),
             Refusal::UnknownName { nearest, .. } => Self {
                 nearest: nearest.into(),
                 ..Self::new(

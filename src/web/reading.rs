@@ -22,12 +22,28 @@ pub struct JobRow {
     pub started: String,
     /// When it was closed (RFC 3339); none while it is open.
     pub closed: Option<String>,
+    /// Since when it is parked (RFC 3339); none if it is not.
+    pub parked: Option<String>,
     /// Nothing of the plan was open when it was closed.
     pub complete: Option<bool>,
     /// How many readings it has.
     pub readings: u64,
     /// How many warnings it has.
     pub warnings: u64,
+}
+
+impl JobRow {
+    /// True if it is neither closed nor parked.
+    #[must_use]
+    pub fn is_under_way(&self) -> bool {
+        self.closed.is_none() && self.parked.is_none()
+    }
+
+    /// True if it waits to be resumed.
+    #[must_use]
+    pub fn is_parked(&self) -> bool {
+        self.parked.is_some()
+    }
 }
 
 /// Where a job stands.
@@ -128,6 +144,7 @@ fn row(overview: JobOverview) -> JobRow {
         started: moment(overview.started),
         complete: closed.as_ref().and_then(|closing| closing.complete),
         closed: closed.map(|closing| moment(closing.at)),
+        parked: overview.parked.map(moment),
         readings: overview.readings,
         warnings: overview.warnings,
     }

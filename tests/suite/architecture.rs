@@ -27,6 +27,8 @@ const HOMES: &[(&str, &str)] = &[
     ("utoipa::", "src/web/"),
     ("maud::", "src/report/"),
     ("clap::", "src/cli/"),
+    ("clap_complete::", "src/cli/"),
+    ("clap_mangen::", "src/cli/verb/help.rs"),
     ("ureq::", "src/cli/"),
     ("indicatif::", "src/cli/progress.rs"),
     ("stdout()", "src/cli/printer.rs"),

@@ -5,6 +5,7 @@
 mod architecture;
 mod cli;
 mod daemon;
+mod first_day;
 mod journal;
 mod plan;
 mod record;

@@ -116,6 +116,8 @@ fn every_route_is_described() {
             "/v1/jobs",
             "/v1/jobs/current/close",
             "/v1/jobs/current/marks",
+            "/v1/jobs/current/park",
+            "/v1/jobs/resume",
             "/v1/jobs/{job}",
             "/v1/jobs/{job}/report.html",
             "/v1/jobs/{job}/report.json",

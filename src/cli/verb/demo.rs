@@ -62,7 +62,7 @@ pub fn run(args: &Demo, printer: Printer) -> Result<Done, Failure> {
     let started = clock::now() + -before;
     let job = match ask(&mut engine, started, Command::Start(Box::new(start)), |_| ()) {
         Ok(Answered::Started { job }) => job,
-        Ok(Answered::Marked { .. } | Answered::Closed { .. }) => {
+        Ok(_) => {
             return Err(Failure::Failed("the demo's job did not start".to_owned()));
         }
         Err(refusal) => return Err(Failure::failed("the demo's job did not start", &refusal)),
@@ -158,7 +158,7 @@ fn close(mut engine: Engine, printer: Printer, started: Stamp) -> Result<Summary
                 );
                 open_reason = Some("end of the demo".to_owned());
             }
-            Ok(Answered::Started { .. } | Answered::Marked { .. }) => {
+            Ok(_) => {
                 return Err(Failure::Failed("the demo's job did not close".to_owned()));
             }
             Err(refusal) => return Err(Failure::failed("the demo's job did not close", &refusal)),

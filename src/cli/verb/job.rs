@@ -6,9 +6,11 @@ use crate::cli::args::{JobVerb, MarkVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
+use crate::cli::verb::wheels;
 use crate::core::command;
-use crate::core::event::{Mark, Origin, Say};
-use crate::core::snapshot::Next;
+use crate::core::event::{JobId, Mark, Origin, Say};
+use crate::core::park::Leaving;
+use crate::core::snapshot::{Next, Snapshot};
 use crate::web::{JobRow, JobState};
 use std::path::Path;
 
@@ -22,14 +24,9 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             let text = files::plan(plan, printer)?.text;
             let access = Access::find(journal)?;
             let done = access.ask(Ask::Start(text))?;
-            if *json {
-                printer.json(&done)?;
-            } else if let command::Done::Started { job } = done {
-                printer.line(format_args!("job {} started", job.0))?;
-                show_next(printer, &access.job(job)?)?;
-            }
-            Ok(Done::Fine)
+            started(&access, &done, *json, printer)
         }
+        JobVerb::Wheels(args) => wheels::run(args, journal, printer),
         JobVerb::List { json } => {
             for row in Access::find(journal)?.jobs()? {
                 if *json {
@@ -62,6 +59,29 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             }
             Ok(Done::Fine)
         }
+        JobVerb::Park { json } => {
+            let done = Access::find(journal)?.ask(Ask::Park)?;
+            if *json {
+                printer.json(&done)?;
+            } else if let command::Done::Parked { job, leaving } = done {
+                printer.line(format_args!("job {} parked", job.0))?;
+                tell_leaving(printer, &leaving)?;
+                printer.talk(format_args!("go on with it: clampbook job resume {}", job.0));
+            }
+            Ok(Done::Fine)
+        }
+        JobVerb::Resume { job, json } => {
+            let access = Access::find(journal)?;
+            let done = access.ask(Ask::Resume(job.map(JobId)))?;
+            if *json {
+                printer.json(&done)?;
+            } else if let command::Done::Resumed { job, leaving } = done {
+                printer.line(format_args!("job {} is under way again", job.0))?;
+                tell_leaving(printer, &leaving)?;
+                show_next(printer, &access.job(job)?)?;
+            }
+            Ok(Done::Fine)
+        }
         JobVerb::Close { open } => {
             let done = Access::find(journal)?.ask(Ask::Close(open.clone()))?;
             if let command::Done::Closed { job, summary } = done {
@@ -72,6 +92,45 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             Ok(Done::Fine)
         }
     }
+}
+
+/// Tells that a job was started, and what comes first.
+pub fn started(
+    access: &Access,
+    done: &command::Done,
+    json: bool,
+    printer: Printer,
+) -> Result<Done, Failure> {
+    if json {
+        printer.json(done)?;
+    } else if let command::Done::Started { job } = done {
+        printer.line(format_args!("job {} started", job.0))?;
+        show_next(printer, &access.job(*job)?)?;
+    }
+    Ok(Done::Fine)
+}
+
+fn tell_leaving(printer: Printer, leaving: &Leaving) -> Result<(), Failure> {
+    if leaving.open.is_empty() {
+        return Ok(printer.line("nothing is open")?);
+    }
+    for (what, names) in [
+        ("open", &leaving.open),
+        ("only started", &leaving.started),
+        ("new parts", &leaving.to_buy),
+    ] {
+        if !names.is_empty() {
+            let parting = if what == "new parts" { "; " } else { ", " };
+            printer.line(format_args!("{what}: {}", names.join(parting)))?;
+        }
+    }
+    if !leaving.life_critical.is_empty() {
+        printer.toned(
+            Tone::Alarm,
+            format_args!("DO NOT MOVE THE VEHICLE: {}", leaving.life_critical.join(", ")),
+        )?;
+    }
+    Ok(())
 }
 
 fn say(verb: &MarkVerb) -> Say {
@@ -88,6 +147,7 @@ fn say(verb: &MarkVerb) -> Say {
 
 fn list_row(printer: Printer, row: &JobRow) -> Result<(), Failure> {
     let state = match (&row.closed, row.complete) {
+        (None, _) if row.is_parked() => "parked",
         (None, _) => "under way",
         (Some(_), Some(true)) => "closed",
         (Some(_), _) => "closed with something open",
@@ -131,7 +191,13 @@ fn show(printer: Printer, state: &JobState) -> Result<(), Failure> {
 }
 
 fn show_next(printer: Printer, state: &JobState) -> Result<(), Failure> {
-    let next = match &state.snapshot.next {
+    Ok(printer.line(next_line(&state.snapshot))?)
+}
+
+/// What to do next, in a line.
+#[must_use]
+pub fn next_line(snapshot: &Snapshot) -> String {
+    let next = match &snapshot.next {
         None => "nothing is left to pull".to_owned(),
         Some(Next::Pull { fastener, pass, passes, target }) => {
             format!("{fastener}, pass {pass} of {passes}: {target}")
@@ -144,5 +210,5 @@ fn show_next(printer: Printer, state: &JobState) -> Result<(), Failure> {
             format!("{fastener}, without the adapter (clampbook job mark stated {fastener})")
         }
     };
-    Ok(printer.line(format_args!("next: {next}"))?)
+    format!("next: {next}")
 }

@@ -2,9 +2,12 @@
 
 pub mod adapter;
 pub mod demo;
+pub mod help;
 pub mod job;
+pub mod next;
 pub mod plan;
 pub mod record;
 pub mod replay;
 pub mod report;
 pub mod serve;
+pub mod wheels;

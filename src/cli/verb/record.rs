@@ -136,6 +136,8 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         | Event::JobStarted { .. }
         | Event::Verdict(_)
         | Event::Warning(_)
+        | Event::JobParked { .. }
+        | Event::JobResumed
         | Event::JobClosed { .. } => None,
     }
 }

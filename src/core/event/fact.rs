@@ -70,6 +70,13 @@ pub enum Event {
     Verdict(Verdict),
     /// What the operator was told.
     Warning(Warning),
+    /// The job was interrupted, to be gone on with later.
+    JobParked {
+        /// What was open, in plan order.
+        open: Vec<String>,
+    },
+    /// The job is gone on with.
+    JobResumed,
     /// The job was closed.
     JobClosed {
         /// Why it was closed with something open.

@@ -19,6 +19,7 @@ mod syntax;
 mod tolerance;
 mod values;
 mod vin;
+mod wheels;
 mod window;
 
 pub use fault::{Code, Fault, Severity};
@@ -26,6 +27,7 @@ pub use order::cross_order;
 pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse, text};
 pub use show::show;
 pub use starter::starter;
+pub use wheels::{MOST_WHEELS, Wheels, wheel_names, wheels_text};
 pub use window::Comparison;
 
 use crate::core::units::{StatedTorque, Torque};

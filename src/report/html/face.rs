@@ -113,6 +113,16 @@ pub(super) fn job(report: &Report) -> Markup {
                     })),
                     None => (pair("Closed", "", html! { span.none { "not yet" } })),
                 }
+                @for pause in &report.pauses {
+                    (pair("Parked", "", html! {
+                        time datetime=(pause.from.local) { (pause.from.short) }
+                        @match &pause.until {
+                            Some(until) => { " to " time datetime=(until.local) { (until.short) } }
+                            None => ", not resumed",
+                        }
+                        @if !pause.open.is_empty() { ", open: " (text::full(&pause.open.join(", "))) }
+                    }))
+                }
                 (pair("Times", "", html! { "local, " (offset(&job.started.local)) }))
                 (pair("Job", "", html! { (job.number) ", " code { (text::full(&job.uuid)) } }))
             }

@@ -39,6 +39,8 @@ pub struct Report {
     pub warnings: Vec<WarningReport>,
     /// Times without a link.
     pub link_breaks: Vec<LinkBreak>,
+    /// Times in which the job was parked.
+    pub pauses: Vec<Pause>,
     /// Readings known to be missing for good.
     pub gaps: Vec<GapReport>,
     /// Facts recorded while the job ran that belong to no job.
@@ -233,6 +235,17 @@ pub struct LinkBreak {
     pub until: Option<Moment>,
     /// How long, seconds.
     pub seconds: Option<f64>,
+}
+
+/// A time in which the job was parked.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Pause {
+    /// Since when.
+    pub from: Moment,
+    /// Until when; null: not resumed.
+    pub until: Option<Moment>,
+    /// What was open, in plan order.
+    pub open: Vec<String>,
 }
 
 /// Readings that are missing for good.

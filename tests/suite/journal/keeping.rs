@@ -113,6 +113,7 @@ fn jobs_loose_readings_and_missing_sequences_are_found() {
         plan_name: Some(name.to_owned()),
         started: Stamp(i64::from(id) * 1000),
         closed,
+        parked: None,
         entries,
         readings,
         verdicts: 0,

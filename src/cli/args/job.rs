@@ -1,0 +1,154 @@
+//! `job …`: what can be typed of jobs.
+
+use clap::{Args as ClapArgs, Subcommand};
+use std::path::PathBuf;
+
+/// `job …`
+#[derive(Debug, Subcommand)]
+pub enum JobVerb {
+    /// Start a job from a plan
+    #[command(after_help = "Example:\n  clampbook job start corner.toml")]
+    Start {
+        /// The plan file
+        plan: PathBuf,
+        /// The new job as one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Start a job on wheels alone, without a plan file
+    #[command(after_help = "Examples:\n  \
+        clampbook job wheels --studs 5 --target \"120 N·m\"\n  \
+        clampbook job wheels --studs 6 --target \"165 N·m\" --wheels 4 --source \"owner's handbook, page 212\"\n  \
+        clampbook job wheels --studs 6 --target \"120 lbf·ft ±5 %\" --names front-left,front-right\n\n\
+        Each wheel: snug by hand, then the star at the target with the tyre just touching, then a check round.\n\
+        For anything else, write a plan: clampbook plan new")]
+    Wheels(WheelsArgs),
+    /// List the jobs of the journal
+    #[command(after_help = "Example:\n  clampbook job list --json")]
+    List {
+        /// One JSON object a line
+        #[arg(long)]
+        json: bool,
+    },
+    /// Show where a job stands
+    #[command(after_help = "Examples:\n  clampbook job show\n  clampbook job show 4 --json")]
+    Show {
+        /// Number of the job [default: the one under way, else the newest]
+        job: Option<u32>,
+        /// One JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Say something about the job under way
+    #[command(
+        subcommand,
+        after_help = "Examples:\n  \
+        clampbook job mark at wheel/3\n  \
+        clampbook job mark confirm ride-height\n  \
+        clampbook job mark stated sensor-screw/1\n  \
+        clampbook job mark skip bar-link/2 --reason \"new nut is missing\"\n  \
+        clampbook job mark retract"
+    )]
+    Mark(MarkVerb),
+    /// Interrupt the job under way, to go on with it later
+    #[command(after_help = "Example:\n  clampbook job park\n\n\
+        Says what is open, what is only started, and what to buy. Readings that come meanwhile belong to no job.")]
+    Park {
+        /// One JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Go on with a parked job
+    #[command(after_help = "Examples:\n  clampbook job resume\n  clampbook job resume 4")]
+    Resume {
+        /// Number of the job [default: the one parked last]
+        job: Option<u32>,
+        /// One JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Close the job under way; refused with status 3 while something is open
+    #[command(after_help = "Examples:\n  \
+        clampbook job close\n  \
+        clampbook job close --open \"wheel goes on tomorrow\"")]
+    Close {
+        /// Close although something is open, and say why
+        #[arg(long, value_name = "REASON")]
+        open: Option<String>,
+    },
+}
+
+/// `job mark …`
+#[derive(Debug, Clone, Subcommand)]
+pub enum MarkVerb {
+    /// I am at this fastener now
+    #[command(after_help = "Example:\n  clampbook job mark at wheel/3")]
+    At {
+        /// group/member, as the plan names it
+        fastener: String,
+    },
+    /// The condition of this hold is met
+    #[command(after_help = "Example:\n  clampbook job mark confirm ride-height")]
+    Confirm {
+        /// The hold, as the plan names it
+        hold: String,
+    },
+    /// This fastener was done without the adapter
+    #[command(after_help = "Example:\n  clampbook job mark stated sensor-screw/1")]
+    Stated {
+        /// group/member, as the plan names it
+        fastener: String,
+    },
+    /// This fastener was opened or slackened
+    #[command(after_help = "Example:\n  clampbook job mark opened arm-pivot/1")]
+    Opened {
+        /// group/member, as the plan names it
+        fastener: String,
+    },
+    /// This fastener is left out on purpose
+    #[command(
+        after_help = "Example:\n  clampbook job mark skip bar-link/2 --reason \"nut missing\""
+    )]
+    Skip {
+        /// group/member, as the plan names it
+        fastener: String,
+        /// Why
+        #[arg(long)]
+        reason: String,
+    },
+    /// A note for the record
+    #[command(after_help = "Example:\n  clampbook job mark note \"cam bolt was seized\"")]
+    Note {
+        /// The text
+        text: String,
+    },
+    /// Take back the last mark, or the assignment of the last reading
+    #[command(after_help = "Example:\n  clampbook job mark retract")]
+    Retract,
+}
+
+/// `job wheels`
+#[derive(Debug, ClapArgs)]
+pub struct WheelsArgs {
+    /// Studs of each wheel
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(2..=64))]
+    pub studs: u16,
+    /// Torque with its unit, and its own tolerance if you like, as in a plan
+    #[arg(long, value_name = "TORQUE")]
+    pub target: String,
+    /// How many wheels [default: 1, or as many as there are names]
+    #[arg(long, value_name = "N", conflicts_with = "names", value_parser = clap::value_parser!(u8).range(1..=4))]
+    pub wheels: Option<u8>,
+    /// Names of the wheels
+    #[arg(long, value_name = "NAME,NAME", value_delimiter = ',', num_args = 1)]
+    pub names: Vec<String>,
+    /// Where the torque comes from
+    #[arg(long, value_name = "TEXT")]
+    pub source: Option<String>,
+    /// How far from the target still counts [default: ±10 %]
+    #[arg(long, value_name = "TOLERANCE")]
+    pub tolerance: Option<String>,
+    /// The new job as one JSON object
+    #[arg(long)]
+    pub json: bool,
+}

@@ -1,0 +1,161 @@
+//! Starting, parking, resuming and closing jobs.
+
+use crate::core::command::{Done, Refusal, StartJob};
+use crate::core::event::{AdapterInfo, Draft, Event, Input, JobId, PersonalField, What};
+use crate::core::park::leaving;
+use crate::core::rebuild::{self, rebuild};
+use crate::core::time::Stamp;
+use crate::core::tracker::Tracker;
+use crate::daemon::drafts;
+use crate::daemon::engine::{Current, Engine, EngineError, Known, not_kept};
+use crate::daemon::wake::Outcome;
+use crate::journal::Reader;
+use std::collections::BTreeMap;
+
+/// A job as its entries leave it.
+pub(super) struct Kept {
+    /// The job; none if its entries do not begin with its start.
+    pub current: Option<Current>,
+    /// The newest word of each of its adapters.
+    pub adapters: BTreeMap<String, AdapterInfo>,
+}
+
+/// Reads a job back.
+pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Kept, EngineError> {
+    let entries = reader.entries_of_job(job)?.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let mut adapters = BTreeMap::new();
+    for entry in &entries {
+        if let Event::Adapter(info) = &entry.event {
+            adapters.insert(info.id.clone(), info.clone());
+        }
+    }
+    let latest = entries
+        .iter()
+        .filter_map(|entry| rebuild::input(&entry.event, entry.at))
+        .map(|input| input.at)
+        .max();
+    let current = rebuild(&entries).map(|tracker| Current {
+        job,
+        tracker,
+        latest: latest.unwrap_or_default(),
+    });
+    Ok(Kept { current, adapters })
+}
+
+impl Engine {
+    pub(super) fn start(
+        &mut self,
+        now: Stamp,
+        start: StartJob,
+    ) -> Result<(Done, Vec<Outcome>), Refusal> {
+        if let Some(job) = self.job() {
+            return Err(Refusal::JobUnderWay(job));
+        }
+        let job = self.journal.reader().next_job().map_err(not_kept)?;
+        let StartJob { plan, plan_text, plan_hash, vehicle, uuid } = start;
+        let personal = [
+            (PersonalField::PlanText, Some(plan_text)),
+            (PersonalField::Vehicle, vehicle.text),
+            (PersonalField::Vin, vehicle.vin),
+        ];
+        let mut tracker = Tracker::new(plan.clone());
+        let mut drafts = vec![Draft {
+            at: now,
+            job: Some(job),
+            event: Event::JobStarted { plan, plan_hash, uuid },
+            personal: personal
+                .into_iter()
+                .filter_map(|(field, text)| Some((field, text?)))
+                .collect(),
+            raw: None,
+        }];
+        for Known { info, .. } in self.adapters.values() {
+            tracker.step(Input { at: now, what: What::Adapter(info.clone()) });
+            drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
+        }
+        self.journal.append(drafts).map_err(not_kept)?;
+        self.current = Some(Current { job, tracker, latest: now });
+        Ok((Done::Started { job }, Vec::new()))
+    }
+
+    pub(super) fn close(
+        &mut self,
+        now: Stamp,
+        open_reason: Option<String>,
+    ) -> Result<(Done, Vec<Outcome>), Refusal> {
+        let current = self.current.clone().ok_or(Refusal::NoJob)?;
+        let Current { job, mut tracker, latest } = current;
+        let at = latest.max(now);
+        let effects = tracker.step(Input { at, what: What::End });
+        let summary = tracker.summary();
+        if !summary.complete && open_reason.is_none() {
+            return Err(Refusal::StillOpen { open: summary.open });
+        }
+        let mut drafts = drafts::concluded(now, Some(job), &effects.conclusions);
+        drafts.push(Draft {
+            at,
+            job: Some(job),
+            event: Event::JobClosed {
+                open_reason: open_reason.as_ref().map(|_| String::new()),
+                summary: summary.clone(),
+            },
+            personal: open_reason.map(|reason| (PersonalField::Note, reason)).into_iter().collect(),
+            raw: None,
+        });
+        self.journal.append(drafts).map_err(not_kept)?;
+        self.current = None;
+        let outcomes = effects.conclusions.into_iter().map(Outcome::Concluded);
+        Ok((Done::Closed { job, summary }, outcomes.collect()))
+    }
+
+    pub(super) fn park(&mut self, now: Stamp) -> Result<(Done, Vec<Outcome>), Refusal> {
+        let Some(Current { job, tracker, latest }) = &self.current else {
+            return Err(Refusal::NoJob);
+        };
+        let job = *job;
+        let leaving = leaving(tracker);
+        let event = Event::JobParked { open: leaving.open.clone() };
+        let draft = drafts::plain((*latest).max(now), Some(job), event);
+        self.journal.append(vec![draft]).map_err(not_kept)?;
+        self.current = None;
+        Ok((Done::Parked { job, leaving }, Vec::new()))
+    }
+
+    pub(super) fn resume(
+        &mut self,
+        now: Stamp,
+        wanted: Option<JobId>,
+    ) -> Result<(Done, Vec<Outcome>), Refusal> {
+        if let Some(job) = self.job() {
+            return Err(Refusal::JobUnderWay(job));
+        }
+        let reader = self.journal.reader();
+        let jobs = reader.jobs().map_err(not_kept)?;
+        let parked = jobs.iter().filter_map(|job| Some((job.parked?, job.id)));
+        let (_, job) = parked
+            .filter(|(_, job)| wanted.is_none_or(|wanted| wanted == *job))
+            .max()
+            .ok_or(Refusal::NotParked(wanted))?;
+        let broken = |error: EngineError| Refusal::NotKept(error.to_string());
+        let kept = take_up(reader, job).map_err(broken)?;
+        let Some(mut current) = kept.current else {
+            return Err(Refusal::NotParked(Some(job)));
+        };
+        let at = current.latest.max(now);
+        let mut drafts = vec![drafts::plain(at, Some(job), Event::JobResumed)];
+        for Known { info, .. } in self.adapters.values() {
+            if kept.adapters.get(&info.id) != Some(info) {
+                current.tracker.step(Input { at, what: What::Adapter(info.clone()) });
+                drafts.push(drafts::plain(at, Some(job), Event::Adapter(info.clone())));
+            }
+        }
+        current.latest = at;
+        let leaving = leaving(&current.tracker);
+        self.journal.append(drafts).map_err(not_kept)?;
+        for info in kept.adapters.into_values() {
+            self.adapters.entry(info.id.clone()).or_insert(Known { info, link: None });
+        }
+        self.current = Some(current);
+        Ok((Done::Resumed { job, leaving }, Vec::new()))
+    }
+}
