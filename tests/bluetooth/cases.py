@@ -68,9 +68,13 @@ class Bench:
         self.daemon.run("job", "start", PLAN)
         self.adapter.wait_link(level=self.level)
 
-    def finish(self):
-        """Closes the job, which nothing open prevents, and stops serve, which ends the link."""
+    def finish(self, warnings=()):
+        """Closes the job, which nothing open prevents, and stops serve, which ends the link.
+
+        Nothing else was warned of than what is expected: no order, no repeat, no gap.
+        """
         self.daemon.run("job", "close")
+        expect("warnings", self.daemon.warnings(), list(warnings))
         expect("jobs of the readings", self.daemon.jobs_of_readings(), {1})
         ends = self.adapter.count("disconnected")
         self.daemon.stop()
@@ -146,7 +150,7 @@ def link_lost_in_the_middle(bench):
     adapter.ask("double 2")
     adapter.pull(*FINAL_PASS[2:])
     expect_exactly_once(bench.daemon, adapter)
-    bench.finish()
+    bench.finish(warnings=["link-lost"])
 
 
 def serve_killed(bench):
@@ -163,10 +167,11 @@ def serve_killed(bench):
 
 
 def adapter_restarted(bench):
-    """The adapter loses its power with readings that nobody has heard, and begins a new epoch."""
+    """The adapter loses its power while linked, with readings that nobody has heard, and begins a new epoch."""
     bench.begin()
     bench.adapter.pull(*FIRST_PASS)
-    bench.adapter.ask("drop-link 30s")
+    bench.adapter.wait_released()
+    bench.adapter.ask("skip 2")
     bench.adapter.pull(*FINAL_PASS[:2])
     bench.adapter.kill()
     bench.adapter = bench.new_adapter()
@@ -176,7 +181,19 @@ def adapter_restarted(bench):
     expect_exactly_once(bench.daemon, bench.adapter)
     epochs = sorted({epoch for _, epoch, *_ in bench.daemon.readings()})
     expect("epochs in the journal", epochs, [1, 2])
-    bench.finish()
+    bench.finish(warnings=["link-lost"])
+
+
+def bluetooth_service_restarted(bench):
+    """The system's Bluetooth service dies in the middle of a job, and is started again."""
+    bench.begin()
+    bench.adapter.pull(*FIRST_PASS[:4])
+    bench.stack.kill_bluetoothd()
+    bench.adapter.pull(*FIRST_PASS[4:])
+    bench.adapter.wait_link(times=2)
+    bench.adapter.pull(*FINAL_PASS)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    bench.finish(warnings=["link-lost"])
 
 
 def pairing_only_when_open(bench):
@@ -218,6 +235,7 @@ CASES = {
     "link-lost-in-the-middle": (link_lost_in_the_middle, 1),
     "serve-killed": (serve_killed, 1),
     "adapter-restarted": (adapter_restarted, 1),
+    "bluetooth-service-restarted": (bluetooth_service_restarted, 1),
     "pairing-only-when-open": (pairing_only_when_open, 1),
     "asleep-and-awake": (asleep_and_awake, 1),
 }

@@ -235,13 +235,13 @@ class Daemon:
                 self.kill()
                 raise Failure("expected serve to stop within 20 s of SIGTERM, but it went on") from None
 
-    def rows(self, columns):
-        """Those columns of every reading in the journal, oldest first."""
+    def rows(self, kind, columns):
+        """Those columns of every event of a kind in the journal, oldest first."""
         if not os.path.exists(self.journal):
             return []
         base = sqlite3.connect(f"file:{self.journal}?mode=ro", uri=True, timeout=10)
         try:
-            return base.execute(f"SELECT {columns} FROM event WHERE kind = 'reading' ORDER BY number").fetchall()
+            return base.execute(f"SELECT {columns} FROM event WHERE kind = ? ORDER BY number", [kind]).fetchall()
         except sqlite3.OperationalError:
             return []  # the journal is just being made
         finally:
@@ -249,20 +249,24 @@ class Daemon:
 
     def readings(self):
         """Every reading of the journal: (serial, epoch, sequence, peak in 0.01 N·m)."""
-        rows = self.rows("serial, epoch, sequence, payload")
+        rows = self.rows("reading", "serial, epoch, sequence, payload")
         return [(serial, epoch, sequence, peak(payload)) for serial, epoch, sequence, payload in rows]
 
     def raw_readings(self):
         """The same, read from the octets that were kept."""
         found = []
-        for serial, raw in self.rows("serial, raw"):
+        for serial, raw in self.rows("reading", "serial, raw"):
             epoch, sequence, _, torque = struct.unpack_from("<HIIi", raw)
             found.append((serial, epoch, sequence, torque))
         return found
 
+    def warnings(self):
+        """The codes of all warnings in the journal, oldest first."""
+        return [json.loads(payload)["code"] for (payload,) in self.rows("warning", "payload")]
+
     def jobs_of_readings(self):
         """The numbers of the jobs that the readings belong to; none for those that belong to no job."""
-        return {job for (job,) in self.rows("job")}
+        return {job for (job,) in self.rows("reading", "job")}
 
 
 def peak(payload):

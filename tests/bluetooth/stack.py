@@ -24,6 +24,8 @@ class Stack:
         self.folder = folder
         self.parts = []
         self.service = None
+        self.bluetoothd = None
+        self.killed = False
         self.stopping = False
 
     def start(self):
@@ -48,12 +50,18 @@ class Stack:
     def _serve(self, settings):
         """Keeps bluetoothd going, as a service manager does; 5.66 now and then crashes when a link ends early."""
         while not self.stopping:
-            bluetoothd = self._start("bluetoothd", BLUETOOTHD, "-n", "-E", "-d", "-f", settings)
-            status = bluetoothd.wait()
-            self.parts.remove(bluetoothd)
-            if not self.stopping:
+            self.bluetoothd = self._start("bluetoothd", BLUETOOTHD, "-n", "-E", "-d", "-f", settings)
+            status = self.bluetoothd.wait()
+            self.parts.remove(self.bluetoothd)
+            if not (self.stopping or self.killed):
                 print(f"note: bluetoothd ended with {status}, and was started again", flush=True)
-                time.sleep(0.5)
+            self.killed = False
+            time.sleep(0.5)
+
+    def kill_bluetoothd(self):
+        """Kills bluetoothd, which is started again."""
+        self.killed = True
+        self.bluetoothd.kill()
 
     def _start(self, name, *command):
         with open(f"{self.folder}/{name}.log", "ab") as log:

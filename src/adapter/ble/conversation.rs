@@ -119,7 +119,9 @@ impl Talk<'_> {
         };
         if uuid == self.own.reading.uuid {
             let (heard, trouble) = translate::reading(&self.link.serial, &octets);
-            if let Some(trouble) = trouble {
+            if let Some(trouble) = trouble
+                && session.is_news(&heard)
+            {
                 self.trouble(trouble).await?;
             }
             return Ok(session.heard(at, heard));

@@ -56,6 +56,12 @@ impl Epoch {
             || (self.gone.contains(sequence) && self.late.insert(sequence))
     }
 
+    /// Whether a reading has come, or was committed earlier.
+    pub(super) fn has_arrived(&self, sequence: u32) -> bool {
+        self.settled.contains(sequence) && !self.gone.contains(sequence)
+            || self.late.contains(sequence)
+    }
+
     /// The adapter was told to forget everything up to this number.
     pub(super) fn forgotten(&mut self, up_to: u32) {
         self.released = up_to;

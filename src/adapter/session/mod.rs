@@ -125,6 +125,17 @@ impl Session {
         told.into_iter().chain(link).min()
     }
 
+    /// Whether it has not been heard before. Only a reading can have been: it has a number.
+    #[must_use]
+    pub fn is_news(&self, heard: &Heard) -> bool {
+        let (Heard::Record(Record { epoch, sequence, .. }) | Heard::Unreadable { epoch, sequence }) =
+            heard
+        else {
+            return true;
+        };
+        !self.epochs.get(epoch).is_some_and(|epoch| epoch.has_arrived(*sequence))
+    }
+
     /// Everything that the adapter is known to have made is told, or known to be gone.
     #[must_use]
     pub fn is_settled(&self) -> bool {
