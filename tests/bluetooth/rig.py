@@ -5,6 +5,7 @@ import json
 import os
 import queue
 import re
+import signal
 import sqlite3
 import struct
 import subprocess
@@ -165,11 +166,19 @@ class Adapter:
             lines = [json.loads(line) for line in log]
         return [(self.serial, line["epoch"], line["sequence"], round(line["peak_nm"] * 100)) for line in lines]
 
+    def freeze(self):
+        """It does nothing any more; its controller does, so that the link stays."""
+        self.process.send_signal(signal.SIGSTOP)
+
+    def thaw(self):
+        self.process.send_signal(signal.SIGCONT)
+
     def kill(self):
         self.process.kill()
         self.process.wait()
 
     def quit(self):
+        self.thaw()
         if self.process.poll() is None:
             self.process.stdin.write("quit\n")
             try:
