@@ -736,6 +736,61 @@ fn happenings() -> impl Strategy<Value = Happening> {
     ]
 }
 
+/// Plays a story, and checks the promises of a session at its end.
+fn check_story(happenings: &[Happening], fetch_fates: Vec<Fate>) -> Result<(), TestCaseError> {
+    let mut model = Model::new(fetch_fates);
+    for happening in happenings {
+        model.happen(happening);
+    }
+    model.fates.clear();
+    model.run_until(model.now + 120_000_000);
+    let told: BTreeSet<(u32, u32)> = model.told.iter().copied().collect();
+    prop_assert_eq!(told.len(), model.told.len(), "told twice: {:?}", model.told);
+    let kept: BTreeSet<(u32, u32)> = model.made.difference(&model.erased).copied().collect();
+    prop_assert!(told.is_superset(&kept), "lost: {:?}", kept.difference(&told));
+    prop_assert!(model.made.is_superset(&told), "invented: {:?}", told);
+    prop_assert!(model.erased.is_superset(&model.gaps), "false gap: {:?}", model.gaps);
+    prop_assert!(model.memory.is_empty(), "never released: {:?}", model.memory);
+    // Numbers erased before anything above them in their epoch was known cannot be missed.
+    let mut highest: BTreeMap<u32, u32> = BTreeMap::new();
+    for (epoch, sequence) in &told {
+        let highest = highest.entry(*epoch).or_default();
+        *highest = (*highest).max(*sequence);
+    }
+    let lowest: BTreeMap<u32, u32> =
+        told.iter().rev().map(|(epoch, sequence)| (*epoch, *sequence)).collect();
+    for (epoch, sequence) in model.erased.difference(&told) {
+        let between = highest.get(epoch).is_some_and(|highest| sequence < highest)
+            && lowest.get(epoch).is_some_and(|lowest| sequence > lowest);
+        if between {
+            prop_assert!(model.gaps.contains(&(*epoch, *sequence)), "hidden: {epoch}/{sequence}");
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_reading_that_overtakes_the_answer_about_the_status_is_no_second_use_of_a_number() {
+    let late = Happening::Pull(Fate::Late(1_000));
+    let arrives = Happening::Pull(Fate::Arrives);
+    check_story(&[arrives.clone(), late, arrives], Vec::new()).unwrap();
+}
+
+#[test]
+fn what_is_lost_after_the_first_reading_is_missed_though_that_one_comes_last() {
+    let pull = Happening::Pull;
+    let story = [
+        Happening::Wait(5),
+        pull(Fate::Late(312_001)),
+        pull(Fate::Never),
+        Happening::Overwrite,
+        pull(Fate::Arrives),
+        Happening::Overwrite,
+        pull(Fate::Arrives),
+    ];
+    check_story(&story, Vec::new()).unwrap();
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
 
@@ -746,33 +801,6 @@ proptest! {
         happenings in proptest::collection::vec(happenings(), 1..40),
         fetch_fates in proptest::collection::vec(fates(), 0..20),
     ) {
-        let mut model = Model::new(fetch_fates);
-        for happening in &happenings {
-            model.happen(happening);
-        }
-        model.fates.clear();
-        model.run_until(model.now + 120_000_000);
-        let told: BTreeSet<(u32, u32)> = model.told.iter().copied().collect();
-        prop_assert_eq!(told.len(), model.told.len(), "told twice: {:?}", model.told);
-        let kept: BTreeSet<(u32, u32)> = model.made.difference(&model.erased).copied().collect();
-        prop_assert!(told.is_superset(&kept), "lost: {:?}", kept.difference(&told));
-        prop_assert!(model.made.is_superset(&told), "invented: {:?}", told);
-        prop_assert!(model.erased.is_superset(&model.gaps), "false gap: {:?}", model.gaps);
-        prop_assert!(model.memory.is_empty(), "never released: {:?}", model.memory);
-        // Numbers erased before anything above them in their epoch was known cannot be missed.
-        let mut highest: BTreeMap<u32, u32> = BTreeMap::new();
-        for (epoch, sequence) in &told {
-            let highest = highest.entry(*epoch).or_default();
-            *highest = (*highest).max(*sequence);
-        }
-        let lowest: BTreeMap<u32, u32> =
-            told.iter().rev().map(|(epoch, sequence)| (*epoch, *sequence)).collect();
-        for (epoch, sequence) in model.erased.difference(&told) {
-            let between = highest.get(epoch).is_some_and(|highest| sequence < highest)
-                && lowest.get(epoch).is_some_and(|lowest| sequence > lowest);
-            if between {
-                prop_assert!(model.gaps.contains(&(*epoch, *sequence)), "hidden: {epoch}/{sequence}");
-            }
-        }
+        check_story(&happenings, fetch_fates)?;
     }
 }

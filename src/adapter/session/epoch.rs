@@ -24,10 +24,14 @@ pub(super) struct Epoch {
     durable: Runs,
     /// Highest number that the adapter is known to have given.
     newest: u32,
+    /// What `newest` was when the adapter was last asked for its status.
+    newest_when_asked: u32,
     /// Up to here the adapter was told to forget.
     released: u32,
     /// True if readings before the first one heard are not ours to miss.
     joined_late: bool,
+    /// Numbers up to this one, from 1 on, were gone when we met, and are not missed.
+    before_us: u32,
     /// Since when something has been missing.
     missing_since: Option<Stamp>,
     /// Missing numbers that it is no use to ask for again during this link.
@@ -102,8 +106,21 @@ impl Epoch {
             self.gone.insert_run(run.clone());
         }
         // Made before we ever met, and perhaps given to somebody else: not ours to miss.
-        missing.retain(|run| !(self.joined_late && *run.start() == 1));
+        if self.joined_late
+            && let Some(first) = missing.first().filter(|run| *run.start() == 1)
+        {
+            self.before_us = self.before_us.max(*first.end());
+            missing.remove(0);
+        }
         missing
+    }
+
+    /// A reading arrived: gives the numbers after it that are to be missed now, because it shows that
+    /// we had met before they were made.
+    pub(super) fn missed_after(&mut self, sequence: u32) -> Option<RangeInclusive<u32>> {
+        let run = sequence.saturating_add(1)..=self.before_us;
+        self.before_us = self.before_us.min(sequence.saturating_sub(1));
+        (!run.is_empty()).then_some(run)
     }
 
     /// It is no use to ask for these numbers during this link.
@@ -171,9 +188,15 @@ impl Epoch {
         octets == self.octets.entry(sequence).or_insert_with(|| octets.to_vec())
     }
 
-    /// Whether the adapter's newest number leaves out numbers that it gave earlier.
+    /// The adapter is asked for its status.
+    pub(super) fn asked(&mut self) {
+        self.newest_when_asked = self.newest;
+    }
+
+    /// Whether the adapter's newest number leaves out numbers that it gave before it was asked: a
+    /// reading made after the answer may overtake it on its way through the system.
     pub(super) fn contradicts(&self, newest: u32) -> bool {
-        newest < self.newest
+        newest < self.newest_when_asked
     }
 
     /// The adapter gave a number twice; `false` if that is known already.

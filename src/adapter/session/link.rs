@@ -1,6 +1,7 @@
 //! One link of a session: what was asked and not yet answered, and whether the adapter is alive.
 
 use super::Session;
+use super::epoch::Epoch;
 use super::words::{Beat, Order, Reason, Step, Wanted};
 use crate::core::time::Stamp;
 
@@ -146,6 +147,7 @@ impl Link {
             return;
         }
         self.asked_at = Some(now);
+        session.epochs.values_mut().for_each(Epoch::asked);
         session.steps.push(Step::Order(Order::ReadStatus));
     }
 

@@ -212,6 +212,9 @@ impl Session {
         if !self.epoch(record.epoch).arrived(record.sequence) {
             return;
         }
+        if let Some(run) = self.epoch(record.epoch).missed_after(record.sequence) {
+            self.tell_gap(now, record.epoch, &run);
+        }
         let timed = match record.when {
             When::At(_) => true,
             When::Tick(_) => {

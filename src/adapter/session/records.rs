@@ -78,14 +78,18 @@ impl Session {
     /// The adapter does not have these readings any more.
     fn gone(&mut self, now: Stamp, number: u32, run: RangeInclusive<u32>) {
         for run in self.epoch(number).gone(run) {
-            let gap = Gap {
-                adapter: self.id.clone(),
-                epoch: Some(number),
-                first: u64::from(*run.start()),
-                last: u64::from(*run.end()),
-            };
-            self.tell(SourceEvent::Gap { at: now, gap });
+            self.tell_gap(now, number, &run);
         }
+    }
+
+    pub(super) fn tell_gap(&mut self, now: Stamp, epoch: u32, run: &RangeInclusive<u32>) {
+        let gap = Gap {
+            adapter: self.id.clone(),
+            epoch: Some(epoch),
+            first: u64::from(*run.start()),
+            last: u64::from(*run.end()),
+        };
+        self.tell(SourceEvent::Gap { at: now, gap });
     }
 
     /// What the adapter is to do next about its records, and when that may be asked.
