@@ -1,8 +1,10 @@
 //! What can be typed. Nothing here looks at files or decides anything.
 
 mod job;
+mod plan;
 
 pub use job::{JobVerb, MarkVerb, WheelsArgs};
+pub use plan::{PlanNew, PlanVerb, SideName};
 
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
@@ -61,7 +63,7 @@ pub enum Verb {
     #[command(
         subcommand,
         after_help = "Examples:\n  \
-        clampbook plan new > corner.toml\n  \
+        clampbook plan new --like front-strut --out corner.toml\n  \
         clampbook plan check corner.toml\n  \
         clampbook plan show corner.toml"
     )]
@@ -187,32 +189,6 @@ pub enum AdapterVerb {
     Add {
         /// ble:NAME or sim:FILE
         spec: String,
-    },
-}
-
-/// `plan …`
-#[derive(Debug, Subcommand)]
-pub enum PlanVerb {
-    /// Write a commented starter plan to standard output
-    #[command(after_help = "Example:\n  clampbook plan new > corner.toml")]
-    New,
-    /// Report every fault of a plan, with file, line and column
-    #[command(after_help = "Example:\n  clampbook plan check corner.toml")]
-    Check {
-        /// The plan file
-        plan: PathBuf,
-        /// One JSON object a fault
-        #[arg(long)]
-        json: bool,
-    },
-    /// Show what will be asked, in order
-    #[command(after_help = "Example:\n  clampbook plan show corner.toml")]
-    Show {
-        /// The plan file
-        plan: PathBuf,
-        /// The plan as one JSON object
-        #[arg(long)]
-        json: bool,
     },
 }
 

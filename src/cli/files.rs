@@ -4,6 +4,7 @@ use crate::cli::outcome::Failure;
 use crate::cli::printer::Printer;
 use crate::core::plan::{self, Fault, Plan, PlanFile};
 use std::fs;
+use std::io::{ErrorKind, Write};
 use std::path::Path;
 
 /// Larger than any plan, so that a wrong file is not read whole.
@@ -44,32 +45,73 @@ pub fn plan(path: &Path, printer: Printer) -> Result<ReadPlan, Failure> {
 /// # Errors
 /// It cannot be read as text.
 pub fn plan_text(path: &Path) -> Result<String, Failure> {
+    text(path, "a plan file", "name a file, for example one made with `clampbook plan new`")
+}
+
+/// The text of the file of values at `path`.
+///
+/// # Errors
+/// It cannot be read as text.
+pub fn values_text(path: &Path) -> Result<String, Failure> {
+    text(path, "a file of values", "name a file with one value a line, or - for standard input")
+}
+
+fn text(path: &Path, what: &str, remedy: &str) -> Result<String, Failure> {
     let shown = path.display();
     let unusable = |error: &std::io::Error| {
-        Failure::Input(format!(
-            "{shown}: expected a plan file, but found: {error}; name a file, for example one made with `clampbook plan new`"
-        ))
+        Failure::Input(format!("{shown}: expected {what}, but found: {error}; {remedy}"))
     };
     let metadata = fs::metadata(path).map_err(|error| unusable(&error))?;
     if metadata.is_dir() {
         return Err(Failure::Input(format!(
-            "{shown}: expected a plan file, but found a directory; name the file in it"
+            "{shown}: expected {what}, but found a directory; name the file in it"
         )));
     }
     if metadata.len() > LARGEST_PLAN {
         return Err(Failure::Input(format!(
-            "{shown}: expected a plan of at most 1 MiB, but found {} octets; name the right file",
+            "{shown}: expected {what} of at most 1 MiB, but found {} octets; name the right file",
             metadata.len()
         )));
     }
     let octets = fs::read(path).map_err(|error| unusable(&error))?;
+    utf8(&shown.to_string(), octets)
+}
+
+/// Octets as text, or the line where they stop being text.
+///
+/// # Errors
+/// They are no UTF-8.
+pub fn utf8(shown: &str, octets: Vec<u8>) -> Result<String, Failure> {
     String::from_utf8(octets).map_err(|error| {
         let before = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let line = before.iter().filter(|octet| **octet == b'\n').count() + 1;
         Failure::Input(format!(
-            "{shown}:{line}: expected text in UTF-8, but found other octets; save the plan as UTF-8 text"
+            "{shown}:{line}: expected text in UTF-8, but found other octets; save it as UTF-8 text"
         ))
     })
+}
+
+/// Puts a text into a new file, or over an old one if that is wanted.
+///
+/// # Errors
+/// The file is there already, or cannot be written.
+pub fn put_new(path: &Path, text: &str, overwrite: bool) -> Result<(), Failure> {
+    if overwrite {
+        return fs::write(path, text).map_err(|error| cannot_write(path, &error));
+    }
+    let file = fs::File::options().write(true).create_new(true).open(path);
+    match file.and_then(|mut file| file.write_all(text.as_bytes())) {
+        Ok(()) => Ok(()),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => Err(Failure::Input(format!(
+            "{}: expected a new file, but found one with that name; name another, or add --force to overwrite it",
+            path.display()
+        ))),
+        Err(error) => Err(cannot_write(path, &error)),
+    }
+}
+
+fn cannot_write(path: &Path, error: &std::io::Error) -> Failure {
+    Failure::failed(format_args!("expected to write {}", path.display()), error)
 }
 
 /// A fault with the file's name in front, as editors understand it.

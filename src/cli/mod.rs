@@ -6,6 +6,7 @@
 mod access;
 mod account;
 mod args;
+mod ask;
 mod contract;
 mod files;
 mod logs;
@@ -53,7 +54,7 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
     match verb {
         Verb::Serve(serve) => verb::serve::run(serve, journal, printer),
         Verb::Adapter(adapter) => verb::adapter::run(adapter, journal, printer),
-        Verb::Plan(plan) => verb::plan::run(plan, printer),
+        Verb::Plan(plan) => verb::plan::run(plan, journal, printer),
         Verb::Job(job) => verb::job::run(job, journal, printer),
         Verb::Record(record) => verb::record::run(record, journal, printer),
         Verb::Replay(replay) => verb::replay::run(replay, printer),

@@ -126,6 +126,12 @@ impl Printer {
         self.say("", "", text);
     }
 
+    /// A question, however quiet: somebody waits to answer it on the same line.
+    pub fn ask(self, text: impl Display) {
+        let mut err = io::stderr().lock();
+        let _ = write!(err, "{text} ").and_then(|()| err.flush());
+    }
+
     /// What the parser of the command line has to say: help, version or a usage error.
     pub fn usage(self, error: &clap::Error) -> io::Result<()> {
         let text = error.render();

@@ -8,6 +8,7 @@ mod daemon;
 mod first_day;
 mod journal;
 mod plan;
+mod plan_new;
 mod record;
 mod recording;
 mod report;

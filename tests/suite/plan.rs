@@ -2,6 +2,8 @@
 
 mod faults;
 mod properties;
+mod skeletons;
+mod typed_values;
 
 use clampbook::core::plan::{
     Cure, Expect, Fault, Pattern, Plan, PlanFile, Step, cross_order, parse, show,

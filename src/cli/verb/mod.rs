@@ -6,6 +6,7 @@ pub mod help;
 pub mod job;
 pub mod next;
 pub mod plan;
+pub mod plan_new;
 pub mod record;
 pub mod replay;
 pub mod report;

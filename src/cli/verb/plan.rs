@@ -1,9 +1,10 @@
-//! `plan`: new, check, show.
+//! `plan`: check, show; `new` has a file of its own.
 
 use crate::cli::args::PlanVerb;
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::verb::plan_new;
 use crate::core::plan::{self, Fault, PlanFile, Severity};
 use serde::Serialize;
 use std::path::Path;
@@ -19,13 +20,9 @@ struct Named<'a> {
 ///
 /// # Errors
 /// The plan cannot be used.
-pub fn run(verb: &PlanVerb, printer: Printer) -> Result<Done, Failure> {
+pub fn run(verb: &PlanVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     match verb {
-        PlanVerb::New => {
-            printer.raw(plan::starter().as_bytes())?;
-            printer.talk("write it to a file, put in your own joints and values, then: clampbook plan check FILE");
-            Ok(Done::Fine)
-        }
+        PlanVerb::New(new) => plan_new::run(new, journal, printer),
         PlanVerb::Check { plan, json } => check(plan, *json, printer),
         PlanVerb::Show { plan, json } => {
             let plan = files::plan(plan, printer)?.plan;

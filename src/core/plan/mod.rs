@@ -3,30 +3,41 @@
 //! A [`Plan`] is valid by construction: every name in it resolves, every order is a permutation of its
 //! group's members, every window has its target inside. Only the parser makes one.
 
+mod edit;
 mod fault;
 mod figure;
 mod holds;
 mod joint;
 mod links;
+mod make;
+mod mirror;
 mod names;
 mod order;
 mod parse;
 mod passes;
+mod read_back;
 mod section;
 mod show;
+mod skeleton;
 mod starter;
 mod syntax;
 mod tolerance;
 mod values;
+mod values_list;
 mod vin;
 mod wheels;
 mod window;
 
 pub use fault::{Code, Fault, Severity};
+pub use make::{Made, Wishes, make};
+pub use mirror::{MirrorError, Side};
 pub use order::cross_order;
 pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse, text};
+pub use read_back::read_back;
 pub use show::show;
+pub use skeleton::{SKELETONS, Skeleton, UnknownSkeleton};
 pub use starter::starter;
+pub use values_list::{Problem, TypedLine, typed_lines};
 pub use wheels::{MOST_WHEELS, Wheels, wheel_names, wheels_text};
 pub use window::Comparison;
 

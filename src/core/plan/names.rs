@@ -58,7 +58,8 @@ pub(super) fn did_you_mean(found: &str, known: &[&str]) -> String {
     }
 }
 
-fn tidy(name: &str) -> String {
+/// A text as the name it would make: lower case, hyphens for all else.
+pub(super) fn tidy(name: &str) -> String {
     let mut tidied = String::new();
     for c in name.chars().take(LONGEST).flat_map(char::to_lowercase) {
         if c.is_ascii_lowercase() || c.is_ascii_digit() {

@@ -5,7 +5,7 @@ use crate::core::plan::holds::Holds;
 use crate::core::plan::joint::{self, Common, Joint};
 use crate::core::plan::section::{Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Plan, Vehicle, links, names, syntax, values, vin};
+use crate::core::plan::{Expect, Plan, Vehicle, links, names, syntax, values, vin};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use toml::de::DeValue;
@@ -208,7 +208,10 @@ fn warn_missing(top: &Section<'_, '_>, joints: &[Joint], faults: &mut Faults<'_>
             ),
         );
     }
-    if joints.iter().any(|joint| joint.step.source.is_none()) {
+    let has_value = |joint: &Joint| {
+        joint.step.passes.iter().any(|pass| matches!(pass.expect, Expect::Window(_)))
+    };
+    if joints.iter().any(|joint| joint.step.source.is_none() && has_value(joint)) {
         faults.warning(
             0,
             Complaint::new(

@@ -136,13 +136,12 @@ fn warnings_and_notes_leave_the_plan_usable() {
 }
 
 #[test]
-fn the_starter_is_a_plan_with_nothing_worse_than_warnings() {
+fn the_starter_is_a_plan_with_nothing_worse_than_notes() {
     let file = good(starter());
     assert!(file.faults.iter().all(|fault| fault.severity != Severity::Error));
     check_faults(
         starter(),
         "\
-1:1: warning: expected where the values come from, but found no `source`; write `source = \"workshop sheet 31-04\"` at the top
 26:11: note: expected a torque for `hub-nut`, but found `?`; it will be asked for before this joint is pulled
 31:10: note: expected a torque for `trailing-arm-pivot`, but found `?`; it will be asked for before this joint is pulled
 38:10: note: expected a torque for `rear-left-wheel`, but found `?`; it will be asked for before this joint is pulled
