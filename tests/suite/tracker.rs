@@ -148,6 +148,25 @@ fn leaving_out_an_early_pass_altogether_is_no_over_torque() {
 }
 
 #[test]
+fn nobody_is_called_left_out_while_earlier_readings_are_on_their_way() {
+    let two_passes =
+        WHEEL.replace("target = '120 N·m'", "target = '120 N·m'\npasses = ['50 %', 'final']");
+    let story = "0 adapter large 40 280
+        5 pull 60
+        14 pull 61
+        90 pull 120 seq 7
+        23 pull 60.4 seq 3
+        32 pull 59.8 seq 4
+        41 pull 60.2 seq 5
+        80 pull 121 seq 6
+        99 pull 119.5 seq 8
+        108 pull 122 seq 9
+        117 pull 120.4 seq 10
+        200 end";
+    check("backlog", &account(plan(&two_passes), story));
+}
+
+#[test]
 fn the_first_corner_goes_wrong_where_the_scenario_says_so() {
     let story = "0 adapter small 12 60 rotation
         0 adapter large 40 280 rotation

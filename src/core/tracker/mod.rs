@@ -172,6 +172,7 @@ impl Tracker {
     }
 
     fn missing(&mut self, at: Stamp, gap: Gap, effects: &mut Effects) {
+        self.numbers.lose(&gap.adapter, gap.first, gap.last);
         let text = words::gap(&gap.adapter, gap.first, gap.last);
         let numbers = (gap.first..=gap.last).take(MOST_LOST).collect();
         self.tell(at, Fact::Missing(Hole { adapter: gap.adapter, numbers }));
@@ -219,11 +220,15 @@ impl Tracker {
     fn conclude(&mut self, at: Stamp, index: Option<usize>, effects: &mut Effects) {
         let verdicts = verdict::changed(&self.state, index, &mut self.announced);
         effects.conclusions.extend(verdicts.into_iter().map(Conclusion::Verdict));
+        // Somebody seems left out while a reading made earlier is still on its way.
+        let settled = self.state.ended || !self.numbers.some_awaited();
         self.speak(at, effects, |speaker| {
             if let Some(index) = index {
                 speaker.of_reading(index);
             }
-            speaker.moved_on();
+            if settled {
+                speaker.moved_on();
+            }
         });
     }
 
