@@ -27,7 +27,7 @@ fn a_job_on_wheels_needs_no_file() {
             .run("job close --open tried")
             .run("job wheels --studs 4 --target \"90..110 N·m\" --wheels 4 --json")
             .run("job list")
-            .transcript()
+            .told()
     );
 }
 
@@ -43,7 +43,7 @@ fn words_that_make_no_wheel_are_named_without_places_in_a_text_that_nobody_sees(
             .run("job wheels --studs 5 --target \"100 N·m\" --names a,b,c,d,e")
             .run("job wheels --studs 1 --target \"100 N·m\"")
             .run("job list")
-            .transcript()
+            .told()
     );
 }
 
@@ -74,7 +74,7 @@ fn work_is_interrupted_and_gone_on_with() {
             .run("job resume 7")
             .run("job resume")
             .run("job list --json")
-            .transcript()
+            .told()
     );
 }
 
@@ -133,7 +133,7 @@ fn a_daemon_parks_and_resumes_and_takes_up_only_what_is_under_way() {
 #[test]
 fn the_short_help_is_short_and_the_rest_is_under_more() {
     assert_snapshot!(
-        Rig::new().run("help").run("help more").run("help sing").run("help job park").transcript()
+        Rig::new().run("help").run("help more").run("help sing").run("help job park").told()
     );
 }
 
@@ -182,7 +182,7 @@ fn a_wheel_is_done_and_reported_in_three_commands_without_a_file_or_an_adapter()
     let page = fs::read_to_string(rig.path("job-1/report.html")).unwrap();
     assert!(page.contains("typed no. 1 ") && page.contains("No adapter took part."));
     assert!(page.contains("12 values were typed: no adapter measured them"));
-    assert_snapshot!(rig.transcript());
+    assert_snapshot!(rig.told());
 }
 
 #[test]
@@ -215,7 +215,7 @@ fn every_word_is_answered_and_a_wrong_line_holds_up_nothing() {
             .run("job start corner.toml")
             .run_with("typed", lines)
             .run("job show 1")
-            .transcript()
+            .told()
     );
 }
 
@@ -230,7 +230,7 @@ fn a_value_takes_the_unit_and_the_direction_of_its_joint() {
         .run_with("typed --unit kgf·m", "9.2 at arm\n")
         .run_with("typed --unit stone", "")
         .run("job show");
-    assert_snapshot!(rig.transcript());
+    assert_snapshot!(rig.told());
 }
 
 #[test]
@@ -238,7 +238,7 @@ fn octets_that_are_no_text_and_lines_without_end_are_named() {
     let mut input = vec![0xff, 0xfe, b'\n'];
     input.extend(vec![b'x'; 20_000]);
     input.extend(b"\n228 N\xc2\xb7m\n");
-    assert_snapshot!(Rig::new().run_with("typed", input).run("job loose").transcript());
+    assert_snapshot!(Rig::new().run_with("typed", input).run("job loose").told());
 }
 
 #[test]
@@ -269,7 +269,7 @@ fn readings_without_a_job_are_claimed_by_one_and_only_once() {
     let summary = String::from_utf8(replayed.stdout).unwrap();
     let summary: Value = serde_json::from_str(summary.lines().last().unwrap()).unwrap();
     assert_eq!(summary["fasteners"], kept["summary"]["fasteners"]);
-    assert_snapshot!(rig.transcript());
+    assert_snapshot!(rig.told());
 }
 
 #[test]
@@ -287,7 +287,7 @@ fn values_typed_through_a_daemon_are_answered_the_same() {
             .run("job claim 1")
             .run("job close");
         drop(daemon);
-        rig.transcript()
+        rig.told()
     };
     let through = talk(true);
     assert_eq!(through, talk(false));
