@@ -3,10 +3,9 @@
 mod job;
 mod plan;
 
-pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
+pub use job::{JobVerb, MarkVerb, WheelsArgs};
 pub use plan::{PlanNew, PlanVerb, SideName};
 
-use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
 use std::fmt::Write as _;
@@ -55,9 +54,8 @@ pub enum Verb {
         subcommand,
         after_help = "Examples:\n  \
         clampbook adapter scan\n  \
-        clampbook adapter add\n  \
-        clampbook adapter show\n  \
-        clampbook adapter zero"
+        clampbook adapter add ble:\"Adapter 0012\"\n  \
+        clampbook adapter list --json"
     )]
     #[command(display_order = 2)]
     Adapter(AdapterVerb),
@@ -82,21 +80,6 @@ pub enum Verb {
     )]
     #[command(display_order = 5)]
     Job(JobVerb),
-    /// Take values from the keyboard: no adapter needed
-    #[command(after_help = "Examples:\n  \
-        clampbook typed\n  \
-        clampbook typed --unit lbf·ft < values.txt\n\n\
-        One a line:\n  \
-        102.5               a torque, in the unit of the joint's own value (or of --unit)\n  \
-        75 lbf·ft           a torque with its unit\n  \
-        102.5 at wheel/3    a torque of the fastener named\n  \
-        low, done           it stayed low; done with a wrench that shows nothing (also with `at NAME`)\n  \
-        at wheel/3          I am at this fastener\n  \
-        yes, yes NAME       what was asked is so\n  \
-        undo, note TEXT, close\n\n\
-        What is typed is your word: it is checked against the plan, and ends as stated, never as measured.")]
-    #[command(display_order = 6)]
-    Typed(TypedArgs),
     /// Write a job, as it was heard, as a recording
     #[command(after_help = "Examples:\n  \
         clampbook record > newest-job.ndjson\n  \
@@ -117,16 +100,6 @@ pub enum Verb {
         clampbook report 4 --html - > job-4.html")]
     #[command(display_order = 7)]
     Report(Report),
-    /// Look through everything that must work, and say what to do about what does not
-    #[command(
-        hide = true,
-        display_order = 14,
-        after_help = "Examples:\n  \
-        clampbook doctor\n  \
-        clampbook doctor --json\n\n\
-        Exit status: 0 all is well, 1 something is not."
-    )]
-    Doctor(Doctor),
     /// Play a whole job on simulated adapters: no hardware, no network
     #[command(after_help = "Examples:\n  \
         clampbook demo\n  \
@@ -211,77 +184,12 @@ pub enum AdapterVerb {
         #[arg(long)]
         json: bool,
     },
-    /// Find an adapter, pair with it, zero it, and keep it for `serve`
-    ///
-    /// Hold the adapter's button until it shows pairing mode first; that lasts for 60 s.
-    #[command(after_help = "Examples:\n  \
-        clampbook adapter add\n  \
-        clampbook adapter add \"Adapter 0012\" --name half-inch\n  \
-        clampbook adapter add sim:samples/recordings/second-evening.ndjson")]
+    /// Keep an adapter for `serve`
+    #[command(after_help = "Example:\n  clampbook adapter add ble:\"Adapter 0012\"")]
     Add {
-        /// Name, address or serial number; or sim:FILE [default: chosen from a list]
-        adapter: Option<String>,
-        /// What you call it [default: its serial number]
-        #[arg(long, value_name = "TEXT")]
-        name: Option<String>,
-        /// How long to look
-        #[arg(long, default_value_t = 8, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=600))]
-        seconds: u16,
-        /// Bluetooth controller, by address or name (hci0)
-        #[arg(long, value_name = "ADDRESS|NAME")]
-        controller: Option<String>,
-        /// Leave its zero as it is
-        #[arg(long)]
-        no_zero: bool,
+        /// ble:NAME or sim:FILE
+        spec: String,
     },
-    /// Show what an adapter tells of itself, and how its link is
-    #[command(
-        after_help = "Examples:\n  clampbook adapter show\n  clampbook adapter show half-inch --json"
-    )]
-    Show {
-        /// Name, serial number or address [default: the only one]
-        adapter: Option<String>,
-        /// One JSON object
-        #[arg(long)]
-        json: bool,
-    },
-    /// Have an adapter draw attention to itself
-    #[command(after_help = "Example:\n  clampbook adapter identify half-inch --seconds 20")]
-    Identify {
-        /// Name, serial number or address [default: the only one]
-        adapter: Option<String>,
-        /// For how long; 0 ends it
-        #[arg(long, default_value_t = 10, value_name = "N")]
-        seconds: u8,
-    },
-    /// Have an adapter take its present torque as zero
-    #[command(after_help = "Example:\n  clampbook adapter zero half-inch")]
-    Zero {
-        /// Name, serial number or address [default: the only one]
-        adapter: Option<String>,
-    },
-    /// Keep an adapter no longer; with --bond also unpair it from this computer
-    #[command(
-        after_help = "Examples:\n  clampbook adapter forget half-inch\n  clampbook adapter forget half-inch --bond"
-    )]
-    Forget {
-        /// Name, serial number or address; or sim:FILE
-        adapter: String,
-        /// Remove the bond, and what else this computer remembers of it
-        #[arg(long)]
-        bond: bool,
-    },
-}
-
-/// `typed`
-#[derive(Debug, ClapArgs)]
-pub struct TypedArgs {
-    /// Unit of numbers without one [default: that of the joint's own value]
-    #[arg(long, value_name = "UNIT")]
-    pub unit: Option<TorqueUnit>,
-    /// One JSON object a line
-    #[arg(long)]
-    pub json: bool,
 }
 
 /// `record`
@@ -324,14 +232,6 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
-}
-
-/// `doctor`
-#[derive(Debug, ClapArgs)]
-pub struct Doctor {
-    /// One JSON object
-    #[arg(long)]
-    pub json: bool,
 }
 
 /// `demo`

@@ -16,5 +16,4 @@ pub mod signal;
 pub mod snapshot;
 pub mod time;
 pub mod tracker;
-pub mod typed;
 pub mod units;

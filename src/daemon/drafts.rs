@@ -34,7 +34,6 @@ pub(super) fn without_words(say: Say) -> (Say, Option<String>) {
         | Say::Confirm { .. }
         | Say::Stated { .. }
         | Say::Opened { .. }
-        | Say::Low { .. }
         | Say::Retract) => (say, None),
     }
 }

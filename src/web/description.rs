@@ -2,9 +2,8 @@
 
 use crate::web::jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest};
 use crate::web::problem::Problem;
-use crate::web::reading::{JobRow, JobState, LooseRow};
-use crate::web::typed::{ClaimRequest, TypedRequest};
-use crate::web::{adapters, jobs, reports, state, typed};
+use crate::web::reading::{JobRow, JobState};
+use crate::web::{adapters, jobs, reports, state};
 use axum::Json;
 use utoipa::OpenApi;
 use utoipa::openapi::OpenApi as Document;
@@ -19,15 +18,10 @@ use utoipa::openapi::OpenApi as Document;
         state::state,
         state::events,
         adapters::list,
-        adapters::zero,
-        adapters::identify,
         jobs::list,
         jobs::show,
         jobs::start,
         jobs::mark,
-        typed::typed,
-        typed::loose,
-        typed::claim,
         jobs::park,
         jobs::resume,
         jobs::close,
@@ -41,9 +35,6 @@ use utoipa::openapi::OpenApi as Document;
         StartRequest,
         MarkRequest,
         ResumeRequest,
-        LooseRow,
-        TypedRequest,
-        ClaimRequest,
         CloseRequest
     ))
 )]

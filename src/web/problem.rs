@@ -98,20 +98,6 @@ impl From<Refusal> for Problem {
                 "The job is not parked",
                 detail,
             ),
-            Refusal::NotLoose { .. } => Self::new(
-                StatusCode::CONFLICT,
-                "/problems/not-loose",
-                "The reading is not without a job",
-                detail,
-            ),
-            Refusal::NoUnit | Refusal::TooMuch(_) | Refusal::NothingAsked | Refusal::NotDue(_) => {
-                Self::new(
-                    StatusCode::UNPROCESSABLE_ENTITY,
-                    "/problems/typed",
-                    "The line is not understood",
-                    detail,
-                )
-            }
             Refusal::UnknownName { nearest, .. } => Self {
                 nearest: nearest.into(),
                 ..Self::new(
@@ -130,24 +116,6 @@ impl From<Refusal> for Problem {
                     detail,
                 )
             },
-            Refusal::NoAdapter { .. } => Self::new(
-                StatusCode::NOT_FOUND,
-                "/problems/no-adapter",
-                "No such adapter is listened to",
-                detail,
-            ),
-            Refusal::AdapterAway(_) => Self::new(
-                StatusCode::CONFLICT,
-                "/problems/adapter-away",
-                "The adapter cannot be reached",
-                detail,
-            ),
-            Refusal::AdapterRefused { .. } => Self::new(
-                StatusCode::CONFLICT,
-                "/problems/adapter-refused",
-                "The adapter did not do it",
-                detail,
-            ),
             Refusal::NotKept(_) => Self::new(
                 StatusCode::INSUFFICIENT_STORAGE,
                 "/problems/not-kept",

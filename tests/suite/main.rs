@@ -5,8 +5,6 @@
 mod architecture;
 mod cli;
 mod daemon;
-#[cfg(target_os = "linux")]
-mod doctor;
 mod first_day;
 mod journal;
 mod plan;
@@ -21,6 +19,5 @@ mod source;
 mod story;
 mod tracker;
 mod tracker_properties;
-mod trouble;
 mod units;
 mod web;

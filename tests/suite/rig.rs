@@ -14,14 +14,14 @@ use tempfile::TempDir;
 /// Where one test runs the program.
 pub struct Rig {
     folder: TempDir,
-    told: String,
+    transcript: String,
 }
 
 impl Rig {
     pub fn new() -> Self {
         let folder = TempDir::new().unwrap();
         fs::create_dir(folder.path().join("runtime")).unwrap();
-        Self { folder, told: String::new() }
+        Self { folder, transcript: String::new() }
     }
 
     pub fn path(&self, name: &str) -> PathBuf {
@@ -59,35 +59,24 @@ impl Rig {
         self.command(args).output().unwrap()
     }
 
-    /// Runs the program and adds all that it says to the told.
-    pub fn run(self, line: &str) -> Self {
-        self.run_with(line, "")
-    }
-
-    /// The same, with something on standard input.
-    pub fn run_with(mut self, line: &str, input: impl AsRef<[u8]>) -> Self {
+    /// Runs the program and adds all that it says to the transcript.
+    pub fn run(mut self, line: &str) -> Self {
         let args = words(line);
-        let args: Vec<&str> = args.iter().map(String::as_str).collect();
-        let mut command = self.command(&args);
-        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        let mut child = command.spawn().unwrap();
-        // A program that has ended already reads nothing.
-        let _ = child.stdin.take().unwrap().write_all(input.as_ref());
-        let output = child.wait_with_output().unwrap();
+        let output = self.output(&args.iter().map(String::as_str).collect::<Vec<_>>());
         let status = output.status.code().map_or("killed".to_owned(), |code| code.to_string());
-        let _ = writeln!(self.told, "$ clampbook {line}  -> {status}");
+        let _ = writeln!(self.transcript, "$ clampbook {line}  -> {status}");
         for (mark, octets) in [("", &output.stdout), ("! ", &output.stderr)] {
             for text in String::from_utf8_lossy(octets).lines() {
-                let _ = writeln!(self.told, "{}", format!("{mark}{text}").trim_end());
+                let _ = writeln!(self.transcript, "{}", format!("{mark}{text}").trim_end());
             }
         }
         self
     }
 
     /// All that was said, without what differs from run to run.
-    pub fn told(&self) -> String {
+    pub fn transcript(&self) -> String {
         let folder = self.folder.path().to_string_lossy().into_owned();
-        let text = self.told.replace(&folder, "[FOLDER]");
+        let text = self.transcript.replace(&folder, "[FOLDER]");
         text.lines().map(|line| without_odds(&without_times(line)) + "\n").collect()
     }
 }

@@ -147,9 +147,7 @@ impl Session {
             ReadingKey::Numbered { serial, epoch, sequence } if *serial == self.serial => {
                 Some((*epoch, *sequence))
             }
-            ReadingKey::Numbered { .. } | ReadingKey::Arrival { .. } | ReadingKey::Typed { .. } => {
-                None
-            }
+            ReadingKey::Numbered { .. } | ReadingKey::Arrival { .. } => None,
         }
     }
 

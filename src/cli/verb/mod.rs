@@ -2,10 +2,8 @@
 
 pub mod adapter;
 pub mod demo;
-pub mod doctor;
 pub mod help;
 pub mod job;
-pub mod loose;
 pub mod next;
 pub mod plan;
 pub mod plan_new;
@@ -13,5 +11,4 @@ pub mod record;
 pub mod replay;
 pub mod report;
 pub mod serve;
-pub mod typed;
 pub mod wheels;

@@ -62,7 +62,7 @@ fn advice(standing: &Standing) -> String {
         Some(state) => {
             let plan = state.job.plan.as_deref().unwrap_or("its plan is not understood");
             line(format!("Job {} is under way: {plan}.", state.job.job));
-            line(next_line(state.snapshot.next.as_ref()));
+            line(next_line(&state.snapshot));
             let open = &state.summary.open;
             if open.is_empty() {
                 line("Nothing is open: clampbook job close".to_owned());
@@ -100,7 +100,7 @@ fn advice(standing: &Standing) -> String {
     match (standing.listening, standing.adapters) {
         (true, _) => {}
         (false, 0) => line(
-            "No adapter is kept: clampbook adapter scan finds one; without any, type the values: clampbook typed"
+            "No adapter is kept: clampbook adapter scan finds one"
                 .to_owned(),
         ),
         (false, _) => line("Nobody listens to your adapter: clampbook serve, in a second terminal".to_owned()),
@@ -154,7 +154,7 @@ mod tests {
              Wheels only, no file:  clampbook job wheels --studs 5 --target \"120 N·m\"\n\
              Anything else:         clampbook plan new > corner.toml, then clampbook job start corner.toml\n\
              See how it works:      clampbook demo --fast\n\
-             No adapter is kept: clampbook adapter scan finds one; without any, type the values: clampbook typed\n\
+             No adapter is kept: clampbook adapter scan finds one\n\
              All verbs: clampbook help more\n",
         );
     }

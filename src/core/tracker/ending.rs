@@ -11,22 +11,12 @@ use std::collections::BTreeMap;
 pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Ending {
     let step = scene.step(scene.step_of(fastener));
     let level = if step.life_critical { SHOWN_LIFE_CRITICAL } else { SHOWN };
-    let told = |typed: bool| {
-        beliefs.probability(|one| {
-            let member = &one.members[fastener];
-            one.done(scene, fastener) && member.told && (typed || !member.typed)
-        })
-    };
-    let best = beliefs.best();
-    // A typed value is a person's word, however well it fits.
-    let typed = best.done(scene, fastener) && best.members[fastener].typed;
-    let counted = step.identity == Identity::Counted;
-    let stated = scene.said[fastener].stated || typed && (counted || told(true) >= level);
-    if told(false) >= level {
+    let told = beliefs.probability(|one| one.done(scene, fastener) && one.members[fastener].told);
+    if told >= level {
         Ending::Shown
-    } else if stated {
+    } else if scene.said[fastener].stated {
         Ending::Stated
-    } else if counted && !typed && best.done(scene, fastener) {
+    } else if step.identity == Identity::Counted && beliefs.best().done(scene, fastener) {
         Ending::Counted
     } else {
         Ending::Open
