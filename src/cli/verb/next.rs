@@ -99,11 +99,10 @@ fn advice(standing: &Standing) -> String {
     }
     match (standing.listening, standing.adapters) {
         (true, _) => {}
-        (false, 0) => line(
-            "No adapter is kept: clampbook adapter scan finds one"
-                .to_owned(),
-        ),
-        (false, _) => line("Nobody listens to your adapter: clampbook serve, in a second terminal".to_owned()),
+        (false, 0) => line("No adapter is kept: clampbook adapter scan finds one".to_owned()),
+        (false, _) => {
+            line("Nobody listens to your adapter: clampbook serve, in a second terminal".to_owned())
+        }
     }
     line("All verbs: clampbook help more".to_owned());
     text
