@@ -148,14 +148,27 @@ fn what_is_missing_is_asked_for_within_a_second_and_told_in_order() {
 }
 
 #[test]
-fn a_reading_waits_at_most_a_second_for_an_earlier_one() {
+fn a_reading_waits_for_an_earlier_one_as_long_as_that_is_on_its_way() {
+    let mut script = Script::linked();
+    script
+        .hears(record(1, 3), "")
+        .waits(0.3, "report 1/1-2")
+        .waits(2.5, "")
+        .hears(record(1, 2), "")
+        .waits(2.9, "")
+        .waits(0.1, "reading 1/2, reading 1/3")
+        .hears(record(1, 1), "reading 1/1")
+        .hears(Heard::Answer(Answer::Done), "");
+}
+
+#[test]
+fn a_reading_waits_a_second_for_an_earlier_one_that_nobody_sends() {
     let mut script = Script::linked();
     script
         .hears(record(1, 2), "")
         .waits(0.3, "report 1/1-1")
-        .waits(0.7, "reading 1/2")
-        .hears(record(1, 1), "reading 1/1")
-        .hears(Heard::Answer(Answer::Done), "");
+        .hears(Heard::Answer(Answer::Busy), "")
+        .waits(0.7, "reading 1/2");
 }
 
 #[test]
@@ -241,8 +254,8 @@ fn a_new_epoch_starts_its_own_numbers_and_the_old_one_is_asked_for_its_rest() {
         .hears(Heard::Beat(second), "link Back, report all")
         .hears(record(1, 2), "reading 1/2")
         .hears(record(1, 3), "reading 1/3")
-        .hears(record(2, 1), "reading 2/1")
-        .hears(Heard::Answer(Answer::Done), "")
+        .hears(record(2, 1), "")
+        .hears(Heard::Answer(Answer::Done), "reading 2/1")
         .stored(2, 1, "release 2/1")
         .stored(1, 2, "")
         .hears(Heard::Answer(Answer::Done), "release 1/2");

@@ -214,11 +214,13 @@ impl Epoch {
         self.held.insert(sequence, (now + PATIENCE_S, event));
     }
 
-    /// The next reading whose turn it is: none before it is missing, or it has waited long enough.
-    pub(super) fn next_told(&mut self, now: Stamp) -> Option<SourceEvent> {
+    /// The next reading whose turn it is: none before it is missing, or it has waited long enough
+    /// for one that nobody is fetching.
+    pub(super) fn next_told(&mut self, now: Stamp, fetching: bool) -> Option<SourceEvent> {
         let until = self.told_at()?;
         let entry = self.held.first_entry()?;
-        (self.settled.prefix() >= *entry.key() || now >= until).then(|| entry.remove().1)
+        let complete = self.settled.prefix() >= *entry.key();
+        (complete || (!fetching && now >= until)).then(|| entry.remove().1)
     }
 
     /// When the next reading has waited long enough.

@@ -16,12 +16,15 @@ const REPLY_S: f64 = 3.0;
 const MAPPING_S: f64 = 300.0;
 /// So many misses in a row end the link.
 const MISSES: u32 = 2;
+/// How long nothing may happen before what is being fetched is no longer waited for, seconds.
+const STALL_S: f64 = 3.0;
 /// How long an order may go without any effect, seconds.
 const ANSWER_S: f64 = 10.0;
 
 /// One link.
 #[derive(Debug, Clone)]
 pub(super) struct Link {
+    began: Stamp,
     /// Data has arrived.
     pub(super) flowing: bool,
     /// A status has arrived.
@@ -32,6 +35,8 @@ pub(super) struct Link {
     pub(super) asleep_soon: bool,
     /// All that the adapter held at the start of the link was asked for and sent.
     pub(super) fetched: bool,
+    /// The adapter did not do what it was asked about its records.
+    pub(super) refused: bool,
     /// Orders in a row that were carried out without effect.
     pub(super) vain_orders: u32,
     /// The order about records that is under way.
@@ -66,11 +71,13 @@ pub(super) struct Procedure {
 impl Link {
     pub(super) fn new(now: Stamp) -> Self {
         Self {
+            began: now,
             flowing: false,
             heard_status: false,
             older_epochs: false,
             asleep_soon: false,
             fetched: false,
+            refused: false,
             vain_orders: 0,
             procedure: None,
             asked_at: None,
@@ -86,6 +93,19 @@ impl Link {
     /// Asks for the status as soon as possible.
     pub(super) fn want_status(&mut self) {
         self.ask_at = Stamp(i64::MIN);
+    }
+
+    /// Until when records that are missing are expected: they are on their way, or about to be asked
+    /// for, and something has happened lately.
+    pub(super) fn fetching_until(&self) -> Option<Stamp> {
+        match &self.procedure {
+            _ if self.torn_down => None,
+            Some(Procedure { order: Order::Report(_), progress_at, .. }) => {
+                Some(*progress_at + STALL_S)
+            }
+            Some(_) => None,
+            None => (!self.fetched && !self.refused).then(|| self.began + STALL_S),
+        }
     }
 
     /// No order about records before `at`.

@@ -121,6 +121,8 @@ impl Session {
     #[must_use]
     pub fn wake_at(&self) -> Option<Stamp> {
         let told = self.epochs.values().filter_map(Epoch::told_at).min();
+        let fetched = self.link.as_ref().and_then(Link::fetching_until);
+        let told = told.map(|at| fetched.map_or(at, |fetched| at.max(fetched)));
         let link = self.link.as_ref().and_then(Link::wake_at);
         told.into_iter().chain(link).min()
     }
@@ -320,8 +322,15 @@ impl Session {
     }
 
     fn advance(&mut self, now: Stamp) -> Vec<Step> {
-        for epoch in self.epochs.values_mut() {
-            while let Some(event) = epoch.next_told(now) {
+        let fetching = self.link.as_ref().and_then(Link::fetching_until);
+        let fetching = fetching.is_some_and(|until| now < until);
+        // Readings of an earlier boot come first.
+        let older = self.link.as_ref().is_some_and(|link| fetching && link.older_epochs);
+        for (number, epoch) in &mut self.epochs {
+            if older && self.current == Some(*number) {
+                continue;
+            }
+            while let Some(event) = epoch.next_told(now, fetching) {
                 self.steps.push(Step::Event(event));
             }
         }

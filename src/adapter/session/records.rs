@@ -22,6 +22,7 @@ impl Session {
         let Some(link) = &mut self.link else { return };
         // An answer to nothing of ours: another host's, or one that was given up.
         let Some(procedure) = link.procedure.take() else { return };
+        link.refused = matches!(answer, Answer::Busy | Answer::Refused(_));
         match (&answer, procedure.order) {
             (Answer::Done | Answer::NoneFound, Order::ReadStatus) => {}
             (Answer::Done | Answer::NoneFound, Order::Release { epoch, up_to }) => {
