@@ -32,6 +32,16 @@ fn a_job_on_wheels_needs_no_file() {
 }
 
 #[test]
+fn what_is_asked_behind_a_pass_by_hand_is_asked_before_the_pull_that_needs_it() {
+    assert_snapshot!(
+        Rig::new()
+            .run("job wheels --studs 4 --target \"90 N·m\" --source \"sheet 12\"")
+            .run("job mark confirm wheel-down")
+            .transcript()
+    );
+}
+
+#[test]
 fn words_that_make_no_wheel_are_named_without_places_in_a_text_that_nobody_sees() {
     assert_snapshot!(
         Rig::new()

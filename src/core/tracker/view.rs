@@ -67,15 +67,15 @@ fn next(state: &State) -> Option<Next> {
         .find(|step| due(*step).is_some() && prerequisite(scene, best, *step).is_none());
     let step = active.filter(|step| due(*step).is_some()).or(first)?;
     let pass = due(step)?;
-    let held = match scene.pass(step, pass).expect {
-        Expect::ByHand => None,
-        Expect::Window(_) | Expect::NoFigure | Expect::ToBeLookedUp => {
-            scene.unconfirmed_hold(step, pass)
-        }
-    };
-    if let Some(hold) = held {
+    // Nobody hears a pass by hand: what is asked before the pass behind it has to be asked now.
+    let passes = scene.step(step).passes.len();
+    let by_hand = |pass: &usize| scene.pass(step, *pass).expect == Expect::ByHand;
+    let heard = (pass..passes).find(|pass| !by_hand(pass));
+    if let Some(hold) = heard.and_then(|heard| scene.unconfirmed_hold(step, heard)) {
         let hold = &scene.plan.holds[hold];
-        return Some(Next::Confirm { hold: hold.name.clone(), text: hold.text.clone() });
+        let first = if by_hand(&pass) { "Snug by hand first. " } else { "" };
+        let text = format!("{first}{}", hold.text);
+        return Some(Next::Confirm { hold: hold.name.clone(), text });
     }
     let fastener = scene
         .at
