@@ -92,7 +92,7 @@ fn bad_usage_ends_with_2_and_says_so_on_standard_error() {
             .run("replay one.toml")
             .run("report 1 --out a --html b")
             .run("job mark skip wheel/1")
-            .transcript()
+            .told()
     );
 }
 
@@ -100,7 +100,7 @@ fn bad_usage_ends_with_2_and_says_so_on_standard_error() {
 fn a_starter_plan_can_be_checked_at_once() {
     let rig = Rig::new();
     let starter = rig.output(&["plan", "new"]).stdout;
-    assert_snapshot!(rig.file("new.toml", starter).run("plan check new.toml").transcript());
+    assert_snapshot!(rig.file("new.toml", starter).run("plan check new.toml").told());
 }
 
 #[test]
@@ -113,7 +113,7 @@ fn five_mistakes_in_a_plan_give_five_messages_with_their_places() {
             .run("plan show five-mistakes.toml")
             .run("job start five-mistakes.toml")
             .run("replay five-mistakes.toml nothing.ndjson")
-            .transcript()
+            .told()
     );
 }
 
@@ -125,7 +125,7 @@ fn what_is_no_plan_is_refused_with_a_remedy() {
             .run("plan check .")
             .run("plan check missing.toml")
             .run("plan check latin.toml")
-            .transcript()
+            .told()
     );
 }
 
@@ -155,7 +155,7 @@ fn a_job_runs_from_start_to_close_without_a_daemon() {
             .run("job show 2")
             .run("report 1 --out handover")
             .run("report 2")
-            .transcript()
+            .told()
     );
 }
 
@@ -193,7 +193,7 @@ fn replay_names_broken_lines_reads_the_rest_and_keeps_to_the_contract() {
             .file("three.ndjson", RECORDING)
             .run("replay three.toml three.ndjson --json")
             .run("replay three.toml three.ndjson")
-            .transcript()
+            .told()
     );
 }
 
@@ -233,7 +233,7 @@ fn replay_of_nothing_usable_ends_with_2() {
             .run("replay wheel.toml missing.ndjson")
             .run("replay wheel.toml .")
             .run("replay missing.toml text.ndjson")
-            .transcript()
+            .told()
     );
 }
 
@@ -248,7 +248,7 @@ fn a_journal_that_is_something_else_is_left_alone() {
         .run("report 1")
         .run("--journal . job list");
     assert_eq!(std::fs::read_to_string(rig.path("journal.sqlite")).unwrap(), "my shopping list\n");
-    assert_snapshot!(rig.transcript());
+    assert_snapshot!(rig.told());
 }
 
 #[test]
@@ -261,7 +261,7 @@ fn adapters_are_kept_for_serve() {
             .run("adapter add ble:LK-0007")
             .run("adapter list")
             .run("adapter list --json")
-            .transcript()
+            .told()
     );
 }
 

@@ -469,7 +469,7 @@ fn the_command_line_says_the_same_through_a_daemon_as_without_one() {
             rig = rig.run(line);
         }
         drop(served);
-        said.push(without_stamps(&rig.transcript()));
+        said.push(without_stamps(&rig.told()));
     }
     assert_eq!(said[0], said[1]);
     assert!(said[0].contains("OPEN: damper-eye/1"), "{}", said[0]);
@@ -512,7 +512,7 @@ fn adapters_that_make_no_sense_end_serve_before_it_begins() {
             .run("serve --adapter tin:1")
             .run("serve --adapter sim:missing.ndjson")
             .run("serve --adapter sim:text.ndjson")
-            .transcript()
+            .told()
     );
 }
 
@@ -556,7 +556,7 @@ fn the_demo_writes_over_nothing_of_others() {
     let rig = rig.file("mine/photo.jpg", "x").run("demo --fast --out mine");
     assert_eq!(fs::read_dir(rig.path("mine")).unwrap().count(), 1);
     assert_eq!(
-        rig.transcript(),
+        rig.told(),
         "$ clampbook demo --fast --out mine  -> 2\n\
          ! error: expected mine to be empty or left by an earlier demo, but found photo.jpg in it; \
          name another folder with --out\n"

@@ -27,7 +27,7 @@ fn a_job_on_wheels_needs_no_file() {
             .run("job close --open tried")
             .run("job wheels --studs 4 --target \"90..110 N·m\" --wheels 4 --json")
             .run("job list")
-            .transcript()
+            .told()
     );
 }
 
@@ -37,7 +37,7 @@ fn what_is_asked_behind_a_pass_by_hand_is_asked_before_the_pull_that_needs_it() 
         Rig::new()
             .run("job wheels --studs 4 --target \"90 N·m\" --source \"sheet 12\"")
             .run("job mark confirm wheel-down")
-            .transcript()
+            .told()
     );
 }
 
@@ -53,7 +53,7 @@ fn words_that_make_no_wheel_are_named_without_places_in_a_text_that_nobody_sees(
             .run("job wheels --studs 5 --target \"100 N·m\" --names a,b,c,d,e")
             .run("job wheels --studs 1 --target \"100 N·m\"")
             .run("job list")
-            .transcript()
+            .told()
     );
 }
 
@@ -84,7 +84,7 @@ fn work_is_interrupted_and_gone_on_with() {
             .run("job resume 7")
             .run("job resume")
             .run("job list --json")
-            .transcript()
+            .told()
     );
 }
 
@@ -143,7 +143,7 @@ fn a_daemon_parks_and_resumes_and_takes_up_only_what_is_under_way() {
 #[test]
 fn the_short_help_is_short_and_the_rest_is_under_more() {
     assert_snapshot!(
-        Rig::new().run("help").run("help more").run("help sing").run("help job park").transcript()
+        Rig::new().run("help").run("help more").run("help sing").run("help job park").told()
     );
 }
 

@@ -78,7 +78,7 @@ fn skeletons_are_listed_and_a_wrong_name_is_put_right() {
             .run("plan new --like drum-brake --mirror right")
             .run("plan new --mirror right")
             .run("plan new --like wheels --from 1")
-            .transcript()
+            .told()
     );
 }
 
@@ -94,7 +94,7 @@ fn values_come_from_the_command_line_and_from_a_file_and_are_read_back() {
             .run("plan new --like drum-brake --values missing.txt")
             .run("plan new --like drum-brake --values latin.txt")
             .run("plan new --like drum-brake --values .")
-            .transcript()
+            .told()
     );
 }
 
@@ -109,7 +109,7 @@ fn a_file_that_is_there_is_not_overwritten_unless_that_is_said() {
         .run("plan new --like wheels --out mine.toml --force")
         .run("plan check mine.toml")
         .run("plan new --like wheels --out no/such/folder.toml");
-    assert_snapshot!(rig.transcript());
+    assert_snapshot!(rig.told());
 }
 
 #[test]
@@ -124,5 +124,5 @@ fn an_old_job_is_a_plan_to_start_from_until_its_text_is_erased() {
     let mut journal = Journal::open_writer(&rig.path("journal.sqlite")).unwrap();
     journal.erase(Some(JobId(1)), &[PersonalField::PlanText]).unwrap();
     drop(journal);
-    assert_snapshot!(rig.run("plan new --from 1").transcript());
+    assert_snapshot!(rig.run("plan new --from 1").told());
 }

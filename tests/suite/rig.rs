@@ -14,14 +14,14 @@ use tempfile::TempDir;
 /// Where one test runs the program.
 pub struct Rig {
     folder: TempDir,
-    transcript: String,
+    told: String,
 }
 
 impl Rig {
     pub fn new() -> Self {
         let folder = TempDir::new().unwrap();
         fs::create_dir(folder.path().join("runtime")).unwrap();
-        Self { folder, transcript: String::new() }
+        Self { folder, told: String::new() }
     }
 
     pub fn path(&self, name: &str) -> PathBuf {
@@ -59,24 +59,24 @@ impl Rig {
         self.command(args).output().unwrap()
     }
 
-    /// Runs the program and adds all that it says to the transcript.
+    /// Runs the program and adds all that it says to the told.
     pub fn run(mut self, line: &str) -> Self {
         let args = words(line);
         let output = self.output(&args.iter().map(String::as_str).collect::<Vec<_>>());
         let status = output.status.code().map_or("killed".to_owned(), |code| code.to_string());
-        let _ = writeln!(self.transcript, "$ clampbook {line}  -> {status}");
+        let _ = writeln!(self.told, "$ clampbook {line}  -> {status}");
         for (mark, octets) in [("", &output.stdout), ("! ", &output.stderr)] {
             for text in String::from_utf8_lossy(octets).lines() {
-                let _ = writeln!(self.transcript, "{}", format!("{mark}{text}").trim_end());
+                let _ = writeln!(self.told, "{}", format!("{mark}{text}").trim_end());
             }
         }
         self
     }
 
     /// All that was said, without what differs from run to run.
-    pub fn transcript(&self) -> String {
+    pub fn told(&self) -> String {
         let folder = self.folder.path().to_string_lossy().into_owned();
-        let text = self.transcript.replace(&folder, "[FOLDER]");
+        let text = self.told.replace(&folder, "[FOLDER]");
         text.lines().map(|line| without_odds(&without_times(line)) + "\n").collect()
     }
 }
