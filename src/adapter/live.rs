@@ -109,6 +109,7 @@ impl Live {
                 peak: pull.peak,
                 rotation_deg: pull.rotation_deg,
                 duration_ms: Some(pull.duration_ms),
+                description: None,
             },
             raw: None,
         })

@@ -79,6 +79,7 @@ fn pull(seq: u32, seconds: f64, nm: f64) -> Wake {
                 peak: Torque::from_nm(nm),
                 rotation_deg: None,
                 duration_ms: None,
+                description: None,
             },
             raw: Some(vec![1, 2, 3]),
         }),

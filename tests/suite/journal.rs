@@ -101,6 +101,7 @@ fn reading(job: Option<u32>, key: ReadingKey, peak: f64) -> Draft {
                 peak: Torque::from_nm(peak),
                 rotation_deg: Some(12.5),
                 duration_ms: None,
+                description: None,
             },
         },
     );

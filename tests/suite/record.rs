@@ -31,6 +31,7 @@ fn reading(second: i64, epoch: u32, sequence: u32, nm: f64) -> Draft {
         peak: Torque::from_nm(nm),
         rotation_deg: None,
         duration_ms: None,
+        description: None,
     };
     let key = ReadingKey::Numbered { serial, epoch, sequence };
     draft(second, Event::Reading { key, at, at_error_us: None, reading })

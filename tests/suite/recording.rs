@@ -409,6 +409,7 @@ fn what_could_not_be_read_back_is_not_written() {
             peak: Torque::from_nm(f64::NAN),
             rotation_deg: None,
             duration_ms: None,
+            description: None,
         },
     });
     assert!(refused.is_err());
@@ -429,6 +430,7 @@ fn a_reading_made_before_the_start_keeps_its_time() {
             peak: Torque::from_nm(91.25),
             rotation_deg: None,
             duration_ms: Some(640.0),
+            description: None,
         },
     };
     let header = Header { started: jiff::Timestamp::UNIX_EPOCH };
@@ -499,6 +501,7 @@ fn readings() -> impl Strategy<Value = Reading> {
             peak,
             rotation_deg,
             duration_ms,
+            description: None,
         })
 }
 

@@ -83,6 +83,7 @@ fn readings_outside_the_job_stay_outside_it() {
             peak: Torque::from_nm(-31.0),
             rotation_deg: None,
             duration_ms: None,
+            description: None,
         },
     };
     let job = wheel_and_pin();
@@ -117,6 +118,7 @@ fn an_adapter_without_numbers_is_said_to_lose_what_was_not_heard() {
             peak: Torque::from_nm(20.0),
             rotation_deg: None,
             duration_ms: None,
+            description: None,
         },
     });
     assert_eq!(

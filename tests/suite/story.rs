@@ -69,6 +69,7 @@ pub(crate) fn inputs(story: &str) -> Vec<Input> {
                     peak: Torque::from_nm(peak),
                     rotation_deg: after("turn"),
                     duration_ms: None,
+                    description: None,
                 })
             }
             "at" => mark(Say::At { fastener: name(2) }),

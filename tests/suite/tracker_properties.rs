@@ -76,6 +76,7 @@ fn any_what() -> impl Strategy<Value = What> {
             peak: Torque::from_nm(peak),
             rotation_deg,
             duration_ms: None,
+            description: None,
         })),
         4 => any_say().prop_map(|say| What::Mark(Mark { say, origin: Origin::Recording })),
         1 => Just(What::Adapter(AdapterInfo {

@@ -193,6 +193,7 @@ impl Traced {
             peak: pull.peak,
             rotation_deg: pull.rotation_deg,
             duration_ms: Some(pull.duration_ms),
+            description: None,
         };
         (pull.at, reading)
     }

@@ -300,6 +300,7 @@ fn reading(line: ReadingLine) -> Result<Item, Fault> {
             peak: Torque::from_nm(line.peak_nm),
             rotation_deg: line.rotation_deg,
             duration_ms: line.duration_ms,
+            description: None,
         },
     })
 }

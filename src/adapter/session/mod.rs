@@ -250,6 +250,7 @@ impl Session {
                 peak: record.peak,
                 rotation_deg: record.rotation_deg,
                 duration_ms: record.duration_ms,
+                description: None,
             },
             raw: record.raw,
         };

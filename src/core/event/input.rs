@@ -1,6 +1,7 @@
 //! What the core is told.
 
 use crate::core::event::Mark;
+use crate::core::signal::Description;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use serde::{Deserialize, Serialize};
@@ -78,6 +79,9 @@ pub struct Reading {
     pub rotation_deg: Option<f64>,
     /// How long torque stood there, milliseconds.
     pub duration_ms: Option<f64>,
+    /// What its trace shows, if there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub description: Option<Box<Description>>,
 }
 
 /// A change of a radio link.

@@ -129,6 +129,7 @@ fn reading() -> impl Strategy<Value = Reading> {
             peak,
             rotation_deg,
             duration_ms,
+            description: None,
         },
     )
 }

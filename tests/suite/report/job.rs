@@ -102,6 +102,7 @@ impl Job {
                 peak: Torque::from_nm(peak),
                 rotation_deg: None,
                 duration_ms: Some(640.0),
+                description: None,
             },
         })
     }

@@ -1,0 +1,225 @@
+//! What is said of one pull.
+
+use crate::core::time::Stamp;
+use crate::core::units::Torque;
+use serde::{Deserialize, Serialize};
+
+/// What one pull looked like, read from its trace.
+///
+/// Probabilities are of this trace alone: neither the plan nor the pulls before have a say in them.
+/// Shares, slopes and turns are magnitudes along the pull; only torques are signed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Description {
+    /// When torque rose for good.
+    pub from: Stamp,
+    /// When it was released.
+    pub to: Stamp,
+    /// The highest torque, and how sure it is.
+    pub peak: Peak,
+    /// How long torque stood above 10 % of the peak, milliseconds.
+    pub duration_ms: f64,
+    /// How far the drive turned meanwhile, degrees, signed like torque: as a reading states it.
+    pub rotation_deg: Option<f64>,
+    /// How torque rose.
+    pub rise: Rise,
+    /// Where the parts came together, if that is in the pull.
+    pub snug: Option<Snug>,
+    /// Torque while the thread only ran, if the pull has such a part.
+    pub prevailing: Option<Torque>,
+    /// A sudden give on the way up: a click upstream, or a stopped thread that broke away.
+    pub give: Option<Give>,
+    /// How far the fastener itself turned. It holds only where the part does not turn.
+    pub turned: Option<Turned>,
+    /// Counts of what was irregular on the way.
+    pub texture: Texture,
+    /// What the pull was.
+    pub act: Acts,
+    /// What may be wrong with it.
+    pub flags: Flags,
+    /// How well it was seen.
+    pub seen: Seen,
+}
+
+/// The highest torque of a pull. The adapter's own peak, where it sends one, is the measurement.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Peak {
+    /// The estimate, signed, freed of what noise adds to a maximum.
+    pub torque: Torque,
+    /// When it was.
+    pub at: Stamp,
+    /// Lower end of the 95 % interval (the smaller magnitude), everything below included.
+    pub low: Torque,
+    /// Upper end of the 95 % interval (the larger magnitude).
+    pub high: Torque,
+    /// One standard uncertainty from noise and quantisation, N·m.
+    pub noise_nm: f64,
+    /// One standard uncertainty from samples that are too far apart, N·m.
+    pub rate_nm: f64,
+    /// One standard uncertainty of the zero, N·m.
+    pub zero_nm: f64,
+    /// One standard uncertainty of the adapter's certificate, N·m; 0 if none is known.
+    pub certificate_nm: f64,
+}
+
+/// Shares of the peak at which [`Rise::reached_s`] was taken.
+pub const LEVELS: [f64; 12] = [0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98];
+
+/// How torque rose.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Rise {
+    /// Seconds before the peak at which torque first reached each of [`LEVELS`], falling.
+    pub reached_s: [f64; LEVELS.len()],
+    /// Slope of the steepest lasting part, N·m a second.
+    pub slope_nm_per_s: f64,
+    /// Slope of the linear part, N·m a degree of drive, if rotation is told.
+    pub slope_nm_per_deg: Option<f64>,
+    /// Seconds from snug (or from 10 % of the peak) to the peak.
+    pub snug_to_peak_s: f64,
+    /// Degrees of drive from there to the peak, freed of wind-up.
+    pub snug_to_peak_deg: Option<f64>,
+}
+
+/// Where the parts came together.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Snug {
+    /// When.
+    pub at: Stamp,
+    /// At what torque.
+    pub torque: Torque,
+}
+
+/// A sudden give on the way up.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Give {
+    /// What it looks like.
+    pub kind: GiveKind,
+    /// Torque just before it.
+    pub torque: Torque,
+    /// How far torque fell, as a share of `torque`.
+    pub share: f64,
+    /// How long it fell, milliseconds.
+    pub fall_ms: f64,
+}
+
+/// Kinds of [`Give`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum GiveKind {
+    /// A tool upstream that clicks.
+    Click,
+    /// A stopped thread that started again.
+    BreakAway,
+}
+
+/// How far the fastener itself turned.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Turned {
+    /// Degrees between 10 % of the peak and the peak, freed of wind-up.
+    pub deg: f64,
+    /// One standard uncertainty of that, degrees.
+    pub sd_deg: f64,
+    /// Wind-up that was taken off, degrees a N·m.
+    pub wind_up_deg_per_nm: f64,
+    /// Where that figure comes from.
+    pub wind_up_from: WindUpFrom,
+}
+
+/// Where a wind-up comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum WindUpFrom {
+    /// The plan names it.
+    Named,
+    /// How far the drive sprang back when torque was let go.
+    Release,
+    /// The stiffest part of the rise: it is at most this.
+    Rise,
+    /// Nothing of this pull tells: what bars and handles usually give.
+    Usual,
+}
+
+/// Counts of what was irregular on the way.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Texture {
+    /// Falls of torque between the first rise and the last release.
+    pub falls: u32,
+    /// The largest of them as a share of the torque just before it.
+    pub largest_fall: f64,
+    /// How often a second they came, if there were several.
+    pub falls_hz: f64,
+    /// Longest time that torque stood nearly still above half of the peak, seconds.
+    pub level_s: f64,
+    /// How long torque sank slowly from the peak before it was let go, seconds.
+    pub sinking_s: f64,
+    /// How far it sank meanwhile, as a share of the peak.
+    pub sunk: f64,
+}
+
+/// What a pull was, as probabilities that sum to 1.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Acts {
+    /// The fastener turned: it was not yet as tight as the pull.
+    pub fresh: f64,
+    /// It did not: it already held the torque.
+    pub already_tight: f64,
+    /// Counter-clockwise. Of a left-hand thread, which the trace cannot see, that is tightening.
+    pub loosening: f64,
+    /// A tug at nothing, or a try.
+    pub trial: f64,
+    /// ln of the likelihood of this trace if the fastener was already tight, less that if it was
+    /// fresh: evidence without a prior.
+    pub ln_tight_over_fresh: f64,
+}
+
+/// What may be wrong with a pull, each as a probability.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Flags {
+    /// The socket or the hand slipped.
+    pub slip: f64,
+    /// The thread stuck and slipped in turns: slacken, clean, pull again.
+    pub stick_slip: f64,
+    /// Pulled too fast to trust: 20 % to 90 % of the peak in under a tenth of a second.
+    pub snatch: f64,
+    /// Turned on without a proper rise of torque.
+    pub yielding: f64,
+    /// Torque sank while the fastener turned on.
+    pub thread_damage: f64,
+    /// The bolt met the bottom of its hole, or the thread started askew.
+    pub bottomed_or_crossed: f64,
+    /// Blows of an impact tool.
+    pub impact: f64,
+    /// The true peak may lie between two samples.
+    pub under_sampled: f64,
+}
+
+/// How well a pull was seen.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Seen {
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Samples of the pull.
+    pub samples: u32,
+    /// Samples lost or spoiled within it.
+    pub missing: u32,
+    /// Samples at or beyond the end of the adapter's range.
+    pub saturated: u32,
+    /// The adapter's largest torque, N·m: stated, or what is usual.
+    pub range_nm: f64,
+    /// The zero taken off, N·m.
+    pub zero_nm: f64,
+    /// Noise of one sample, one standard deviation, N·m.
+    pub noise_nm: f64,
+}
+
+impl Description {
+    /// The same pull, once the adapter has told its own peak: where that is higher than what the
+    /// samples show, the samples missed the peak.
+    #[must_use]
+    pub fn beside(mut self, reported: Torque) -> Self {
+        let (own, seen) = (reported.nm().abs(), self.peak.torque.nm().abs());
+        if own.is_finite() && own > seen * (1.0 + super::constants::MISSED_SHARE) {
+            self.flags.under_sampled = 1.0;
+        }
+        self
+    }
+}

@@ -1,0 +1,249 @@
+//! From the samples of one pull to what is said of it.
+
+use super::acts;
+use super::block::Source;
+use super::constants::{
+    KNOCK_S, LEAST_STARTS, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
+    STRETCH_SAMPLES, VALLEY_S, VALLEY_SHARE,
+};
+use super::description::{Description, Flags, Seen};
+use super::falls::Falls;
+use super::finder::Found;
+use super::flags;
+use super::peak;
+use super::rise;
+use super::turning;
+use crate::core::time::Stamp;
+use crate::core::units::Torque;
+
+/// What is known beside the samples.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Context {
+    /// +1 for clockwise.
+    pub sign: f64,
+    pub rate_hz: f64,
+    /// Time of the last sample.
+    pub last_at: Stamp,
+    pub source: Source,
+    pub range_nm: f64,
+    pub start_nm: f64,
+    pub zero_nm: f64,
+    pub zero_sd_nm: f64,
+    pub noise_nm: f64,
+    pub missing: u32,
+    pub saturated: u32,
+}
+
+/// One pull, ready to be measured. Torque is along the pull, zero taken off.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct View<'a> {
+    pub raw: &'a [f64],
+    /// The same, averaged over [`SMOOTH_S`].
+    pub smooth: &'a [f64],
+    pub turned: Option<&'a [f64]>,
+    /// Seconds between samples.
+    pub dt: f64,
+    /// Noise of a raw and of a smooth sample, N·m.
+    pub noise: f64,
+    pub smooth_noise: f64,
+    /// Highest smooth torque, and where it is.
+    pub top: f64,
+    pub top_at: usize,
+    /// First and last place above a tenth of the top.
+    pub first: usize,
+    pub last: usize,
+    /// Where the final release begins.
+    pub release: usize,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Reader {
+    smooth: Box<[f64]>,
+}
+
+impl Reader {
+    pub fn new() -> Self {
+        Self { smooth: vec![0.0; STRETCH_SAMPLES].into_boxed_slice() }
+    }
+
+    pub fn read(
+        &mut self,
+        torque: &[f64],
+        turned: Option<&[f64]>,
+        context: &Context,
+        found: &mut impl FnMut(Found),
+    ) {
+        let half = (SMOOTH_S * context.rate_hz / 2.0) as usize;
+        smooth(torque, half, &mut self.smooth[..torque.len()]);
+        let mut from = 0;
+        while from < torque.len() {
+            let to = from + next_valley(&self.smooth[from..torque.len()], context);
+            let part = from..to;
+            let after = torque.len() - to;
+            let last_at = context.last_at + -(after as f64) / context.rate_hz;
+            let context = Context { last_at, ..*context };
+            let view = View::new(
+                &torque[part.clone()],
+                &self.smooth[part.clone()],
+                turned.map(|turned| &turned[part.clone()]),
+                half,
+                &context,
+            );
+            found(judge(&view, &context));
+            from = to;
+        }
+    }
+}
+
+impl<'a> View<'a> {
+    fn new(
+        raw: &'a [f64],
+        smooth: &'a [f64],
+        turned: Option<&'a [f64]>,
+        half: usize,
+        context: &Context,
+    ) -> Self {
+        let (top_at, top) = highest(smooth);
+        let tenth = 0.1 * top;
+        let first = smooth.iter().position(|nm| *nm >= tenth).unwrap_or(0);
+        let last = smooth.iter().rposition(|nm| *nm >= tenth).unwrap_or(0);
+        let noise = context.noise_nm.max(1e-6);
+        let dt = 1.0 / context.rate_hz;
+        let mut view = Self {
+            raw,
+            smooth,
+            turned,
+            dt,
+            noise,
+            smooth_noise: noise / ((2 * half + 1) as f64).sqrt(),
+            top,
+            top_at,
+            first,
+            last,
+            release: last,
+        };
+        view.release = rise::release(&view);
+        view
+    }
+
+    pub fn seconds(&self, samples: usize) -> f64 {
+        samples as f64 * self.dt
+    }
+
+    pub fn samples(&self, seconds: f64) -> usize {
+        (seconds / self.dt).round() as usize
+    }
+}
+
+fn judge(view: &View<'_>, context: &Context) -> Found {
+    let time = |index: f64| {
+        let back = (view.raw.len() as f64 - 1.0 - index) * view.dt;
+        context.last_at + -back
+    };
+    if is_knock(view, context) {
+        let torque = Torque::from_nm(view.top * context.sign);
+        return Found::Knock { at: time(view.top_at as f64), torque };
+    }
+    let falls = Falls::of(view);
+    let turns = turning::measure(view, context);
+    let rise = rise::measure(view, turns.as_ref());
+    let peak = peak::estimate(view, context, &time);
+    let snug = rise::snug(view, &time, context.sign);
+    let mut pull = Description {
+        from: time(view.first as f64),
+        to: time(view.last as f64),
+        peak,
+        duration_ms: view.seconds(view.last - view.first) * 1e3,
+        rotation_deg: view.turned.map(|deg| (deg[view.last] - deg[view.first]) * context.sign),
+        rise,
+        snug,
+        prevailing: rise::prevailing(view).map(|nm| Torque::from_nm(nm * context.sign)),
+        give: falls.give(view, context.sign),
+        turned: turns,
+        texture: falls.texture(view),
+        act: acts::UNKNOWN,
+        flags: Flags::default(),
+        seen: Seen {
+            rate_hz: context.rate_hz,
+            samples: (view.last - view.first + 1) as u32,
+            missing: context.missing,
+            saturated: context.saturated,
+            range_nm: context.range_nm,
+            zero_nm: context.zero_nm,
+            noise_nm: context.noise_nm,
+        },
+    };
+    pull.flags = flags::judge(&pull);
+    pull.act = acts::judge(&pull);
+    Found::Pull(pull)
+}
+
+fn is_knock(view: &View<'_>, context: &Context) -> bool {
+    let lasted = view.seconds(view.last - view.first);
+    if view.top < context.start_nm * LEAST_STARTS || lasted < KNOCK_S {
+        return true;
+    }
+    let standing = view.smooth.iter().filter(|nm| **nm > view.top * 0.75).count();
+    let level = view.seconds(standing);
+    view.top < context.range_nm * REST_SHARE_OF_RANGE
+        && level > REST_S
+        && level > lasted * REST_LEVEL_SHARE
+}
+
+/// Where the next hump begins, or the end.
+fn next_valley(smooth: &[f64], context: &Context) -> usize {
+    let wide = (VALLEY_S * context.rate_hz) as usize;
+    let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
+    let mut below = 0;
+    for (index, nm) in smooth.iter().enumerate() {
+        if bottom.1 < before * VALLEY_SHARE && below >= wide {
+            let hump = *nm > bottom.1 / VALLEY_SHARE && *nm > context.start_nm * LEAST_STARTS;
+            if hump && *nm > bottom.1 + context.start_nm {
+                return bottom.0;
+            }
+        }
+        if *nm >= before * 0.5 {
+            if *nm > before {
+                before = *nm;
+            }
+            bottom = (index, f64::INFINITY);
+            below = 0;
+        } else {
+            below += 1;
+            if *nm < bottom.1 {
+                bottom = (index, *nm);
+            }
+        }
+    }
+    smooth.len()
+}
+
+fn highest(values: &[f64]) -> (usize, f64) {
+    let mut best = (0, 0.0);
+    for (index, value) in values.iter().enumerate() {
+        if *value > best.1 {
+            best = (index, *value);
+        }
+    }
+    best
+}
+
+/// A centred average of `2 half + 1` values, narrower at the ends.
+fn smooth(from: &[f64], half: usize, to: &mut [f64]) {
+    if half == 0 {
+        to.copy_from_slice(from);
+        return;
+    }
+    let mut sum: f64 = from.iter().take(half).sum();
+    for (index, average) in to.iter_mut().enumerate() {
+        if let Some(entering) = from.get(index + half) {
+            sum += entering;
+        }
+        if let Some(leaving) = index.checked_sub(half + 1) {
+            sum -= from[leaving];
+        }
+        let low = index.saturating_sub(half);
+        let high = (index + half).min(from.len() - 1);
+        *average = sum / (high - low + 1) as f64;
+    }
+}

@@ -1,0 +1,70 @@
+//! How far the fastener itself turned: the drive's turn less the wind-up of bars and handle.
+//!
+//! Wind-up springs back when torque is let go, the fastener does not: where rotation is told through
+//! the release, the pull tells its own wind-up. Otherwise the stiffest part of the rise bounds it.
+
+use super::constants::{
+    ANGLE_NOISE_DEG, RELEASE_LEAST_DEG, STIFF_SPAN, USUAL_WIND_UP_DEG, USUAL_WIND_UP_SPREAD,
+};
+use super::description::{Turned, WindUpFrom};
+use super::read::{Context, View};
+use super::rise;
+
+pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
+    let turned = view.turned?;
+    let reached = rise::reached(view);
+    let (from, to) = (reached[1], view.top_at);
+    let gained = view.smooth[to] - view.smooth[from];
+    let driven = turned[to] - turned[from];
+    let (wind_up, sd, source) = wind_up(view, turned, context);
+    let deg = driven - wind_up * gained;
+    Some(Turned {
+        deg,
+        sd_deg: (sd * gained).hypot(ANGLE_NOISE_DEG),
+        wind_up_deg_per_nm: wind_up,
+        wind_up_from: source,
+    })
+}
+
+/// Wind-up, its standard uncertainty (degrees a N·m), and where it comes from.
+fn wind_up(view: &View<'_>, turned: &[f64], context: &Context) -> (f64, f64, WindUpFrom) {
+    let named = context.source.wind_up_deg_per_nm.filter(|deg| deg.is_finite() && *deg >= 0.0);
+    if let Some(named) = named {
+        return (named, named * 0.1, WindUpFrom::Named);
+    }
+    let usual = USUAL_WIND_UP_DEG / view.top;
+    if let Some(sprung) = sprung_back(view, turned) {
+        let sd = ANGLE_NOISE_DEG * 2.0 / view.top;
+        return (sprung, sd, WindUpFrom::Release);
+    }
+    match stiffest(view, turned) {
+        Some(most) if most < usual => (most, most * 0.5, WindUpFrom::Rise),
+        _ => (usual, usual * USUAL_WIND_UP_SPREAD, WindUpFrom::Usual),
+    }
+}
+
+/// Degrees a N·m that the drive went back while torque was let go.
+fn sprung_back(view: &View<'_>, turned: &[f64]) -> Option<f64> {
+    let (from, to) = (view.release, view.last);
+    let let_go = view.smooth[from] - view.smooth[to];
+    let back = turned[from] - turned[to];
+    (let_go > 0.5 * view.top && back > RELEASE_LEAST_DEG).then(|| back / let_go)
+}
+
+/// Degrees a N·m in the stiffest part of the rise.
+fn stiffest(view: &View<'_>, turned: &[f64]) -> Option<f64> {
+    let step = view.top * STIFF_SPAN;
+    let mut least: Option<f64> = None;
+    let mut from = view.first;
+    for at in view.first..=view.top_at {
+        while from < at && view.smooth[at] - view.smooth[from + 1] >= step {
+            from += 1;
+        }
+        let gained = view.smooth[at] - view.smooth[from];
+        if gained >= step {
+            let deg = (turned[at] - turned[from]).max(0.0) / gained;
+            least = Some(least.map_or(deg, |other: f64| other.min(deg)));
+        }
+    }
+    least
+}
