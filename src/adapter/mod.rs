@@ -20,9 +20,9 @@ pub mod spec;
 pub mod translate;
 pub mod trouble;
 
-pub use source::{Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};
-pub use spec::SourceSpec;
-pub use trouble::{Trouble, TroubleClass};
+pub use source::{Errand, Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};
+pub use spec::{Pin, SourceSpec};
+pub use trouble::{Cause, Side, Trouble, TroubleClass};
 
 use crate::core::time::Stamp;
 use std::sync::Arc;

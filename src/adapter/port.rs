@@ -1,6 +1,7 @@
 //! A source's side of its two channels, such that neither side can wait for the other in a circle.
 
-use crate::adapter::source::{SourceEvent, SourceIo, Stored};
+use crate::adapter::source::{Errand, SourceEvent, SourceIo, Stored};
+use crate::core::command::Refusal;
 use crate::core::time::Stamp;
 use std::collections::VecDeque;
 
@@ -8,17 +9,24 @@ use std::collections::VecDeque;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Closed;
 
+/// What a source is told while its adapter is linked.
+pub(super) enum Told {
+    Stored(Stored),
+    Errand(Errand),
+}
+
 /// A source's side of its channels.
 pub(super) struct Port {
     io: SourceIo,
     /// What was acknowledged while the source waited for room.
     stored: VecDeque<Stored>,
     acknowledged: bool,
+    asked: bool,
 }
 
 impl Port {
     pub(super) fn new(io: SourceIo) -> Self {
-        Self { io, stored: VecDeque::new(), acknowledged: true }
+        Self { io, stored: VecDeque::new(), acknowledged: true, asked: true }
     }
 
     pub(super) fn io(&self) -> &SourceIo {
@@ -50,6 +58,37 @@ impl Port {
     /// Hands over what only a screen wants; without room it is left out.
     pub(super) fn show(&self, event: SourceEvent) {
         let _ = self.io.events.try_send(event);
+    }
+
+    /// The next acknowledgement or errand; never ends once there can be none.
+    pub(super) async fn told(&mut self) -> Told {
+        loop {
+            if let Some(stored) = self.stored.pop_front() {
+                return Told::Stored(stored);
+            }
+            if !self.acknowledged && !self.asked {
+                return std::future::pending().await;
+            }
+            tokio::select! {
+                stored = self.io.stored.recv(), if self.acknowledged => match stored {
+                    Some(stored) => return Told::Stored(stored),
+                    None => self.acknowledged = false,
+                },
+                errand = self.io.errands.recv(), if self.asked => match errand {
+                    Some(errand) => return Told::Errand(errand),
+                    None => self.asked = false,
+                },
+            }
+        }
+    }
+
+    /// Declines every errand, as long as the adapter cannot be reached; never ends.
+    pub(super) async fn decline(&mut self, adapter: &str) {
+        while let Some(errand) = self.io.errands.recv().await {
+            let _ = errand.answer.send(Err(Refusal::AdapterAway(adapter.to_owned())));
+        }
+        self.asked = false;
+        std::future::pending().await
     }
 
     /// The next acknowledgement; never ends once there can be none.

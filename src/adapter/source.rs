@@ -2,10 +2,12 @@
 
 use crate::adapter::Clock;
 use crate::adapter::trouble::Trouble;
+use crate::core::command::{AdapterAsk, Done, Refusal};
 use crate::core::event::{AdapterInfo, Gap, LinkChange, Mark, Reading, ReadingKey};
+use crate::core::live::LinkHealth;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use tokio::sync::{mpsc, watch};
+use tokio::sync::{mpsc, oneshot, watch};
 
 /// What a source says.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,6 +62,8 @@ pub enum SourceEvent {
         /// Which.
         gap: Gap,
     },
+    /// How the link is: for a screen, never for a verdict.
+    Health(Box<LinkHealth>),
     /// Something that the operator should know or do; the source goes on by itself.
     Trouble {
         /// When.
@@ -78,12 +82,23 @@ pub struct Stored {
     pub key: ReadingKey,
 }
 
+/// Something asked of an adapter while its source runs.
+#[derive(Debug)]
+pub struct Errand {
+    /// What.
+    pub ask: AdapterAsk,
+    /// Where the answer goes. Whoever asked may have gone.
+    pub answer: oneshot::Sender<Result<Done, Refusal>>,
+}
+
 /// What a source needs of the world.
 pub struct SourceIo {
     /// Where it says things. Bounded: a source waits rather than drop anything.
     pub events: mpsc::Sender<SourceEvent>,
     /// What is committed. A source reads it whenever it can and never makes the sender wait long.
     pub stored: mpsc::Receiver<Stored>,
+    /// What is asked of the adapter itself.
+    pub errands: mpsc::Receiver<Errand>,
     /// Ends the source.
     pub shutdown: Shutdown,
     /// The present moment.

@@ -59,6 +59,19 @@ pub struct BleSpec {
     pub adapter: String,
     /// The controller of this computer to use, by address or name; none for the only one.
     pub controller: Option<String>,
+    /// What is known of it since it was added; none if it was only named.
+    pub pin: Option<Pin>,
+}
+
+/// What is known of an adapter since it was added. Nothing is taken from one that does not fit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pin {
+    /// Its serial number.
+    pub serial: String,
+    /// Where it answered, if the system tells addresses.
+    pub address: Option<String>,
+    /// Whether it keeps its readings, which needs a bond.
+    pub bonded: bool,
 }
 
 /// A source that cannot be understood.
@@ -222,7 +235,7 @@ fn ble(text: &str) -> Result<BleSpec, SpecError> {
             example: "LK-0007",
         });
     }
-    let mut spec = BleSpec { adapter: adapter.to_owned(), controller: None };
+    let mut spec = BleSpec { adapter: adapter.to_owned(), controller: None, pin: None };
     for part in parts {
         match part.split_once('=') {
             Some(("controller", value)) if !value.is_empty() => {

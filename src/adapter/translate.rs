@@ -1,7 +1,8 @@
 //! Between the wire and the core: the only place where both are known.
 
 use crate::adapter::session::{Answer, Beat, Heard, Order, Record, Wanted, When};
-use crate::adapter::trouble::{Trouble, TroubleClass};
+use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
+use crate::core::command::{AdapterAsk, Done, Refusal};
 use crate::core::event::{AdapterInfo, Reports};
 use crate::core::units::Torque;
 use clampbook_protocol as wire;
@@ -14,30 +15,16 @@ use clampbook_protocol::{
 ///
 /// # Errors
 /// If they break the layout, or are of another major version of the protocol.
-pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Trouble> {
-    let unsupported = |message: String, next_step: &str| Trouble {
-        class: TroubleClass::Unsupported,
-        adapter: Some(serial.to_owned()),
-        message,
-        next_step: next_step.to_owned(),
-    };
+pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Cause> {
     let capability = match Capability::parse(octets) {
         Ok(Versioned::Known(capability)) => capability,
         Ok(Versioned::Unknown { version, .. }) => {
-            return Err(unsupported(
-                format!(
-                    "expected version {} of the protocol, but found version {version}; \
-                     nothing is read or erased",
-                    wire::MAJOR
-                ),
-                "update this program",
-            ));
+            return Err(Cause::FirmwareTooNew { found: version, known: wire::MAJOR });
         }
         Err(error) => {
-            return Err(unsupported(
-                format!("sent a capability that cannot be read: {error}"),
-                "look for newer software for the adapter",
-            ));
+            return Err(Cause::Broken {
+                text: format!("sent a capability that cannot be read: {error}"),
+            });
         }
     };
     let features = capability.features;
@@ -181,6 +168,72 @@ pub fn answer(octets: &[u8]) -> Option<Answer> {
             code => Answer::Refused(code.to_string()),
         }),
         Ok(RecordResponse::Count(_) | RecordResponse::Unknown { .. }) | Err(_) => None,
+    }
+}
+
+/// The days of calibration and of its end, as far as they are told: `YYYY-MM-DD`.
+#[must_use]
+pub fn calibration_dates(octets: &[u8]) -> (Option<String>, Option<String>) {
+    let Ok(Versioned::Known(calibration)) = wire::Calibration::parse(octets) else {
+        return (None, None);
+    };
+    let text = |date: wire::Date| {
+        date.year_month_day().map(|(year, month, day)| format!("{year:04}-{month:02}-{day:02}"))
+    };
+    (text(calibration.done), text(calibration.due))
+}
+
+/// Whether an announcement says that pairing mode is on.
+#[must_use]
+pub fn announces_pairing(octets: &[u8]) -> bool {
+    match wire::Announcement::parse(octets) {
+        Ok(Versioned::Known(announcement)) => {
+            announcement.flags.has(wire::AnnouncementFlags::PAIRING)
+        }
+        Ok(Versioned::Unknown { .. }) | Err(_) => false,
+    }
+}
+
+/// The octets of a request to the control point.
+#[must_use]
+pub fn control(ask: AdapterAsk) -> Vec<u8> {
+    let request = match ask {
+        AdapterAsk::Zero => wire::ControlRequest::Zero,
+        AdapterAsk::Identify { seconds } => wire::ControlRequest::Identify { seconds },
+    };
+    request.emit().to_vec()
+}
+
+/// What an answer of the control point says to `ask`; `None` for one to something else.
+#[must_use]
+pub fn control_answer(id: &str, ask: AdapterAsk, octets: &[u8]) -> Option<Result<Done, Refusal>> {
+    let op = control(ask).first().copied();
+    match (wire::ControlAnswer::parse(octets).ok()?, ask) {
+        (wire::ControlAnswer::Zeroed { offset }, AdapterAsk::Zero) => Some(Ok(Done::Zeroed {
+            adapter: id.to_owned(),
+            offset_nm: offset.centinewton_metres().map(|raw| f64::from(raw) / 100.0),
+        })),
+        (wire::ControlAnswer::Done { request }, AdapterAsk::Identify { seconds })
+            if Some(request) == op =>
+        {
+            Some(Ok(Done::Identifying { adapter: id.to_owned(), seconds }))
+        }
+        (wire::ControlAnswer::Refused { request, reason }, _) if Some(request) == op => {
+            let reason = match (reason, ask) {
+                (wire::Reason::NotNow, AdapterAsk::Zero) => {
+                    "something hangs on its drive or moves it; let it lie still without load and \
+                     ask again"
+                        .to_owned()
+                }
+                (wire::Reason::Failed, AdapterAsk::Zero) => {
+                    "its zero has drifted further than its maker allows; have it checked".to_owned()
+                }
+                (wire::Reason::NotNow, _) => "not now; ask again".to_owned(),
+                (reason, _) => format!("{reason}; look for newer software for it"),
+            };
+            Some(Err(Refusal::AdapterRefused { adapter: id.to_owned(), reason }))
+        }
+        _ => None,
     }
 }
 

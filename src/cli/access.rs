@@ -201,7 +201,7 @@ fn unusable(error: &JournalError) -> Failure {
 }
 
 /// A refusal as the command line ends with it.
-fn refused(refusal: Refusal) -> Failure {
+pub fn refused(refusal: Refusal) -> Failure {
     let message = refusal.to_string();
     match refusal {
         Refusal::StillOpen { .. } => Failure::StillOpen(message),
@@ -209,7 +209,10 @@ fn refused(refusal: Refusal) -> Failure {
         | Refusal::JobUnderWay(_)
         | Refusal::NotParked(_)
         | Refusal::UnknownName { .. } => Failure::Input(message),
-        Refusal::NotKept(_) => Failure::Failed(message),
+        Refusal::NoAdapter { .. } => Failure::Input(message),
+        Refusal::AdapterAway(_) | Refusal::AdapterRefused { .. } | Refusal::NotKept(_) => {
+            Failure::Failed(message)
+        }
     }
 }
 

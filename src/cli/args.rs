@@ -54,8 +54,9 @@ pub enum Verb {
         subcommand,
         after_help = "Examples:\n  \
         clampbook adapter scan\n  \
-        clampbook adapter add ble:\"Adapter 0012\"\n  \
-        clampbook adapter list --json"
+        clampbook adapter add\n  \
+        clampbook adapter show\n  \
+        clampbook adapter zero"
     )]
     #[command(display_order = 2)]
     Adapter(AdapterVerb),
@@ -100,6 +101,16 @@ pub enum Verb {
         clampbook report 4 --html - > job-4.html")]
     #[command(display_order = 7)]
     Report(Report),
+    /// Look through everything that must work, and say what to do about what does not
+    #[command(
+        hide = true,
+        display_order = 14,
+        after_help = "Examples:\n  \
+        clampbook doctor\n  \
+        clampbook doctor --json\n\n\
+        Exit status: 0 all is well, 1 something is not."
+    )]
+    Doctor(Doctor),
     /// Play a whole job on simulated adapters: no hardware, no network
     #[command(after_help = "Examples:\n  \
         clampbook demo\n  \
@@ -184,11 +195,65 @@ pub enum AdapterVerb {
         #[arg(long)]
         json: bool,
     },
-    /// Keep an adapter for `serve`
-    #[command(after_help = "Example:\n  clampbook adapter add ble:\"Adapter 0012\"")]
+    /// Find an adapter, pair with it, zero it, and keep it for `serve`
+    ///
+    /// Hold the adapter's button until it shows pairing mode first; that lasts for 60 s.
+    #[command(after_help = "Examples:\n  \
+        clampbook adapter add\n  \
+        clampbook adapter add \"Adapter 0012\" --name half-inch\n  \
+        clampbook adapter add sim:samples/recordings/second-evening.ndjson")]
     Add {
-        /// ble:NAME or sim:FILE
-        spec: String,
+        /// Name, address or serial number; or sim:FILE [default: chosen from a list]
+        adapter: Option<String>,
+        /// What you call it [default: its serial number]
+        #[arg(long, value_name = "TEXT")]
+        name: Option<String>,
+        /// How long to look
+        #[arg(long, default_value_t = 8, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=600))]
+        seconds: u16,
+        /// Bluetooth controller, by address or name (hci0)
+        #[arg(long, value_name = "ADDRESS|NAME")]
+        controller: Option<String>,
+        /// Leave its zero as it is
+        #[arg(long)]
+        no_zero: bool,
+    },
+    /// Show what an adapter tells of itself, and how its link is
+    #[command(
+        after_help = "Examples:\n  clampbook adapter show\n  clampbook adapter show half-inch --json"
+    )]
+    Show {
+        /// Name, serial number or address [default: the only one]
+        adapter: Option<String>,
+        /// One JSON object
+        #[arg(long)]
+        json: bool,
+    },
+    /// Have an adapter draw attention to itself
+    #[command(after_help = "Example:\n  clampbook adapter identify half-inch --seconds 20")]
+    Identify {
+        /// Name, serial number or address [default: the only one]
+        adapter: Option<String>,
+        /// For how long; 0 ends it
+        #[arg(long, default_value_t = 10, value_name = "N")]
+        seconds: u8,
+    },
+    /// Have an adapter take its present torque as zero
+    #[command(after_help = "Example:\n  clampbook adapter zero half-inch")]
+    Zero {
+        /// Name, serial number or address [default: the only one]
+        adapter: Option<String>,
+    },
+    /// Keep an adapter no longer; with --bond also unpair it from this computer
+    #[command(
+        after_help = "Examples:\n  clampbook adapter forget half-inch\n  clampbook adapter forget half-inch --bond"
+    )]
+    Forget {
+        /// Name, serial number or address; or sim:FILE
+        adapter: String,
+        /// Remove the bond, and what else this computer remembers of it
+        #[arg(long)]
+        bond: bool,
     },
 }
 
@@ -232,6 +297,14 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+}
+
+/// `doctor`
+#[derive(Debug, ClapArgs)]
+pub struct Doctor {
+    /// One JSON object
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `demo`

@@ -59,6 +59,7 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
         Verb::Record(record) => verb::record::run(record, journal, printer),
         Verb::Replay(replay) => verb::replay::run(replay, printer),
         Verb::Report(report) => verb::report::run(report, journal, printer),
+        Verb::Doctor(doctor) => verb::doctor::run(doctor, journal, printer),
         Verb::Demo(demo) => verb::demo::run(demo, printer),
         Verb::Help { words } => verb::help::run(words, printer),
         Verb::Completions { shell } => verb::help::completions(*shell, printer),

@@ -25,6 +25,26 @@ pub enum Command {
         /// Why it is closed although something is open.
         open_reason: Option<String>,
     },
+    /// Ask an adapter that is listened to for something.
+    Adapter {
+        /// Its serial number, or what it is listened to as.
+        adapter: String,
+        /// What.
+        ask: AdapterAsk,
+    },
+}
+
+/// What can be asked of an adapter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "ask", rename_all = "kebab-case")]
+pub enum AdapterAsk {
+    /// Take the present torque as zero.
+    Zero,
+    /// Draw attention to itself.
+    Identify {
+        /// For so long; 0 ends it.
+        seconds: u8,
+    },
 }
 
 /// What a job is started from.
@@ -96,6 +116,20 @@ pub enum Done {
         /// How it stood.
         summary: Summary,
     },
+    /// An adapter took its present torque as zero.
+    Zeroed {
+        /// Its serial number.
+        adapter: String,
+        /// What it showed before, N·m; none if it does not know.
+        offset_nm: Option<f64>,
+    },
+    /// An adapter draws attention to itself.
+    Identifying {
+        /// Its serial number.
+        adapter: String,
+        /// For so long.
+        seconds: u8,
+    },
 }
 
 /// Why nothing was done about a [`Command`].
@@ -136,6 +170,28 @@ pub enum Refusal {
     StillOpen {
         /// The names, in plan order.
         open: Vec<String>,
+    },
+    /// No such adapter is listened to.
+    #[error(
+        "expected an adapter that is listened to, but found \"{name}\"; {}",
+        if known.is_empty() { "none is".to_owned() } else { format!("those are {}", known.join(", ")) }
+    )]
+    NoAdapter {
+        /// What was asked for.
+        name: String,
+        /// What is listened to.
+        known: Vec<String>,
+    },
+    /// The adapter cannot be reached just now.
+    #[error("adapter {0} is asleep or out of reach; wake it and ask again")]
+    AdapterAway(String),
+    /// The adapter does not do it.
+    #[error("adapter {adapter} did not do it: {reason}")]
+    AdapterRefused {
+        /// Its serial number.
+        adapter: String,
+        /// Why, and what can be done.
+        reason: String,
     },
     /// The record could not be kept, so nothing was done.
     #[error("nothing was kept: {0}")]

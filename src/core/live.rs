@@ -1,7 +1,8 @@
 //! Where everything stands just now, as plain data for whoever watches.
 
-use crate::core::event::{JobId, LinkState};
+use crate::core::event::{JobId, LinkState, ReadingKey};
 use crate::core::snapshot::Snapshot;
+use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
 
 /// The daemon's state as others see it. A watcher may miss states in between, never the last one.
@@ -19,6 +20,57 @@ pub struct Live {
     pub trouble: Option<String>,
     /// Readings kept since the start that belong to no job.
     pub loose: u64,
+    /// How every link is, one for each adapter that is listened to over a radio.
+    #[serde(default)]
+    pub links: Vec<LinkHealth>,
+}
+
+/// How a link is.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct LinkHealth {
+    /// What is listened to: a serial number, a name or an address.
+    pub wanted: String,
+    /// Serial number of the adapter, once it is known.
+    pub serial: Option<String>,
+    /// What is being done about the link.
+    pub phase: LinkPhase,
+    /// What ails it, and what to do about that.
+    pub trouble: Option<String>,
+    /// Why the link before this one ended.
+    pub last_loss: Option<String>,
+    /// How often data began to flow since the start.
+    pub links: u32,
+    /// When something last arrived.
+    pub last_value: Option<Stamp>,
+    /// The reading that was last kept.
+    pub last_stored: Option<ReadingKey>,
+    /// Readings found missing for good since the start.
+    pub gaps: u64,
+    /// Another program seems to listen, too.
+    pub rival: bool,
+    /// Address or name of the controller used.
+    pub controller: Option<String>,
+    /// Whether the system's Bluetooth service runs.
+    pub service_runs: bool,
+    /// Octets that one message of the link may have (ATT_MTU).
+    pub mtu: Option<u16>,
+    /// The adapter's battery, per cent.
+    pub battery_pct: Option<u8>,
+}
+
+/// What is being done about a link.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LinkPhase {
+    /// The adapter is looked for, or being linked.
+    #[default]
+    Looking,
+    /// Linked; whether data flows is told apart.
+    Linked,
+    /// The adapter said that it goes to sleep: normal.
+    Asleep,
+    /// The last attempt failed, the next one comes by itself.
+    Waiting,
 }
 
 /// An adapter as the daemon knows it.

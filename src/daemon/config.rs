@@ -1,5 +1,7 @@
 //! The adapters that are kept for `serve`, in a small file beside the journal.
 
+use crate::adapter::Pin;
+use crate::adapter::spec::BleSpec;
 use serde::{Deserialize, Serialize};
 use std::ffi::OsString;
 use std::fs;
@@ -14,6 +16,51 @@ pub struct Config {
     /// Adapters as they are written on the command line.
     #[serde(default)]
     pub adapters: Vec<String>,
+    /// Real adapters that were added, each known by its serial number.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub added: Vec<Kept>,
+}
+
+/// A real adapter that was added.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Kept {
+    /// Its serial number; nothing is taken from an adapter with another one.
+    pub serial: String,
+    /// What its owner calls it.
+    pub name: String,
+    /// Whether it keeps its readings, which needs a bond; nothing is taken from it without.
+    pub bonded: bool,
+    /// Where it answered, if the system tells addresses.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// Address of the controller that has the bond.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub controller: Option<String>,
+}
+
+impl Kept {
+    /// Whether `text` names it: by serial number, by its owner's name, or by address.
+    #[must_use]
+    pub fn is(&self, text: &str) -> bool {
+        self.serial == text
+            || self.name == text
+            || self.address.as_ref().is_some_and(|address| address.eq_ignore_ascii_case(text))
+    }
+
+    /// How it is listened to.
+    #[must_use]
+    pub fn spec(&self) -> BleSpec {
+        BleSpec {
+            adapter: self.serial.clone(),
+            controller: self.controller.clone(),
+            pin: Some(Pin {
+                serial: self.serial.clone(),
+                address: self.address.clone(),
+                bonded: self.bonded,
+            }),
+        }
+    }
 }
 
 /// Why the file cannot be used.
@@ -60,6 +107,18 @@ impl Config {
             Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Self::default()),
             Err(source) => Err(ConfigError::Io { path, source }),
         }
+    }
+
+    /// The added adapter that `text` names.
+    #[must_use]
+    pub fn find(&self, text: &str) -> Option<&Kept> {
+        self.added.iter().find(|kept| kept.is(text))
+    }
+
+    /// Keeps an adapter, in the place of what was kept of the same one.
+    pub fn put(&mut self, kept: Kept) {
+        self.added.retain(|other| other.serial != kept.serial);
+        self.added.push(kept);
     }
 
     /// Keeps this beside `journal`, all of it or nothing.

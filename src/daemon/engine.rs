@@ -115,6 +115,7 @@ impl Engine {
                 .collect(),
             trouble: self.trouble.clone(),
             loose: self.loose,
+            links: Vec::new(),
         }
     }
 
@@ -222,6 +223,10 @@ impl Engine {
             Command::Park => self.park(now),
             Command::Resume { job } => self.resume(now, job),
             Command::Close { open_reason } => self.close(now, open_reason),
+            // An engine has a journal and no adapters: whoever has them answers.
+            Command::Adapter { adapter, .. } => {
+                Err(Refusal::NoAdapter { name: adapter, known: Vec::new() })
+            }
         }
     }
 

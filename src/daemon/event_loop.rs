@@ -6,11 +6,13 @@
 //!
 //! Deliberately absent: decisions. Those are the engine's.
 
-use crate::adapter::{Clock, SourceEvent, Stored, TroubleClass};
-use crate::core::command::{Done, Refusal};
+use crate::adapter::{Clock, Errand, SourceEvent, Stored, TroubleClass};
+use crate::core::command::{Command, Done, Refusal};
 use crate::core::live::Live;
 use crate::core::time::Stamp;
 use crate::daemon::engine::Engine;
+use crate::daemon::readiness::Readiness;
+use crate::daemon::roll::Roll;
 use crate::daemon::wake::{Heard, HeardReading, Outcome, Wake};
 use crate::web::Asked;
 use futures::StreamExt;
@@ -35,6 +37,8 @@ pub struct Port {
     pub events: mpsc::Receiver<SourceEvent>,
     /// Where it is told what is committed.
     pub stored: mpsc::Sender<Stored>,
+    /// Where it is asked for something; none if it cannot be.
+    pub errands: Option<mpsc::Sender<Errand>>,
 }
 
 /// What the loop is joined to.
@@ -70,9 +74,18 @@ enum Turn {
 pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()>) -> Engine {
     let Ports { sources, mut commands, live, observer, end_sources, clock, ends_with_sources } =
         ports;
-    let (mut said, stored) = merge(sources);
-    let mut turner =
-        Turner { engine: Some(engine), live, observer, stored, clock, waiting: None, tick: None };
+    let (mut said, stored, errands) = merge(sources);
+    let mut turner = Turner {
+        engine: Some(engine),
+        live,
+        observer,
+        stored,
+        roll: Roll::new(errands),
+        readiness: Readiness::default(),
+        clock,
+        waiting: None,
+        tick: None,
+    };
     turner.publish();
     let mut shutdown = pin!(shutdown);
     let mut sources_talk = true;
@@ -91,9 +104,16 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
         };
         match turn {
             Turn::Said(source, event) => turner.hear(source, event).await,
+            Turn::Asked(Asked { command: Command::Adapter { adapter, ask }, answer }) => {
+                turner.roll.send(&adapter, Errand { ask, answer });
+            }
             Turn::Asked(Asked { command, answer }) => {
+                let is_work = matches!(command, Command::Start(_) | Command::Mark(_));
                 let wake = Wake::Asked((turner.clock)(), command);
                 let given = turner.wake(wake).await;
+                if is_work && matches!(given.answer, Some(Ok(_))) {
+                    turner.readiness.work_goes_on(&turner.live.borrow());
+                }
                 give(answer, given.answer);
             }
             Turn::TryAgain => turner.try_again().await,
@@ -137,6 +157,8 @@ struct Turner {
     live: watch::Sender<Arc<Live>>,
     observer: Box<dyn FnMut(&Outcome) + Send>,
     stored: Vec<mpsc::Sender<Stored>>,
+    roll: Roll,
+    readiness: Readiness,
     clock: Clock,
     waiting: Option<Waiting>,
     tick: Option<Pin<Box<Sleep>>>,
@@ -144,9 +166,16 @@ struct Turner {
 
 impl Turner {
     async fn hear(&mut self, source: usize, event: SourceEvent) {
+        self.roll.note(source, &event);
         let Some((at, heard)) = heard((self.clock)(), &event) else {
+            if matches!(event, SourceEvent::Health(_)) {
+                self.publish();
+            }
             return;
         };
+        if let Heard::Link(change) = &heard {
+            self.readiness.link(change);
+        }
         let key = match &heard {
             Heard::Reading(reading) => Some(reading.key.clone()),
             Heard::Adapter(_) | Heard::Link(_) | Heard::Gap(_) | Heard::Mark(_) => None,
@@ -214,7 +243,9 @@ impl Turner {
 
     fn publish(&self) {
         if let Some(engine) = &self.engine {
-            self.live.send_replace(Arc::new(engine.live()));
+            let mut live = engine.live();
+            self.roll.complete(&mut live);
+            self.live.send_replace(Arc::new(live));
         }
     }
 
@@ -226,15 +257,19 @@ impl Turner {
 
 type Said = Pin<Box<dyn futures::Stream<Item = (usize, SourceEvent)> + Send>>;
 
-fn merge(sources: Vec<Port>) -> (SelectAll<Said>, Vec<mpsc::Sender<Stored>>) {
+type Merged = (SelectAll<Said>, Vec<mpsc::Sender<Stored>>, Vec<Option<mpsc::Sender<Errand>>>);
+
+fn merge(sources: Vec<Port>) -> Merged {
     let mut streams: Vec<Said> = Vec::new();
     let mut stored = Vec::new();
+    let mut errands = Vec::new();
     for (index, port) in sources.into_iter().enumerate() {
         let stream = ReceiverStream::new(port.events).map(move |event| (index, event));
         streams.push(Box::pin(stream));
         stored.push(port.stored);
+        errands.push(port.errands);
     }
-    (select_all(streams), stored)
+    (select_all(streams), stored, errands)
 }
 
 /// What the engine is told of an event, and the time that goes with it; none if it needs no keeping.
@@ -255,7 +290,7 @@ fn heard(now: Stamp, event: &SourceEvent) -> Option<(Stamp, Heard)> {
             }
             None
         }
-        SourceEvent::Live { .. } | SourceEvent::Ended => None,
+        SourceEvent::Live { .. } | SourceEvent::Health(_) | SourceEvent::Ended => None,
     }
 }
 

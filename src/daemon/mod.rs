@@ -10,7 +10,9 @@ pub mod config;
 mod drafts;
 pub mod engine;
 pub mod event_loop;
+mod readiness;
 pub mod rendezvous;
+mod roll;
 pub mod sources;
 pub mod wake;
 

@@ -16,6 +16,8 @@ use tokio::task::{AbortHandle, JoinHandle};
 const EVENTS: usize = 32;
 /// Acknowledgements that may wait for a source.
 const STORED: usize = 256;
+/// Requests that may wait for an adapter.
+const ERRANDS: usize = 4;
 /// Entries read from the journal at once.
 const BATCH: u32 = 1_000;
 
@@ -68,14 +70,18 @@ pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
     for source in prepared {
         let (events_in, events) = mpsc::channel(EVENTS);
         let (stored, stored_out) = mpsc::channel(STORED);
+        let (errands, errands_out) = mpsc::channel(ERRANDS);
+        // What is only played takes no requests.
+        let errands = matches!(source, Source::Ble(_)).then_some(errands);
         let io = SourceIo {
             events: events_in,
             stored: stored_out,
+            errands: errands_out,
             shutdown: Shutdown::clone(&shutdown),
             clock: Arc::clone(clock),
             known: known.clone(),
         };
-        sources.ports.push(Port { events, stored });
+        sources.ports.push(Port { events, stored, errands });
         let task = tokio::spawn(source.run(io));
         sources.running.push(task.abort_handle());
         sources.watched.push(tokio::spawn(async move {

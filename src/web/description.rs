@@ -18,6 +18,8 @@ use utoipa::openapi::OpenApi as Document;
         state::state,
         state::events,
         adapters::list,
+        adapters::zero,
+        adapters::identify,
         jobs::list,
         jobs::show,
         jobs::start,

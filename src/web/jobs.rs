@@ -117,7 +117,7 @@ pub(super) async fn resume(
     ask(&shared, Command::Resume { job: job.map(JobId) }).await.map(Json)
 }
 
-async fn ask(shared: &Shared, command: Command) -> Result<Done, Problem> {
+pub(super) async fn ask(shared: &Shared, command: Command) -> Result<Done, Problem> {
     let (answer, answered) = oneshot::channel();
     shared.commands.send(Asked { command, answer }).await.map_err(|_| Problem::stopping())?;
     Ok(answered.await.map_err(|_| Problem::stopping())??)
@@ -139,7 +139,7 @@ pub fn start_job(plan_text: String) -> Result<StartJob, Problem> {
     })
 }
 
-fn unreadable(rejection: JsonRejection) -> Problem {
+pub(super) fn unreadable(rejection: JsonRejection) -> Problem {
     Problem::new(
         rejection.status(),
         "/problems/body",

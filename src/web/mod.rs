@@ -16,6 +16,7 @@ mod reports;
 mod state;
 mod token;
 
+pub use adapters::IdentifyRequest;
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::Problem;
 pub use reading::{JobRow, JobState, job, jobs};
@@ -79,6 +80,8 @@ fn router(parts: Parts) -> Router {
         .route("/v1/state", get(state::state))
         .route("/v1/events", get(state::events))
         .route("/v1/adapters", get(adapters::list))
+        .route("/v1/adapters/{adapter}/zero", post(adapters::zero))
+        .route("/v1/adapters/{adapter}/identify", post(adapters::identify))
         .route("/v1/jobs", get(jobs::list).post(jobs::start))
         .route("/v1/jobs/current/marks", post(jobs::mark))
         .route("/v1/jobs/current/close", post(jobs::close))

@@ -116,6 +116,24 @@ impl From<Refusal> for Problem {
                     detail,
                 )
             },
+            Refusal::NoAdapter { .. } => Self::new(
+                StatusCode::NOT_FOUND,
+                "/problems/no-adapter",
+                "No such adapter is listened to",
+                detail,
+            ),
+            Refusal::AdapterAway(_) => Self::new(
+                StatusCode::CONFLICT,
+                "/problems/adapter-away",
+                "The adapter cannot be reached",
+                detail,
+            ),
+            Refusal::AdapterRefused { .. } => Self::new(
+                StatusCode::CONFLICT,
+                "/problems/adapter-refused",
+                "The adapter did not do it",
+                detail,
+            ),
             Refusal::NotKept(_) => Self::new(
                 StatusCode::INSUFFICIENT_STORAGE,
                 "/problems/not-kept",

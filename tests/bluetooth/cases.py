@@ -245,7 +245,99 @@ def asleep_and_awake(bench):
     bench.finish()
 
 
+def told(bench, *arguments, seconds=90):
+    """Status of a verb of clampbook, and everything that it said."""
+    done = subprocess.run(
+        [f"{bench.binaries}/clampbook", "--journal", bench.daemon.journal, *arguments],
+        capture_output=True, text=True, timeout=seconds, stdin=subprocess.DEVNULL,
+    )
+    return done.returncode, (done.stdout + done.stderr).strip()
+
+
+def without_agent(bench):
+    """From here on, nobody but clampbook itself answers questions about pairing."""
+    bench.agent.quit()
+    bench.agent = None
+
+
+def add(bench):
+    """Adds the adapter in pairing mode, as the README says."""
+    bench.adapter.ask("pairing")
+    status, said = told(bench, "adapter", "add", SERIAL, "--name", "bench", "--controller", CONTROLLER)
+    if status != 0:
+        raise Failure(f"expected the adapter to be added, but found status {status}: {said}")
+    return said
+
+
+def adding_pairs_by_itself(bench):
+    """`adapter add` pairs without any other agent, in pairing mode only; the adapter is zeroed and listened to."""
+    without_agent(bench)
+    status, said = told(bench, "adapter", "add", SERIAL, "--controller", CONTROLLER)
+    expect("status outside pairing mode", status, 1)
+    refused = (
+        f"error: adapter {SERIAL}: refused to pair, as it does outside pairing mode; "
+        "hold its button until it shows pairing mode, and run the same again within 60 s"
+    )
+    expect("message outside pairing mode", said.splitlines()[-1], refused)
+    bench.adapter.wait("pairing-refused", 10)
+    expect("adapters kept after that", bench.daemon.run("adapter", "list"), "")
+    said = add(bench)
+    for part in (f"adapter {SERIAL} is zeroed", f"adapter {SERIAL} paired and is kept as bench"):
+        if part not in said:
+            raise Failure(f"expected '{part}' to be said, but found: {said}")
+    bench.daemon.start()
+    bench.daemon.run("job", "start", PLAN)
+    bench.adapter.wait_link()
+    bench.adapter.pull(*FIRST_PASS)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    status, said = told(bench, "adapter", "zero", "bench")
+    expect("status of zero through serve", (status, said.split(";")[0]), (0, f"adapter {SERIAL} is zeroed"))
+    status, said = told(bench, "adapter", "identify", "--seconds", "2")
+    expect("identify through serve", (status, said), (0, f"adapter {SERIAL} draws attention to itself for 2 s"))
+    link = json.loads(bench.daemon.run("adapter", "show", "--json"))
+    expect("link in `adapter show`", (link["serial"], link["phase"], link["trouble"]), (SERIAL, "linked", None))
+    report = json.loads(bench.daemon.run("doctor", "--json"))
+    expect("faults found by doctor", [check for check in report["checks"] if check["state"] == "fault"], [])
+    bench.adapter.pull(*FINAL_PASS)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    bench.finish()
+
+
+def impostors_are_refused(bench):
+    """Something with the same name, address and serial number but other keys is refused, at either level; so is
+    another serial number. No reading of theirs is kept, and the real adapter is taken up again."""
+    without_agent(bench)
+    add(bench)
+    bench.daemon.start()
+    bench.adapter.wait_link()
+    bench.adapter.pull(*FIRST_PASS)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    real, made = bench.adapter, bench.adapter.made()
+    real.quit()
+    for level, serial in (("1", SERIAL), ("0", SERIAL), ("1", "L-40-281")):
+        folder = f"{bench.folder}/impostor-{serial}-{level}"
+        os.makedirs(folder)
+        arguments = ("--level", level, "--recording", RECORDING, "--serial", serial)
+        impostor = Adapter(f"{bench.binaries}/clampbook-reference-adapter", folder, *arguments)
+        try:
+            expect("address like the real one's", impostor.address == real.address, serial == SERIAL)
+            impostor.ask("pairing")
+            impostor.wait("connected", 60) if serial == SERIAL else time.sleep(8)
+            impostor.pull(*FINAL_PASS[:2])
+            time.sleep(12)
+            expect("readings after an impostor", sorted(bench.daemon.readings()), sorted(made))
+        finally:
+            impostor.quit()
+    until("serve to say that the bond is not answered to", 30, lambda: "no longer answers to its bond" in bench.daemon.said())
+    bench.adapter = bench.new_adapter()
+    bench.adapter.wait_link()
+    bench.adapter.pull(*FINAL_PASS)
+    expect_exactly_once(bench.daemon, bench.adapter, seconds=120)
+
+
 CASES = {
+    "adding-pairs-by-itself": (adding_pairs_by_itself, 1),
+    "impostors-are-refused": (impostors_are_refused, 1),
     "whole-wheel-job": (whole_wheel_job, 1),
     "live-torque-only": (live_torque_only, 0),
     "link-lost-in-the-middle": (link_lost_in_the_middle, 1),

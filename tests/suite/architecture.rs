@@ -20,6 +20,7 @@ const EDGES: &[(&str, &[&str])] = &[
 const HOMES: &[(&str, &str)] = &[
     ("btleplug::", "src/adapter/"),
     ("bluez_async::", "src/adapter/"),
+    ("zbus::", "src/adapter/ble/system/"),
     ("clampbook_protocol::", "src/adapter/"),
     ("rusqlite::", "src/journal/"),
     ("rusqlite_migration::", "src/journal/"),

@@ -51,6 +51,11 @@ fn every_verb_has_help_with_an_example() {
         "demo",
         "adapter list",
         "adapter add",
+        "adapter show",
+        "adapter identify",
+        "adapter zero",
+        "adapter forget",
+        "doctor",
         "plan",
         "plan new",
         "plan check",
@@ -256,11 +261,16 @@ fn adapters_are_kept_for_serve() {
     assert_snapshot!(
         Rig::new()
             .run("adapter list")
-            .run("adapter add tin:LK-0007")
-            .run("adapter add ble:LK-0007")
-            .run("adapter add ble:LK-0007")
+            .run("adapter add sim:")
+            .run("adapter add sim:three.ndjson")
+            .run("adapter add sim:three.ndjson")
             .run("adapter list")
             .run("adapter list --json")
+            .run("adapter zero")
+            .run("adapter show LK-0007")
+            .run("adapter forget LK-0007")
+            .run("adapter forget sim:three.ndjson")
+            .run("adapter list")
             .told()
     );
 }

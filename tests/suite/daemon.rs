@@ -277,7 +277,7 @@ fn turn(engine: Engine) -> Loop {
     let (stop, stopped) = oneshot::channel();
     let (end, ended) = oneshot::channel();
     let ports = Ports {
-        sources: vec![Port { events, stored: stored_in }],
+        sources: vec![Port { events, stored: stored_in, errands: None }],
         commands,
         live: live_in,
         observer: Box::new(|_| ()),

@@ -5,6 +5,8 @@
 mod architecture;
 mod cli;
 mod daemon;
+#[cfg(target_os = "linux")]
+mod doctor;
 mod first_day;
 mod journal;
 mod plan;
@@ -19,5 +21,6 @@ mod source;
 mod story;
 mod tracker;
 mod tracker_properties;
+mod trouble;
 mod units;
 mod web;

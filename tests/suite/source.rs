@@ -8,6 +8,7 @@ use clampbook::adapter::simulated::{Player, Simulated};
 use clampbook::adapter::source::{Known, ShutdownTrigger, SourceEvent, SourceIo, Stored};
 use clampbook::adapter::spec::{BleSpec, Faults, Pace, SimulatedSpec, SourceSpec};
 use clampbook::adapter::translate;
+use clampbook::adapter::trouble::Cause;
 use clampbook::core::event::{Input, LinkState, ReadingKey, What};
 use clampbook::core::time::Stamp;
 use clampbook::core::units::Torque;
@@ -54,13 +55,18 @@ fn sources_are_understood_as_written() {
         ),
         (
             "ble:C0:FF:EE:00:00:01",
-            SourceSpec::Ble(BleSpec { adapter: "C0:FF:EE:00:00:01".to_owned(), controller: None }),
+            SourceSpec::Ble(BleSpec {
+                adapter: "C0:FF:EE:00:00:01".to_owned(),
+                controller: None,
+                pin: None,
+            }),
         ),
         (
             "ble:LK-0007,controller=hci1",
             SourceSpec::Ble(BleSpec {
                 adapter: "LK-0007".to_owned(),
                 controller: Some("hci1".to_owned()),
+                pin: None,
             }),
         ),
     ];
@@ -174,7 +180,10 @@ fn input(event: &SourceEvent) -> Option<Input> {
         SourceEvent::Mark { at, mark } => (at, What::Mark(mark.clone())),
         SourceEvent::Link { at, change } => (at, What::Link(change.clone())),
         SourceEvent::Gap { at, gap } => (at, What::Gap(gap.clone())),
-        SourceEvent::Live { .. } | SourceEvent::Trouble { .. } | SourceEvent::Ended => return None,
+        SourceEvent::Live { .. }
+        | SourceEvent::Health(_)
+        | SourceEvent::Trouble { .. }
+        | SourceEvent::Ended => return None,
     };
     Some(Input { at: *at, what })
 }
@@ -334,7 +343,8 @@ async fn run(spec: &str, pulls: u64, shut_down_after: Option<usize>) -> (Vec<Sou
     let (acknowledge, stored) = mpsc::channel(2);
     let (trigger, shutdown) = ShutdownTrigger::new();
     let clock = Arc::new(move || Stamp::from_seconds(5000.0 + began.elapsed().as_secs_f64()));
-    let io = SourceIo { events, stored, shutdown, clock, known: Known::default() };
+    let (_, errands) = mpsc::channel(1);
+    let io = SourceIo { events, stored, errands, shutdown, clock, known: Known::default() };
     let task = tokio::spawn(source.run(io));
     let mut told = Vec::new();
     while let Some(event) = taken.recv().await {
@@ -401,7 +411,7 @@ fn errors_of_the_stack_are_sorted_by_what_helps() {
         ("Read not permitted org.bluez.Error.NotPermitted", LinkClass::NeedsPairing),
         ("Resource Not Ready", LinkClass::ControllerOff),
         ("No Bluetooth adapters found.", LinkClass::NoController),
-        ("The name org.bluez was not provided by any .service files", LinkClass::NoController),
+        ("The name org.bluez was not provided by any .service files", LinkClass::NoService),
         (
             "Method \"Connect\" with signature \"\" on interface \"org.bluez.Device1\" doesn't exist",
             LinkClass::Rescan,
@@ -569,11 +579,8 @@ fn an_adapter_of_a_later_major_version_is_refused_with_a_reason() {
     assert_eq!(reports, (true, true, false));
     let mut later = capability.clone();
     later[0] = 2;
-    let trouble = translate::adapter_info("LK-0007", &later).unwrap_err();
-    assert_eq!(
-        trouble.to_string(),
-        "adapter LK-0007: expected version 1 of the protocol, but found version 2; nothing is read or erased; update this program"
-    );
+    let cause = translate::adapter_info("LK-0007", &later).unwrap_err();
+    assert_eq!(cause, Cause::FirmwareTooNew { found: 2, known: 1 });
     assert!(translate::adapter_info("LK-0007", &capability[..19]).is_err());
 }
 

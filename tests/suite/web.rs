@@ -112,6 +112,8 @@ fn every_route_is_described() {
         paths,
         [
             "/v1/adapters",
+            "/v1/adapters/{adapter}/identify",
+            "/v1/adapters/{adapter}/zero",
             "/v1/events",
             "/v1/jobs",
             "/v1/jobs/current/close",

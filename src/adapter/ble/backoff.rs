@@ -32,9 +32,13 @@ impl Backoff {
         self.failures = self.failures.saturating_add(1);
         let short_s = match class {
             LinkClass::Retryable => 0.25,
-            LinkClass::Rescan | LinkClass::NoController | LinkClass::ControllerOff => 4.0,
+            LinkClass::Rescan
+            | LinkClass::NoController
+            | LinkClass::ControllerOff
+            | LinkClass::NoService => 4.0,
             // Nothing changes before the operator has done something.
             LinkClass::NeedsPairing
+            | LinkClass::NoPermission
             | LinkClass::WrongAdapter
             | LinkClass::Unsupported
             | LinkClass::StaleTable => return Duration::from_secs_f64(LONGEST_S / 4.0),

@@ -1,7 +1,8 @@
 //! The Bluetooth controllers of this computer.
 
 use super::deadline::{self, within};
-use super::fault::{LinkClass, LinkError};
+use super::fault::LinkError;
+use crate::adapter::trouble::Cause;
 use btleplug::api::{Central, CentralState, Manager as _};
 use btleplug::platform::{Adapter, Manager};
 
@@ -40,18 +41,14 @@ pub(super) async fn choose(wanted: Option<&str>) -> Result<(Controller, Adapter)
             .or(if found.is_empty() { None } else { Some(0) }),
     };
     let Some(index) = index else {
-        let there =
-            if names.is_empty() { "none".to_owned() } else { format!("only {}", names.join(", ")) };
-        let wanted = wanted.unwrap_or("any");
-        let text = format!("expected the Bluetooth controller `{wanted}`, but found {there}");
-        return Err(LinkError::new(LinkClass::NoController, text));
+        let wanted = wanted.map(str::to_owned);
+        return Err(Cause::NoController { wanted, found: names }.into());
     };
     let (controller, adapter) = found.swap_remove(index);
     if controller.powered {
         Ok((controller, adapter))
     } else {
-        let text = format!("the Bluetooth controller {} is switched off", controller.name);
-        Err(LinkError::new(LinkClass::ControllerOff, text))
+        Err(Cause::ControllerOff { controller: controller.name }.into())
     }
 }
 

@@ -1,16 +1,17 @@
 //! Talking with an adapter that numbers and keeps its readings (L1).
 
+use super::control::Control;
 use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
 use super::fault::{LinkClass, LinkError, is_busy, is_unbonded};
 use super::link::Link;
 use super::table::Own;
 use super::{End, Flow};
-use crate::adapter::port::Port;
+use crate::adapter::port::{Port, Told};
 use crate::adapter::session::{Answer, Heard, Order, Reason, Session, Step};
 use crate::adapter::source::SourceEvent;
 use crate::adapter::translate;
-use crate::adapter::trouble::{Trouble, TroubleClass};
+use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
 use crate::core::event::AdapterInfo;
 use crate::core::time::Stamp;
 use btleplug::api::{Peripheral as _, WriteType};
@@ -23,6 +24,7 @@ use std::time::Duration;
 enum Done {
     Status(Result<Vec<u8>, LinkError>),
     Written(Result<(), btleplug::Error>),
+    Controlled(Result<(), LinkError>),
     Late,
 }
 
@@ -39,15 +41,17 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<AdapterInfo, LinkErr
         }
         // Without a bond and somebody who agrees to one, the system answers so, or not at all.
         Ok(Err(_)) | Err(_) => {
-            let text = "the adapter needs an encrypted link, and there is no bond with it";
-            return Err(LinkError::new(LinkClass::NeedsPairing, text));
+            return Err(Cause::NotPaired.into());
         }
     };
-    let info = translate::adapter_info(&link.serial, &capability)
-        .map_err(|trouble| LinkError::new(LinkClass::Unsupported, trouble.message))?;
+    let info = translate::adapter_info(&link.serial, &capability)?;
     link.subscribe("answers", &own.access).await?;
     link.subscribe("readings", &own.reading).await?;
     link.subscribe("the status", &own.status).await?;
+    if let Some(control) = &own.control {
+        // Without it, everything but requests of the operator still works.
+        let _ = link.subscribe("answers to requests", control).await;
+    }
     Ok(info)
 }
 
@@ -61,13 +65,24 @@ pub(super) async fn hold(
     drain: &mut Drain,
     info: AdapterInfo,
 ) -> Result<(), End> {
-    let mut talk =
-        Talk { port, flow, link, own, orders: VecDeque::new(), doing: None, status: None };
+    let mut talk = Talk {
+        rival: Rival::default(),
+        control: Control::new(&link.serial, own.control.as_ref()),
+        port,
+        flow,
+        link,
+        own,
+        orders: VecDeque::new(),
+        doing: None,
+        status: None,
+    };
+    talk.flow.health.mtu = Some(link.peripheral.mtu());
     let steps = session.heard(talk.port.now(), Heard::Connected(info));
     let outcome = match talk.perform(steps).await {
         Ok(()) => talk.run(session, drain).await,
         Err(end) => Err(end),
     };
+    talk.control.broke_off();
     let steps = session.heard(talk.port.now(), Heard::Disconnected);
     talk.orders.clear();
     match talk.perform(steps).await {
@@ -85,15 +100,21 @@ struct Talk<'a> {
     orders: VecDeque<Order>,
     doing: Option<Doing>,
     status: Option<Status>,
+    control: Control,
+    rival: Rival,
 }
 
 impl Talk<'_> {
     async fn run(&mut self, session: &mut Session, drain: &mut Drain) -> Result<(), End> {
         loop {
             if self.doing.is_none() {
+                self.doing = self.control.begin(self.port.now()).map(|octets| self.ask(octets));
+            }
+            if self.doing.is_none() {
                 self.doing = self.orders.pop_front().and_then(|order| self.start(order));
             }
-            let pause = session.wake_at().map(|at| at.seconds_since(self.port.now()).max(0.0));
+            let wake_at = [session.wake_at(), self.control.due()].into_iter().flatten().min();
+            let pause = wake_at.map(|at| at.seconds_since(self.port.now()).max(0.0));
             let shut_down = self.port.shut_down();
             let steps = tokio::select! {
                 biased;
@@ -103,21 +124,43 @@ impl Talk<'_> {
                     self.doing = None;
                     self.done(session, done).await?
                 }
-                stored = self.port.stored() => session.stored(self.port.now(), &stored.key),
-                () = sleep(pause) => session.tick(self.port.now()),
+                told = self.port.told() => match told {
+                    Told::Stored(stored) => {
+                        self.flow.stored(&stored.key);
+                        session.stored(self.port.now(), &stored.key)
+                    }
+                    Told::Errand(errand) => {
+                        self.control.take(errand);
+                        Vec::new()
+                    }
+                },
+                () = sleep(pause) => {
+                    self.control.tick(self.port.now());
+                    session.tick(self.port.now())
+                }
             };
             if drain.was_behind() {
                 self.trouble(self.backlog()).await?;
             }
             self.perform(steps).await?;
+            self.flow.show(self.port);
         }
     }
 
     async fn arrived(&mut self, session: &mut Session, arrival: Arrival) -> Result<Vec<Step>, End> {
         let Arrival::Value { uuid, octets, at } = arrival else {
-            return Err(End::Failed(LinkError::new(LinkClass::Retryable, "the link is down")));
+            return Err(End::Failed(LinkError::passing("the link is down")));
         };
+        self.flow.arrived(at);
+        if self.own.control.as_ref().is_some_and(|control| control.uuid == uuid) {
+            self.control.answered(&octets);
+            return Ok(Vec::new());
+        }
         if uuid == self.own.reading.uuid {
+            if self.rival.suspects(at, &octets) {
+                self.flow.health.rival = true;
+                self.trouble(Cause::Rival.trouble(Some(&self.link.serial))).await?;
+            }
             let (heard, trouble) = translate::reading(&self.link.serial, &octets);
             if let Some(trouble) = trouble
                 && session.is_news(&heard)
@@ -156,6 +199,7 @@ impl Talk<'_> {
                 for trouble in translate::news(&self.link.serial, self.status.as_ref(), &status) {
                     self.trouble(trouble).await?;
                 }
+                self.flow.health.battery_pct = status.battery.percent();
                 self.status = Some(status);
                 Ok(session.heard(at, Heard::Beat(beat)))
             }
@@ -175,18 +219,34 @@ impl Talk<'_> {
                 Err(End::Failed(error))
             }
             // The session notices a status that does not come.
-            Done::Status(Err(_)) | Done::Written(Ok(())) => Ok(Vec::new()),
+            Done::Status(Err(_)) | Done::Written(Ok(())) | Done::Controlled(Ok(())) => {
+                Ok(Vec::new())
+            }
+            Done::Controlled(Err(error)) => {
+                self.control.failed(&error);
+                Ok(Vec::new())
+            }
             Done::Written(Err(error)) if is_busy(&error) => {
                 Ok(session.heard(now, Heard::Answer(Answer::Busy)))
             }
             Done::Written(Err(error)) => {
                 Err(End::Failed(LinkError::stack("write to the adapter", &error)))
             }
-            Done::Late => Err(End::Failed(LinkError::new(
-                LinkClass::Retryable,
+            Done::Late => Err(End::Failed(LinkError::passing(
                 "the adapter does not take what is written to it",
             ))),
         }
+    }
+
+    /// Begins to write a request of the operator.
+    fn ask(&self, octets: Vec<u8>) -> Doing {
+        let peripheral = self.link.peripheral.clone();
+        let control = self.own.control.clone();
+        Box::pin(async move {
+            let Some(control) = control else { return Done::Controlled(Ok(())) };
+            let call = peripheral.write(&control, &octets, WriteType::WithResponse);
+            Done::Controlled(within(deadline::CALL, "ask the adapter", call).await)
+        })
     }
 
     /// Begins to carry out an order.
@@ -223,7 +283,7 @@ impl Talk<'_> {
                         Reason::Unanswered => "the adapter does not answer",
                         Reason::NotFlowing => "the adapter sends readings, but none arrive",
                     };
-                    return Err(End::Failed(LinkError::new(LinkClass::Retryable, text)));
+                    return Err(End::Failed(LinkError::passing(text)));
                 }
             }
         }
@@ -242,6 +302,37 @@ impl Talk<'_> {
             message: "readings arrive faster than they are stored; none is dropped".to_owned(),
             next_step: "look at the disk if this goes on".to_owned(),
         }
+    }
+}
+
+/// Tells whether every reading comes twice, as it does when two programs on one computer listen.
+#[derive(Debug, Default)]
+struct Rival {
+    last: Option<(Stamp, Vec<u8>)>,
+    doubles: u32,
+    told: bool,
+}
+
+impl Rival {
+    /// Two signals of one value follow each other at once, seconds.
+    const AT_ONCE_S: f64 = 0.05;
+    /// An adapter may repeat a reading now and then, which is no sign of anything.
+    const DOUBLES: u32 = 5;
+
+    fn suspects(&mut self, at: Stamp, octets: &[u8]) -> bool {
+        let double = self.last.as_ref().is_some_and(|(before, last)| {
+            last == octets && at.seconds_since(*before) < Self::AT_ONCE_S
+        });
+        if double {
+            self.doubles += 1;
+            self.last = None;
+        } else {
+            if self.last.is_some() {
+                self.doubles = 0;
+            }
+            self.last = Some((at, octets.to_vec()));
+        }
+        self.doubles >= Self::DOUBLES && !std::mem::replace(&mut self.told, true)
     }
 }
 

@@ -1,6 +1,6 @@
 //! A deadline of our own on every call: the stack's may be long, or missing.
 
-use super::fault::{LinkClass, LinkError};
+use super::fault::LinkError;
 use std::future::Future;
 use std::time::Duration;
 
@@ -20,9 +20,8 @@ pub(super) async fn within<T>(
     match tokio::time::timeout(deadline, call).await {
         Ok(Ok(value)) => Ok(value),
         Ok(Err(error)) => Err(LinkError::stack(doing, &error)),
-        Err(_) => Err(LinkError::new(
-            LinkClass::Retryable,
-            format!("could not {doing} within {} s", deadline.as_secs()),
-        )),
+        Err(_) => {
+            Err(LinkError::passing(format!("could not {doing} within {} s", deadline.as_secs())))
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! Takes what arrives off the stack's hands at once, and does nothing else with it.
 
+use super::system::Service;
 use crate::adapter::Clock;
 use crate::core::time::Stamp;
 use btleplug::api::{CentralEvent, ValueNotification};
@@ -8,7 +9,7 @@ use futures::{Stream, StreamExt};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use uuid::Uuid;
 
@@ -43,8 +44,15 @@ type Values = Pin<Box<dyn Stream<Item = ValueNotification> + Send>>;
 type Events = Pin<Box<dyn Stream<Item = CentralEvent> + Send>>;
 
 impl Drain {
-    /// Begins to take values and the news of the link to `id`.
-    pub(super) fn start(values: Values, events: Events, id: PeripheralId, clock: Clock) -> Self {
+    /// Begins to take values and the news of the link to `id`. With the run of the service that the
+    /// link was made by, the link is gone, and the stack does not say so.
+    pub(super) fn start(
+        values: Values,
+        events: Events,
+        id: PeripheralId,
+        clock: Clock,
+        mut service: watch::Receiver<Service>,
+    ) -> Self {
         let (sender, arrivals) = mpsc::channel(ROOM);
         let behind = Arc::new(AtomicBool::new(false));
         let alarm = Arc::clone(&behind);
@@ -58,8 +66,16 @@ impl Drain {
             let down = matches!(event, CentralEvent::DeviceDisconnected(gone) if gone == id);
             std::future::ready(down.then_some(Arrival::Down))
         });
+        let gone = futures::stream::once(async move {
+            // A watch that has ended tells nothing.
+            if service.changed().await.is_err() {
+                std::future::pending::<()>().await;
+            }
+            Arrival::Down
+        });
         let task = tokio::spawn(async move {
-            let mut all = futures::stream::select(values, down);
+            let gone: Pin<Box<dyn Stream<Item = Arrival> + Send>> = Box::pin(gone);
+            let mut all = futures::stream::select(values, futures::stream::select(down, gone));
             while let Some(arrival) = all.next().await {
                 let arrival = match sender.try_send(arrival) {
                     Ok(()) => continue,

@@ -1,6 +1,6 @@
 //! What can go wrong with a link, by what helps.
 
-use crate::adapter::trouble::{Trouble, TroubleClass};
+use crate::adapter::trouble::{Cause, Trouble};
 
 /// What helps against a failure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -15,6 +15,10 @@ pub enum LinkClass {
     NoController,
     /// The controller, switched on by the operator.
     ControllerOff,
+    /// The system's Bluetooth service, started by whoever looks after the computer.
+    NoService,
+    /// A right, given by whoever looks after the computer.
+    NoPermission,
     /// The right adapter.
     WrongAdapter,
     /// Newer software.
@@ -25,64 +29,68 @@ pub enum LinkClass {
 
 /// A link that could not be made or kept.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{text}")]
+#[error("{}", self.trouble(None))]
 pub struct LinkError {
     /// What helps.
     pub class: LinkClass,
     /// What happened.
-    pub text: String,
-    /// What the operator can do.
-    pub remedy: &'static str,
+    pub cause: Cause,
+}
+
+impl From<Cause> for LinkError {
+    fn from(cause: Cause) -> Self {
+        let class = match &cause {
+            Cause::NoController { .. } => LinkClass::NoController,
+            Cause::ControllerOff { .. } => LinkClass::ControllerOff,
+            Cause::NoPermission => LinkClass::NoPermission,
+            Cause::NoBus | Cause::NoService => LinkClass::NoService,
+            Cause::NotPaired | Cause::PairingRefused | Cause::BondLost(_) => {
+                LinkClass::NeedsPairing
+            }
+            Cause::OutOfRange | Cause::Asleep => LinkClass::Rescan,
+            Cause::WrongSerial { .. } => LinkClass::WrongAdapter,
+            Cause::StaleServices { .. } => LinkClass::StaleTable,
+            Cause::UnknownUnit { .. } | Cause::FirmwareTooNew { .. } | Cause::Broken { .. } => {
+                LinkClass::Unsupported
+            }
+            Cause::Rival | Cause::Passing { .. } => LinkClass::Retryable,
+        };
+        Self { class, cause }
+    }
 }
 
 impl LinkError {
-    pub(super) fn new(class: LinkClass, text: impl Into<String>) -> Self {
-        let remedy = match class {
-            LinkClass::Retryable => "it is tried again",
-            LinkClass::Rescan => "wake it and bring it into reach; it is looked for all the time",
-            LinkClass::NeedsPairing => {
-                "put the adapter into pairing mode (hold its button) and pair it once in the \
-                 computer's Bluetooth settings, or with `bluetoothctl`"
-            }
-            LinkClass::NoController => "plug in a Bluetooth controller, or name one that is there",
-            LinkClass::ControllerOff => {
-                "switch Bluetooth on (`bluetoothctl power on`); it is never switched on from here"
-            }
-            LinkClass::WrongAdapter => "name the adapter by its serial number",
-            LinkClass::Unsupported => "look for newer software for the adapter or this program",
-            LinkClass::StaleTable => {
-                "if it stays so, remove the adapter in the computer's Bluetooth settings and pair \
-                 it again"
-            }
-        };
-        Self { class, text: text.into(), remedy }
+    /// Something that another attempt may put right.
+    pub(super) fn passing(text: impl Into<String>) -> Self {
+        Cause::Passing { text: text.into() }.into()
     }
 
     /// From an error of the Bluetooth stack while `doing` something.
     pub(super) fn stack(doing: &str, error: &btleplug::Error) -> Self {
-        let class = classify(&format!("{error} {error:?}"));
-        Self::new(class, format!("could not {doing}: {error}"))
+        let text = format!("{error} {error:?}");
+        tracing::debug!("could not {doing}: {text}");
+        let cause = match classify(&text) {
+            LinkClass::NeedsPairing => Cause::NotPaired,
+            LinkClass::NoController => Cause::NoController { wanted: None, found: Vec::new() },
+            LinkClass::ControllerOff => Cause::ControllerOff { controller: "in use".to_owned() },
+            LinkClass::NoService if is_bus(&text) => Cause::NoBus,
+            LinkClass::NoService => Cause::NoService,
+            LinkClass::NoPermission => Cause::NoPermission,
+            LinkClass::Rescan => Cause::OutOfRange,
+            LinkClass::Retryable
+            | LinkClass::WrongAdapter
+            | LinkClass::Unsupported
+            | LinkClass::StaleTable => {
+                Cause::Passing { text: format!("could not {doing}: {error}") }
+            }
+        };
+        cause.into()
     }
 
     /// The same for the operator.
     #[must_use]
     pub fn trouble(&self, adapter: Option<&str>) -> Trouble {
-        let class = match self.class {
-            LinkClass::Retryable => TroubleClass::LinkFailed,
-            LinkClass::Rescan => TroubleClass::NotHeard,
-            LinkClass::NeedsPairing => TroubleClass::NeedsPairing,
-            LinkClass::NoController => TroubleClass::NoController,
-            LinkClass::ControllerOff => TroubleClass::ControllerOff,
-            LinkClass::WrongAdapter => TroubleClass::WrongAdapter,
-            LinkClass::Unsupported => TroubleClass::Unsupported,
-            LinkClass::StaleTable => TroubleClass::StaleTable,
-        };
-        Trouble {
-            class,
-            adapter: adapter.map(str::to_owned),
-            message: self.text.clone(),
-            next_step: self.remedy.to_owned(),
-        }
+        self.cause.trouble(adapter)
     }
 }
 
@@ -90,7 +98,11 @@ impl LinkError {
 /// BlueZ and of the D-Bus names of its errors; what is not known is tried again.
 #[must_use]
 pub fn classify(text: &str) -> LinkClass {
-    const CLASSES: [(LinkClass, &[&str]); 4] = [
+    const CLASSES: [(LinkClass, &[&str]); 6] = [
+        (
+            LinkClass::NoPermission,
+            &["accessdenied", "access denied", "rejected send message", "sender is not authorized"],
+        ),
         (
             LinkClass::NeedsPairing,
             &[
@@ -106,9 +118,19 @@ pub fn classify(text: &str) -> LinkClass {
             ],
         ),
         (LinkClass::ControllerOff, &["notready", "not ready", "resource not ready", "not powered"]),
+        (LinkClass::NoController, &["no bluetooth adapter"]),
         (
-            LinkClass::NoController,
-            &["no bluetooth adapter", "serviceunknown", "not provided by any .service"],
+            LinkClass::NoService,
+            &[
+                "serviceunknown",
+                "not provided by any .service",
+                "namehasnoowner",
+                "does not have an owner",
+                "noserver",
+                "failed to connect to socket",
+                "connection refused",
+                "no such file or directory",
+            ],
         ),
         (
             LinkClass::Rescan,
@@ -128,6 +150,20 @@ pub fn classify(text: &str) -> LinkClass {
         .into_iter()
         .find(|(_, words)| words.iter().any(|word| text.contains(word)))
         .map_or(LinkClass::Retryable, |(class, _)| class)
+}
+
+/// Whether it is the bus itself that does not answer, and not the service at its other end.
+pub(super) fn is_bus(text: &str) -> bool {
+    let text = text.to_lowercase();
+    ["noserver", "failed to connect to socket", "connection refused", "no such file or directory"]
+        .iter()
+        .any(|word| text.contains(word))
+}
+
+/// Whether the system itself broke a link off while it was being made.
+pub(super) fn is_aborted(text: &str) -> bool {
+    let text = text.to_lowercase();
+    text.contains("abort-by-local") || text.contains("connection abort")
 }
 
 /// Whether the adapter said that another procedure has not ended (ATT error 0xFE).

@@ -4,6 +4,7 @@ use super::controller;
 use super::deadline::{self, within};
 use super::fault::LinkError;
 use super::table;
+use crate::adapter::translate;
 use btleplug::api::{Central, Peripheral as _, ScanFilter};
 use btleplug::platform::{Adapter, Peripheral};
 use std::time::Duration;
@@ -25,6 +26,8 @@ pub struct Seen {
     pub rssi: Option<i16>,
     /// True if it numbers and keeps its readings; false if it only tells its present torque.
     pub keeps_readings: bool,
+    /// True if it announces pairing mode. Anybody can announce anything.
+    pub pairing: bool,
 }
 
 /// Listens for adapters for `duration`, on the named controller or the first that is switched on.
@@ -109,6 +112,7 @@ async fn candidates(central: &Adapter, heard_only: bool) -> Result<Vec<Candidate
         if !ours || (heard_only && properties.rssi.is_none()) {
             continue;
         }
+        let announced = properties.service_data.get(&table::TORQUE_ADAPTER);
         let connected = within(deadline::CALL, "ask about a link", peripheral.is_connected()).await;
         candidates.push(Candidate {
             seen: Seen {
@@ -117,6 +121,7 @@ async fn candidates(central: &Adapter, heard_only: bool) -> Result<Vec<Candidate
                 services: properties.services,
                 rssi: properties.rssi,
                 keeps_readings,
+                pairing: announced.is_some_and(|octets| translate::announces_pairing(octets)),
             },
             peripheral,
             connected: connected.unwrap_or(false),

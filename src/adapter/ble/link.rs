@@ -3,15 +3,18 @@
 use super::controller;
 use super::deadline::{self, within};
 use super::drain::Drain;
-use super::fault::{LinkClass, LinkError};
+use super::fault::{LinkClass, LinkError, is_aborted};
 use super::find::{self, Candidate};
+use super::system::{self, Bond, Service};
 use super::table::Table;
 use crate::adapter::Clock;
 use crate::adapter::spec::BleSpec;
+use crate::adapter::trouble::{Cause, Side};
 use btleplug::api::{Central, Characteristic, Peripheral as _};
 use btleplug::platform::{Adapter, Peripheral};
 use std::collections::BTreeSet;
 use std::time::Duration;
+use tokio::sync::watch;
 
 /// How long to listen for an adapter in one go.
 const LISTEN: Duration = Duration::from_secs(12);
@@ -22,15 +25,37 @@ const DISCOVER_AGAIN: Duration = Duration::from_secs(1);
 const DISCONNECTED: Duration = Duration::from_secs(5);
 const LOOK: Duration = Duration::from_millis(200);
 
+/// So many links in a row that ended while they were being encrypted mean that the other side does
+/// not know the bond; one alone may be a mere disturbance.
+const UNANSWERED_BONDS: u32 = 3;
+
 /// What was learnt about where the adapter is.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Hints {
-    /// Serial number of the adapter that was linked first: from then on, only that one will do.
+    /// Serial number of the adapter that was added or linked first: only that one will do.
     pub(super) serial: Option<String>,
+    /// Address of the controller that it was reached by, which has the bond.
+    pub(super) controller: Option<String>,
     /// Where it was last found.
     address: Option<String>,
     /// Where other adapters were found.
     others: BTreeSet<String>,
+    /// Where adapters without a bond were found.
+    strangers: BTreeSet<String>,
+    /// Links in a row that ended while they were being encrypted.
+    unanswered: u32,
+}
+
+impl Hints {
+    /// What is known before the first link.
+    pub(super) fn of(spec: &BleSpec) -> Self {
+        let pin = spec.pin.as_ref();
+        Self {
+            serial: pin.map(|pin| pin.serial.clone()),
+            address: pin.and_then(|pin| pin.address.clone()),
+            ..Self::default()
+        }
+    }
 }
 
 /// A link to the right adapter. All calls go through this one handle.
@@ -44,7 +69,9 @@ pub(super) struct Link {
 impl Link {
     /// Finds and connects the adapter, and makes sure that it is the right one.
     pub(super) async fn open(spec: &BleSpec, hints: &mut Hints) -> Result<Self, LinkError> {
-        let (_, central) = controller::choose(spec.controller.as_deref()).await?;
+        // The address of a controller stays when its index changes.
+        let wanted = hints.controller.as_deref().or(spec.controller.as_deref());
+        let (controller, central) = controller::choose(wanted).await?;
         let already = find::linked(&central).await?;
         let picked = pick(spec, hints, &already);
         let candidate = match picked.and_then(|index| already.into_iter().nth(index)) {
@@ -55,19 +82,21 @@ impl Link {
                 let Some(candidate) = heard else {
                     // What was another adapter yesterday may be gone today.
                     hints.others.clear();
-                    let text = format!("`{}` is not heard", spec.adapter);
-                    return Err(LinkError::new(LinkClass::Rescan, text));
+                    return Err(Cause::OutOfRange.into());
                 };
                 candidate
             }
         };
+        let bonded = bond(spec, hints, &candidate).await?;
         let adopted = candidate.connected;
         let address = candidate.seen.address.clone();
         let peripheral = candidate.peripheral;
         match Self::check(&central, peripheral.clone(), adopted, spec, hints, &address).await {
             Ok(link) => {
                 hints.serial = Some(link.serial.clone());
+                hints.controller = controller.address;
                 hints.address = Some(address);
+                hints.unanswered = 0;
                 Ok(link)
             }
             Err(error) => {
@@ -75,7 +104,7 @@ impl Link {
                 if !(adopted && error.class == LinkClass::WrongAdapter) {
                     end(&peripheral).await;
                 }
-                Err(error)
+                Err(unanswered(hints, bonded, error))
             }
         }
     }
@@ -91,34 +120,45 @@ impl Link {
         if !adopted {
             within(deadline::CONNECT, "connect", peripheral.connect()).await?;
         }
+        let link = Self::acquaint(central, peripheral).await?;
+        let wanted = hints.serial.as_deref();
+        let serial = &link.serial;
+        let right = match wanted {
+            Some(wanted) => serial == wanted,
+            None => *serial == spec.adapter || certain(spec, address, &link.peripheral).await,
+        };
+        if right && !serial.is_empty() {
+            return Ok(link);
+        }
+        hints.others.insert(address.to_owned());
+        let wanted = wanted.unwrap_or(&spec.adapter).to_owned();
+        let found = serial.clone();
+        Err(Cause::WrongSerial { wanted, found, address: address.to_owned() }.into())
+    }
+
+    /// Learns what is at the other end of a link that is up.
+    pub(super) async fn acquaint(
+        central: &Adapter,
+        peripheral: Peripheral,
+    ) -> Result<Self, LinkError> {
         let table = discover(&peripheral).await?;
         let serial =
             within(deadline::CALL, "read the serial number", peripheral.read(&table.serial))
                 .await?;
         let serial = String::from_utf8_lossy(&serial).trim_matches(['\0', ' ']).to_owned();
-        let wanted = hints.serial.as_deref();
-        let right = match wanted {
-            Some(wanted) => serial == wanted,
-            None => serial == spec.adapter || certain(spec, address, &peripheral).await,
-        };
-        if right && !serial.is_empty() {
-            return Ok(Self { peripheral, table, serial, central: central.clone() });
-        }
-        hints.others.insert(address.to_owned());
-        let text = format!(
-            "expected the adapter `{}`, but found one with the serial number `{serial}` at \
-             {address}; nothing was taken from it",
-            wanted.unwrap_or(&spec.adapter)
-        );
-        Err(LinkError::new(LinkClass::WrongAdapter, text))
+        Ok(Self { peripheral, table, serial, central: central.clone() })
     }
 
     /// Takes values off the stack from now on; before anything is subscribed.
-    pub(super) async fn drain(&self, clock: Clock) -> Result<Drain, LinkError> {
+    pub(super) async fn drain(
+        &self,
+        clock: Clock,
+        service: watch::Receiver<Service>,
+    ) -> Result<Drain, LinkError> {
         let call = self.peripheral.notifications();
         let values = within(deadline::CALL, "listen to the adapter", call).await?;
         let events = within(deadline::CALL, "listen to the link", self.central.events()).await?;
-        Ok(Drain::start(values, events, self.peripheral.id(), clock))
+        Ok(Drain::start(values, events, self.peripheral.id(), clock, service))
     }
 
     /// Turns the notifications or indications of a characteristic on.
@@ -135,6 +175,51 @@ impl Link {
     pub(super) async fn close(self) {
         end(&self.peripheral).await;
     }
+}
+
+/// Whether there is a bond, where one is needed: without it nothing is even asked.
+async fn bond(spec: &BleSpec, hints: &mut Hints, candidate: &Candidate) -> Result<bool, LinkError> {
+    let seen = &candidate.seen;
+    let pinned = spec.pin.as_ref().is_some_and(|pin| pin.bonded);
+    if !pinned && !seen.keeps_readings {
+        return Ok(false);
+    }
+    match system::bond(&candidate.peripheral.id().to_string()).await? {
+        Bond::Bonded => {
+            hints.strangers.remove(&seen.address);
+            Ok(true)
+        }
+        Bond::NotTold => Ok(true),
+        Bond::None => {
+            hints.strangers.insert(seen.address.clone());
+            let was_bonded = hints.address.as_ref() == Some(&seen.address);
+            Err(match (pinned, was_bonded) {
+                (_, true) => Cause::BondLost(Side::Computer),
+                // Whatever it is, it is not the adapter that was added.
+                (true, false) => Cause::OutOfRange,
+                (false, false) => Cause::NotPaired,
+            }
+            .into())
+        }
+    }
+}
+
+/// What it means that a bonded link could not be made. The system ends such a link when the other side
+/// does not have the key, and calls that an abort of its own.
+fn unanswered(hints: &mut Hints, bonded: bool, error: LinkError) -> LinkError {
+    let aborted = match &error.cause {
+        Cause::Passing { text } => is_aborted(text),
+        Cause::NotPaired => true,
+        _ => false,
+    };
+    if !(bonded && aborted) {
+        return error;
+    }
+    hints.unanswered = hints.unanswered.saturating_add(1);
+    if hints.unanswered < UNANSWERED_BONDS {
+        return LinkError::passing("the link ended while it was being encrypted");
+    }
+    Cause::BondLost(Side::Adapter).into()
 }
 
 /// Whether the adapter was named by its address or its name, so that its serial need not fit.
@@ -157,6 +242,10 @@ fn pick(spec: &BleSpec, hints: &Hints, heard: &[Candidate]) -> Option<usize> {
         }
         if hints.others.contains(&seen.address) {
             return None;
+        }
+        if hints.strangers.contains(&seen.address) && hints.address.as_ref() != Some(&seen.address)
+        {
+            return Some(9);
         }
         if hints.address.as_ref() == Some(&seen.address) || name == spec.adapter {
             return Some(1);
@@ -190,8 +279,16 @@ async fn discover(peripheral: &Peripheral) -> Result<Table, LinkError> {
     }
 }
 
+/// Connects what was found. Nothing is asked of it yet.
+pub(super) async fn connect(candidate: &Candidate) -> Result<(), LinkError> {
+    if candidate.connected {
+        return Ok(());
+    }
+    within(deadline::CONNECT, "connect", candidate.peripheral.connect()).await
+}
+
 /// Ends whatever link or attempt there is. Without this, the next attempt meets the half-open one.
-async fn end(peripheral: &Peripheral) {
+pub(super) async fn end(peripheral: &Peripheral) {
     let _ = within(deadline::CALL, "disconnect", peripheral.disconnect()).await;
     let mut waited = Duration::ZERO;
     while waited < DISCONNECTED {

@@ -2,13 +2,15 @@
 
 use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
-use super::fault::{LinkClass, LinkError};
+use super::fault::LinkError;
 use super::link::Link;
 use super::{End, Flow};
 use crate::adapter::live::Live;
-use crate::adapter::port::Port;
+use crate::adapter::port::{Port, Told};
 use crate::adapter::source::SourceEvent;
 use crate::adapter::translate;
+use crate::adapter::trouble::Cause;
+use crate::core::command::Refusal;
 use btleplug::api::{Characteristic, Peripheral as _};
 use clampbook_protocol::PresentationFormat;
 use clampbook_protocol::gatt::{assigned, descriptor};
@@ -24,12 +26,9 @@ pub(super) async fn begin(link: &Link, torque: &Characteristic) -> Result<(), Li
     if let Some(descriptor) = torque.descriptors.iter().find(|one| one.uuid == format) {
         let call = link.peripheral.read_descriptor(descriptor);
         let octets = within(deadline::CALL, "read the unit of torque", call).await?;
-        PresentationFormat::parse(&octets).and_then(PresentationFormat::check_torque).map_err(
-            |error| {
-                let text = format!("its torque cannot be taken as N·m: {error}");
-                LinkError::new(LinkClass::Unsupported, text)
-            },
-        )?;
+        PresentationFormat::parse(&octets)
+            .and_then(PresentationFormat::check_torque)
+            .map_err(|error| LinkError::from(Cause::UnknownUnit { found: error.to_string() }))?;
     }
     link.subscribe("torque", torque).await
 }
@@ -65,26 +64,38 @@ async fn listen(
             biased;
             () = shut_down => return Err(End::Closed),
             arrival = tokio::time::timeout(SILENCE, drain.next()) => arrival,
-            // Nothing can be released in such an adapter.
-            _ = port.stored() => continue,
+            told = port.told() => {
+                match told {
+                    // Nothing can be released in such an adapter.
+                    Told::Stored(stored) => flow.stored(&stored.key),
+                    Told::Errand(errand) => {
+                        let reason = "it tells its torque and takes no requests".to_owned();
+                        let adapter = flow.health.serial.clone().unwrap_or_default();
+                        let refusal = Refusal::AdapterRefused { adapter, reason };
+                        let _ = errand.answer.send(Err(refusal));
+                    }
+                }
+                continue;
+            }
         };
         let (uuid, octets, at) = match arrival {
             Ok(Arrival::Value { uuid, octets, at }) => (uuid, octets, at),
             Ok(Arrival::Down) => {
-                let error = LinkError::new(LinkClass::Retryable, "the link is down");
-                return Err(End::Failed(error));
+                return Err(End::Failed(LinkError::passing("the link is down")));
             }
             Err(_) => {
                 let text = "the adapter has told no torque for 3 s";
-                return Err(End::Failed(LinkError::new(LinkClass::Retryable, text)));
+                return Err(End::Failed(LinkError::passing(text)));
             }
         };
+        flow.arrived(at);
         if uuid == torque.uuid
             && let Some(torque) = translate::live_torque(&octets)
         {
             let events = live.sample(at, torque);
             tell(port, flow, events).await?;
         }
+        flow.show(port);
     }
 }
 

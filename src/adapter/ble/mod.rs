@@ -2,26 +2,32 @@
 //!
 //! Guarantees: the adapter is told apart by its serial number and nothing is taken from another one;
 //! the computer's controller is never switched on; a link is tried for ever, and counts as up only
-//! once data has arrived; every call has a deadline of our own.
-//!
-//! Deliberately absent: pairing, which the system does when the operator wants it, and removing an
-//! adapter from the system's memory, which would delete the bond.
+//! once data has arrived; every call has a deadline of our own; an adapter that keeps its readings is
+//! only listened to over a bond; a bond is made and removed only when the operator asks for that.
 
+mod adding;
 mod backoff;
+mod control;
 mod controller;
 mod conversation;
 mod deadline;
 mod drain;
 mod fault;
 mod find;
+mod flow;
 mod link;
 mod listening;
+mod system;
 mod table;
+mod visit;
 
+pub use adding::{Added, add, forget};
 pub use backoff::Backoff;
 pub use controller::{Controller, controllers};
 pub use fault::{LinkClass, LinkError, classify};
 pub use find::{Seen, scan};
+pub use system::{Bond, Device, Radio, Survey, survey, version};
+pub use visit::{Sheet, Visit};
 
 use crate::adapter::live::Live;
 use crate::adapter::port::{Closed, Port};
@@ -29,12 +35,19 @@ use crate::adapter::session::Session;
 use crate::adapter::source::{SourceEvent, SourceIo};
 use crate::adapter::spec::BleSpec;
 use crate::adapter::translate;
-use crate::core::event::LinkState;
+use crate::adapter::trouble::Cause;
+use crate::core::live::LinkPhase;
+use flow::Flow;
 use link::{Hints, Link};
 use rand::RngExt;
+use std::time::Duration;
+use system::{Service, Watch};
+use tokio::sync::watch;
 
-/// So many attempts may fail before a failure that may pass by itself is told.
-const PATIENCE: u32 = 3;
+/// How long the first look at the system's Bluetooth service may take.
+const FIRST_LOOK: Duration = Duration::from_secs(1);
+/// A service that was just started finds its controllers within this.
+const SETTLED: Duration = Duration::from_millis(500);
 
 /// A real adapter.
 #[derive(Debug, Clone)]
@@ -62,46 +75,6 @@ impl From<LinkError> for End {
     }
 }
 
-/// Whether data flows, and what was told of it.
-#[derive(Debug, Default)]
-struct Flow {
-    backoff: Backoff,
-    /// The adapter announced its sleep: not hearing it is normal.
-    asleep: bool,
-    told: Option<LinkError>,
-}
-
-impl Flow {
-    fn notice(&mut self, event: &SourceEvent) {
-        if let SourceEvent::Link { change, .. } = event {
-            match change.state {
-                LinkState::Back => {
-                    self.backoff.flowed();
-                    self.asleep = false;
-                    self.told = None;
-                }
-                LinkState::Asleep => self.asleep = true,
-                LinkState::Lost => {}
-            }
-        }
-    }
-
-    /// Whether the operator has to be told: once for each thing in a row, not of mere sleep, and not
-    /// of what the next attempt may have put right.
-    fn is_news(&mut self, error: &LinkError) -> bool {
-        if error.class == LinkClass::Retryable && self.backoff.failures() < PATIENCE {
-            return false;
-        }
-        let sleeps = self.asleep && error.class == LinkClass::Rescan;
-        let known = self.told.as_ref().is_some_and(|told| told.class == error.class);
-        if sleeps || known {
-            return false;
-        }
-        self.told = Some(error.clone());
-        true
-    }
-}
-
 /// What is known of the one adapter, over all links.
 enum Acquaintance {
     Numbers(Box<Session>),
@@ -122,19 +95,34 @@ impl Ble {
     }
 
     async fn keep(self, mut port: Port) -> Result<(), Closed> {
-        let mut hints = Hints::default();
-        let mut flow = Flow::default();
+        let service = Watch::start();
+        let mut states = service.states();
+        // A first look at the service takes a moment.
+        let _ = tokio::time::timeout(FIRST_LOOK, states.changed()).await;
+        let mut hints = Hints::of(&self.spec);
+        let mut flow = Flow::new(&self.spec.adapter);
         let mut acquaintance = None;
         loop {
+            let adapter = hints.serial.clone().unwrap_or_else(|| self.spec.adapter.clone());
+            states.borrow_and_update();
+            if flow.health.phase != LinkPhase::Asleep {
+                flow.health.phase = LinkPhase::Looking;
+            }
+            flow.health.service_runs = runs(&states);
+            flow.show(&port);
             let shut_down = port.shut_down();
             let opened = tokio::select! {
                 biased;
                 () = shut_down => return Err(Closed),
                 opened = Link::open(&self.spec, &mut hints) => opened,
+                () = port.decline(&adapter) => continue,
             };
             let error = match opened {
                 Ok(link) => {
-                    let end = hold(&mut port, &mut flow, &mut acquaintance, &link).await;
+                    flow.health.serial = Some(link.serial.clone());
+                    flow.health.controller.clone_from(&hints.controller);
+                    let states = states.clone();
+                    let end = hold(&mut port, &mut flow, &mut acquaintance, &link, states).await;
                     link.close().await;
                     match end {
                         Ok(()) => continue,
@@ -144,9 +132,11 @@ impl Ble {
                 }
                 Err(error) => error,
             };
+            flow.health.service_runs = runs(&states);
+            flow.failed(&error, &adapter);
+            flow.show(&port);
             if flow.is_news(&error) {
-                let adapter = hints.serial.as_deref().unwrap_or(&self.spec.adapter);
-                let trouble = error.trouble(Some(adapter));
+                let trouble = error.trouble(Some(&adapter));
                 let at = port.now();
                 port.tell(SourceEvent::Trouble { at, trouble }).await?;
             }
@@ -156,7 +146,26 @@ impl Ble {
                 biased;
                 () = shut_down => return Err(Closed),
                 () = tokio::time::sleep(pause) => {}
+                () = started(&mut states) => {}
+                () = port.decline(&adapter) => {}
             }
+        }
+    }
+}
+
+fn runs(states: &watch::Receiver<Service>) -> bool {
+    matches!(*states.borrow(), Service::Runs(_))
+}
+
+/// Returns once the system's Bluetooth service has been started, and has had a moment to find its
+/// controllers: then there is no reason to wait any longer.
+async fn started(states: &mut watch::Receiver<Service>) {
+    loop {
+        if states.changed().await.is_err() {
+            return std::future::pending().await;
+        }
+        if matches!(*states.borrow_and_update(), Service::Runs(_)) {
+            return tokio::time::sleep(SETTLED).await;
         }
     }
 }
@@ -167,9 +176,10 @@ async fn hold(
     flow: &mut Flow,
     acquaintance: &mut Option<Acquaintance>,
     link: &Link,
+    service: watch::Receiver<Service>,
 ) -> Result<(), End> {
     // Before anything is subscribed: what arrives at once must find somebody who listens.
-    let mut drain = link.drain(port.io().clock.clone()).await?;
+    let mut drain = link.drain(port.io().clock.clone(), service).await?;
     if let Some(own) = &link.table.own {
         let info = conversation::begin(link, own).await?;
         if let Some(torque) = &link.table.torque {
@@ -185,9 +195,14 @@ async fn hold(
         }
     }
     let Some(torque) = &link.table.torque else {
-        let text = "expected readings or torque from the adapter, but it has neither";
-        return Err(End::Failed(LinkError::new(LinkClass::StaleTable, text)));
+        let missing = "readings or torque".to_owned();
+        return Err(End::Failed(Cause::StaleServices { missing }.into()));
     };
+    if matches!(acquaintance, Some(Acquaintance::Numbers(_))) {
+        // Whatever answers now without a bond, it is not what was talked with before.
+        let missing = "the service of an adapter that keeps its readings".to_owned();
+        return Err(End::Failed(Cause::StaleServices { missing }.into()));
+    }
     listening::begin(link, torque).await?;
     if !matches!(acquaintance, Some(Acquaintance::Tells(_))) {
         let live = Live::new(translate::live_only_info(&link.serial));

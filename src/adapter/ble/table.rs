@@ -1,6 +1,7 @@
 //! The table of attributes that an adapter must have.
 
-use super::fault::{LinkClass, LinkError};
+use super::fault::LinkError;
+use crate::adapter::trouble::Cause;
 use btleplug::api::{CharPropFlags, Characteristic, Peripheral as _};
 use btleplug::platform::Peripheral;
 use clampbook_protocol::gatt::{assigned, characteristic, service};
@@ -26,6 +27,8 @@ pub(super) struct Own {
     pub(super) reading: Characteristic,
     pub(super) status: Characteristic,
     pub(super) access: Characteristic,
+    /// Every adapter of this level must have it; one that lacks it can still be listened to.
+    pub(super) control: Option<Characteristic>,
 }
 
 impl Table {
@@ -42,10 +45,8 @@ impl Table {
                 .cloned()
         };
         let need = |service, uuid: Uuid, needed, name: &str| {
-            find(service, uuid, needed).ok_or_else(|| {
-                let text = format!("expected {name} in the adapter's table, but found none");
-                LinkError::new(LinkClass::StaleTable, text)
-            })
+            find(service, uuid, needed)
+                .ok_or_else(|| LinkError::from(Cause::StaleServices { missing: name.to_owned() }))
         };
         let serial = need(
             INFORMATION,
@@ -76,13 +77,18 @@ impl Table {
                     CharPropFlags::WRITE | CharPropFlags::INDICATE,
                     "a record access control point",
                 )?,
+                control: find(
+                    TORQUE_ADAPTER,
+                    Uuid::from_u128(characteristic::CONTROL_POINT),
+                    CharPropFlags::WRITE | CharPropFlags::INDICATE,
+                ),
             })
         } else {
             None
         };
         if own.is_none() && torque.is_none() {
-            let text = "expected readings or torque in the adapter's table, but found neither";
-            return Err(LinkError::new(LinkClass::StaleTable, text));
+            let missing = "readings or torque".to_owned();
+            return Err(Cause::StaleServices { missing }.into());
         }
         Ok(Self { serial, torque, own })
     }

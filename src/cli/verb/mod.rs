@@ -2,6 +2,7 @@
 
 pub mod adapter;
 pub mod demo;
+pub mod doctor;
 pub mod help;
 pub mod job;
 pub mod next;

@@ -9,7 +9,7 @@ use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::core::event::Conclusion;
 use crate::core::time::Stamp;
-use crate::daemon::config::Config;
+use crate::daemon::config::{Config, Kept};
 use crate::daemon::sources::Source;
 use crate::daemon::wake::Outcome;
 use crate::daemon::{self, Parts, clock};
@@ -63,29 +63,34 @@ pub fn run(args: &Serve, journal: Option<&Path>, printer: Printer) -> Result<Don
 }
 
 fn sources(args: &Serve, journal: &Path) -> Result<Vec<Source>, Failure> {
-    let kept;
-    let written = if args.adapters.is_empty() {
-        kept = Config::load(journal)
-            .map_err(|error| Failure::input("the kept adapters cannot be used", &error))?
-            .adapters;
-        &kept
-    } else {
-        &args.adapters
-    };
-    written
-        .iter()
-        .map(|text| {
-            let mut spec = SourceSpec::parse(text)
-                .map_err(|error| Failure::input("an adapter is not understood", &error))?;
-            if let SourceSpec::Ble(ble) = &mut spec
-                && ble.controller.is_none()
-            {
-                ble.controller.clone_from(&args.controller);
+    let kept = Config::load(journal)
+        .map_err(|error| Failure::input("the kept adapters cannot be used", &error))?;
+    let written = if args.adapters.is_empty() { &kept.adapters } else { &args.adapters };
+    let mut specs = Vec::new();
+    for text in written {
+        let spec = SourceSpec::parse(text)
+            .map_err(|error| Failure::input("an adapter is not understood", &error))?;
+        // Of an adapter that was added more is known than what is written here.
+        specs.push(match spec {
+            SourceSpec::Ble(ble) => {
+                SourceSpec::Ble(kept.find(&ble.adapter).map_or(ble, Kept::spec))
             }
-            Source::prepare(&spec)
-                .map_err(|error| Failure::input("an adapter cannot be simulated", &error))
-        })
-        .collect()
+            spec => spec,
+        });
+    }
+    if args.adapters.is_empty() {
+        specs.extend(kept.added.iter().map(|kept| SourceSpec::Ble(kept.spec())));
+    }
+    let prepare = |mut spec: SourceSpec| {
+        if let SourceSpec::Ble(ble) = &mut spec
+            && args.controller.is_some()
+        {
+            ble.controller.clone_from(&args.controller);
+        }
+        Source::prepare(&spec)
+            .map_err(|error| Failure::input("an adapter cannot be simulated", &error))
+    };
+    specs.into_iter().map(prepare).collect()
 }
 
 /// A line for whatever the operator should hear of. That nobody reads it must not stop the work.
