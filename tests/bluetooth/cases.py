@@ -340,7 +340,6 @@ def impostors_are_refused(bench):
 
 CASES = {
     "adding-pairs-by-itself": (adding_pairs_by_itself, 1),
-    "impostors-are-refused": (impostors_are_refused, 1),
     "whole-wheel-job": (whole_wheel_job, 1),
     "live-torque-only": (live_torque_only, 0),
     "link-lost-in-the-middle": (link_lost_in_the_middle, 1),
@@ -350,6 +349,9 @@ CASES = {
     "bluetooth-service-restarted": (bluetooth_service_restarted, 1),
     "pairing-only-when-open": (pairing_only_when_open, 1),
     "asleep-and-awake": (asleep_and_awake, 1),
+    # The last one: where the key of a bond is refused, Linux 6.1 now and then ends bluetoothd by a fault of its own
+    # (list_del corruption in l2cap_sock_release), after which its Bluetooth is no longer sound.
+    "impostors-are-refused": (impostors_are_refused, 1),
 }
 
 
