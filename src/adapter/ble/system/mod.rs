@@ -80,6 +80,7 @@ pub struct Survey {
 
 /// Whether the system's Bluetooth service can be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[cfg_attr(not(target_os = "linux"), expect(dead_code, reason = "only Linux tells all of this"))]
 pub(super) enum Service {
     /// The bus to it does not answer.
     NoBus,
