@@ -45,13 +45,13 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<AdapterInfo, LinkErr
         }
     };
     let info = translate::adapter_info(&link.serial, &capability)?;
-    link.subscribe("answers", &own.access).await?;
-    link.subscribe("readings", &own.reading).await?;
-    link.subscribe("the status", &own.status).await?;
     if let Some(control) = &own.control {
         // Without it, everything but requests of the operator still works.
         let _ = link.subscribe("answers to requests", control).await;
     }
+    link.subscribe("answers", &own.access).await?;
+    link.subscribe("readings", &own.reading).await?;
+    link.subscribe("the status", &own.status).await?;
     Ok(info)
 }
 
@@ -66,7 +66,7 @@ pub(super) async fn hold(
     info: AdapterInfo,
 ) -> Result<(), End> {
     let mut talk = Talk {
-        rival: Rival::default(),
+        rival: Rival { told: !flow.is_first_subscription(), ..Rival::default() },
         control: Control::new(&link.serial, own.control.as_ref()),
         port,
         flow,
@@ -305,7 +305,8 @@ impl Talk<'_> {
     }
 }
 
-/// Tells whether every reading comes twice, as it does when two programs on one computer listen.
+/// Tells whether every reading comes twice, as it does when two programs on one computer listen. Only on
+/// a first link: the system may go on delivering for a lost link of our own beside the new one.
 #[derive(Debug, Default)]
 struct Rival {
     last: Option<(Stamp, Vec<u8>)>,

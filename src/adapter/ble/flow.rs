@@ -21,6 +21,8 @@ pub(super) struct Flow {
     /// The adapter announced its sleep: not hearing it is normal.
     asleep: bool,
     told: Option<LinkError>,
+    /// Something was subscribed to, in this run of the program.
+    subscribed: bool,
     shown: Option<(Stamp, LinkHealth)>,
 }
 
@@ -54,6 +56,11 @@ impl Flow {
             }
             _ => {}
         }
+    }
+
+    /// Whether nothing was subscribed to before this, in this run of the program.
+    pub(super) fn is_first_subscription(&mut self) -> bool {
+        !std::mem::replace(&mut self.subscribed, true)
     }
 
     /// Something arrived.
