@@ -36,6 +36,7 @@ pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Cause> {
             .then(|| (newton_metres(capability.range_least), newton_metres(capability.range_most))),
         accuracy_pct: capability.accuracy.map(|hundredths| f64::from(hundredths) / 100.0),
         reports: Reports {
+            typed: false,
             peak: features.has(Features::PEAK),
             rotation: features.has(Features::ROTATION),
             trace: features.has(Features::TRACE),

@@ -4,12 +4,14 @@ use crate::cli::outcome::Failure;
 use crate::cli::remote::Remote;
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::event::{JobId, Mark};
+use crate::core::units::TorqueUnit;
 use crate::daemon::clock;
 use crate::daemon::engine::{Engine, EngineError};
 use crate::daemon::wake::{Outcome, Wake};
 use crate::journal::{JournalError, Reader};
 use crate::web::{
-    self, CloseRequest, JobRow, JobState, MarkRequest, Problem, ResumeRequest, StartRequest,
+    self, ClaimRequest, CloseRequest, JobRow, JobState, LooseRow, MarkRequest, Problem,
+    ResumeRequest, StartRequest, TypedRequest,
 };
 use etcetera::BaseStrategy;
 use std::path::{Path, PathBuf};
@@ -28,6 +30,15 @@ pub enum Ask {
     Start(String),
     /// Keep a mark.
     Mark(Mark),
+    /// Keep a typed line.
+    Type {
+        /// As typed.
+        line: String,
+        /// For a number that names no unit.
+        unit: Option<TorqueUnit>,
+    },
+    /// Put readings without a job into the one under way.
+    Claim(Vec<u64>),
     /// Park the one under way.
     Park,
     /// Go on with a parked one: this, or the one parked last.
@@ -86,6 +97,12 @@ impl Access {
             (Some(daemon), Ask::Mark(Mark { say, origin })) => {
                 daemon.post("/v1/jobs/current/marks", &MarkRequest { say, origin })
             }
+            (Some(daemon), Ask::Type { line, unit }) => {
+                daemon.post("/v1/typed", &TypedRequest { line, unit })
+            }
+            (Some(daemon), Ask::Claim(entries)) => {
+                daemon.post("/v1/jobs/current/claim", &ClaimRequest { entries })
+            }
             (Some(daemon), Ask::Park) => daemon.post("/v1/jobs/current/park", &()),
             (Some(daemon), Ask::Resume(job)) => {
                 let job = job.map(|JobId(job)| job);
@@ -101,6 +118,11 @@ impl Access {
                         Command::Start(Box::new(start))
                     }
                     Ask::Mark(mark) => Command::Mark(mark),
+                    Ask::Type { line, unit } => {
+                        let line = web::read_typed(&line).map_err(failure)?;
+                        Command::Type { line, unit }
+                    }
+                    Ask::Claim(entries) => Command::Claim { entries },
                     Ask::Park => Command::Park,
                     Ask::Resume(job) => Command::Resume { job },
                     Ask::Close(open_reason) => Command::Close { open_reason },
@@ -120,6 +142,20 @@ impl Access {
             None => {
                 self.check_readable()?;
                 web::jobs(&self.journal).map_err(failure)
+            }
+        }
+    }
+
+    /// The readings that belong to no job, oldest first.
+    ///
+    /// # Errors
+    /// The journal cannot be read.
+    pub fn loose(&self) -> Result<Vec<LooseRow>, Failure> {
+        match &self.daemon {
+            Some(daemon) => daemon.get("/v1/loose"),
+            None => {
+                self.check_readable()?;
+                web::loose(&self.journal).map_err(failure)
             }
         }
     }
@@ -208,6 +244,11 @@ pub fn refused(refusal: Refusal) -> Failure {
         Refusal::NoJob
         | Refusal::JobUnderWay(_)
         | Refusal::NotParked(_)
+        | Refusal::NoUnit
+        | Refusal::TooMuch(_)
+        | Refusal::NothingAsked
+        | Refusal::NotDue(_)
+        | Refusal::NotLoose { .. }
         | Refusal::UnknownName { .. } => Failure::Input(message),
         Refusal::NoAdapter { .. } => Failure::Input(message),
         Refusal::AdapterAway(_) | Refusal::AdapterRefused { .. } | Refusal::NotKept(_) => {

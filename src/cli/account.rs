@@ -78,6 +78,7 @@ pub fn said_line(say: &Say) -> String {
         Say::At { fastener } => format!("\"I am at {fastener}\""),
         Say::Confirm { hold } => format!("\"{hold}: yes\""),
         Say::Stated { fastener } => format!("\"{fastener}: done without the adapter\""),
+        Say::Low { fastener } => format!("\"{fastener}: stayed low\""),
         Say::Opened { fastener } => format!("\"{fastener}: slackened\""),
         Say::Skip { fastener, reason } => format!("\"{fastener}: left out, {reason}\""),
         Say::Retract => "\"take that back\"".to_owned(),

@@ -3,9 +3,10 @@
 mod job;
 mod plan;
 
-pub use job::{JobVerb, MarkVerb, WheelsArgs};
+pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
 pub use plan::{PlanNew, PlanVerb, SideName};
 
+use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
 use std::fmt::Write as _;
@@ -81,6 +82,21 @@ pub enum Verb {
     )]
     #[command(display_order = 5)]
     Job(JobVerb),
+    /// Take values from the keyboard: no adapter needed
+    #[command(after_help = "Examples:\n  \
+        clampbook typed\n  \
+        clampbook typed --unit lbf·ft < values.txt\n\n\
+        One a line:\n  \
+        102.5               a torque, in the unit of the joint's own value (or of --unit)\n  \
+        75 lbf·ft           a torque with its unit\n  \
+        102.5 at wheel/3    a torque of the fastener named\n  \
+        low, done           it stayed low; done with a wrench that shows nothing (also with `at NAME`)\n  \
+        at wheel/3          I am at this fastener\n  \
+        yes, yes NAME       what was asked is so\n  \
+        undo, note TEXT, close\n\n\
+        What is typed is your word: it is checked against the plan, and ends as stated, never as measured.")]
+    #[command(display_order = 6)]
+    Typed(TypedArgs),
     /// Write a job, as it was heard, as a recording
     #[command(after_help = "Examples:\n  \
         clampbook record > newest-job.ndjson\n  \
@@ -255,6 +271,17 @@ pub enum AdapterVerb {
         #[arg(long)]
         bond: bool,
     },
+}
+
+/// `typed`
+#[derive(Debug, ClapArgs)]
+pub struct TypedArgs {
+    /// Unit of numbers without one [default: that of the joint's own value]
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<TorqueUnit>,
+    /// One JSON object a line
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `record`

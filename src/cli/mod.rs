@@ -56,6 +56,7 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
         Verb::Adapter(adapter) => verb::adapter::run(adapter, journal, printer),
         Verb::Plan(plan) => verb::plan::run(plan, journal, printer),
         Verb::Job(job) => verb::job::run(job, journal, printer),
+        Verb::Typed(typed) => verb::typed::run(typed, journal, printer),
         Verb::Record(record) => verb::record::run(record, journal, printer),
         Verb::Replay(replay) => verb::replay::run(replay, printer),
         Verb::Report(report) => verb::report::run(report, journal, printer),

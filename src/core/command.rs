@@ -1,8 +1,11 @@
 //! What people and programs can ask of a running job, and what they get back.
 
-use crate::core::event::{JobId, Mark, Say, Summary, Warning};
+use crate::core::event::{JobId, Mark, Say, Summary, Verdict, Warning};
 use crate::core::park::Leaving;
 use crate::core::plan::{Fault, Plan, Vehicle, parse};
+use crate::core::snapshot::Next;
+use crate::core::typed::Typed;
+use crate::core::units::{StatedTorque, TorqueUnit};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -13,6 +16,18 @@ pub enum Command {
     Start(Box<StartJob>),
     /// The operator said something.
     Mark(Mark),
+    /// A line was typed.
+    Type {
+        /// What it says.
+        line: Typed,
+        /// For a number that names no unit.
+        unit: Option<TorqueUnit>,
+    },
+    /// Put readings that belong to no job into the one under way.
+    Claim {
+        /// Numbers of the entries that keep them.
+        entries: Vec<u64>,
+    },
     /// Interrupt the job under way, to go on with it later.
     Park,
     /// Go on with a parked job.
@@ -95,6 +110,30 @@ pub enum Done {
         /// What the operator must be told because of it.
         warnings: Vec<Warning>,
     },
+    /// A typed line was kept.
+    Heard {
+        /// The job that it belongs to; none for a value that came while none is under way.
+        job: Option<JobId>,
+        /// What was said, unless it was a value.
+        said: Option<Say>,
+        /// The value as typed.
+        value: Option<StatedTorque>,
+        /// What is concluded because of it.
+        verdicts: Vec<Verdict>,
+        /// What the operator must be told because of it.
+        warnings: Vec<Warning>,
+        /// What comes next.
+        next: Option<Next>,
+    },
+    /// Readings were put into the job.
+    Claimed {
+        /// The job.
+        job: JobId,
+        /// How many.
+        readings: u32,
+        /// What the operator must be told because of them.
+        warnings: Vec<Warning>,
+    },
     /// The job is parked.
     Parked {
         /// Its number.
@@ -152,6 +191,35 @@ pub enum Refusal {
         .0.map_or_else(|| "none".to_owned(), |job| format!("that job {} is not parked", job.0))
     )]
     NotParked(Option<JobId>),
+    /// A number without a unit, where nothing tells which is meant.
+    #[error(
+        "expected a unit behind the number, but found none; write it like `102.5 N·m`, or set one with --unit"
+    )]
+    NoUnit,
+    /// More than any hand tool shows.
+    #[error("expected at most 5000 N·m, but found {0}; look at the unit and at the decimal sign")]
+    TooMuch(String),
+    /// There is no question to answer.
+    #[error(
+        "expected a question that waits for `yes`, but found none; name the condition: `yes NAME`"
+    )]
+    NothingAsked,
+    /// No fastener is due that a word without a name could mean.
+    #[error(
+        "expected a fastener that is due, but found {0}; name the one you mean: `done at NAME`"
+    )]
+    NotDue(String),
+    /// There is no such loose reading.
+    #[error(
+        "expected a reading without a job, but found that entry {entry} {}; `clampbook job loose` lists them",
+        .job.map_or_else(|| "is none".to_owned(), |job| format!("belongs to job {}", job.0))
+    )]
+    NotLoose {
+        /// The entry asked for.
+        entry: u64,
+        /// The job that claimed it before.
+        job: Option<JobId>,
+    },
     /// The plan has no such name.
     #[error("expected {kind} of the plan, but found \"{name}\"{}", did_you_mean(nearest))]
     UnknownName {
@@ -207,6 +275,7 @@ pub fn resolve(plan: &Plan, say: Say) -> Result<Say, Refusal> {
     Ok(match say {
         Say::At { fastener: name } => Say::At { fastener: fastener(name)? },
         Say::Stated { fastener: name } => Say::Stated { fastener: fastener(name)? },
+        Say::Low { fastener: name } => Say::Low { fastener: fastener(name)? },
         Say::Opened { fastener: name } => Say::Opened { fastener: fastener(name)? },
         Say::Skip { fastener: name, reason } => Say::Skip { fastener: fastener(name)?, reason },
         Say::Confirm { hold } => {

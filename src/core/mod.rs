@@ -16,4 +16,5 @@ pub mod signal;
 pub mod snapshot;
 pub mod time;
 pub mod tracker;
+pub mod typed;
 pub mod units;

@@ -29,7 +29,9 @@ pub fn rebuild<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Option<Track
 pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
     let (at, what) = match event {
         Event::Adapter(info) => (recorded, What::Adapter(info.clone())),
-        Event::Reading { at, reading, .. } => (*at, What::Reading(reading.clone())),
+        Event::Reading { at, reading, .. } | Event::Claimed { at, reading, .. } => {
+            (*at, What::Reading(reading.clone()))
+        }
         Event::Mark(mark) => (recorded, What::Mark(mark.clone())),
         Event::Link(change) => (recorded, What::Link(change.clone())),
         Event::Gap(gap) => (recorded, What::Gap(gap.clone())),

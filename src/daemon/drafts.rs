@@ -34,6 +34,7 @@ pub(super) fn without_words(say: Say) -> (Say, Option<String>) {
         | Say::Confirm { .. }
         | Say::Stated { .. }
         | Say::Opened { .. }
+        | Say::Low { .. }
         | Say::Retract) => (say, None),
     }
 }

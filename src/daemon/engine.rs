@@ -6,7 +6,9 @@
 //!
 //! Deliberately absent: threads, channels, time of its own.
 
+mod claim;
 mod jobs;
+mod typed;
 
 use crate::core::command::{Command, Done, Refusal, resolve};
 use crate::core::event::{
@@ -51,6 +53,8 @@ struct Current {
     tracker: Tracker,
     /// When the newest of what the tracker was told happened.
     latest: Stamp,
+    /// What the job was last told of each adapter.
+    told: BTreeMap<String, AdapterInfo>,
 }
 
 #[derive(Debug)]
@@ -72,10 +76,10 @@ impl Engine {
             None => None,
             Some(job) => {
                 let kept = jobs::take_up(reader, job)?;
-                for info in kept.adapters.into_values() {
+                for info in jobs::listened_to(kept.as_ref()) {
                     adapters.insert(info.id.clone(), Known { info, link: None });
                 }
-                kept.current
+                kept
             }
         };
         Ok(Self { journal, current, adapters, trouble: None, loose: 0, revision: 0 })
@@ -186,7 +190,7 @@ impl Engine {
         };
         let loose = self.current.is_none();
         let what = What::Reading(reading.clone());
-        let mut outcomes = self.commit(vec![draft], Some(Input { at, what }))?;
+        let mut outcomes = self.commit(vec![draft], vec![Input { at, what }])?;
         if loose {
             self.loose += 1;
             outcomes.push(Outcome::Loose(reading));
@@ -222,6 +226,8 @@ impl Engine {
             }
             Command::Park => self.park(now),
             Command::Resume { job } => self.resume(now, job),
+            Command::Type { line, unit } => self.typed(now, line, unit),
+            Command::Claim { entries } => self.claim(now, &entries),
             Command::Close { open_reason } => self.close(now, open_reason),
             // An engine has a journal and no adapters: whoever has them answers.
             Command::Adapter { adapter, .. } => {
@@ -234,7 +240,7 @@ impl Engine {
         let Some(before) = self.current.clone() else {
             return Vec::new();
         };
-        match self.commit(Vec::new(), Some(Input { at: now, what: What::Tick })) {
+        match self.commit(Vec::new(), vec![Input { at: now, what: What::Tick }]) {
             Ok(outcomes) => outcomes,
             Err(error) => {
                 self.current = Some(before);
@@ -278,21 +284,27 @@ impl Engine {
         personal: Vec<(PersonalField, String)>,
     ) -> Result<Vec<Outcome>, JournalError> {
         let draft = Draft { at, job: self.job(), event, personal, raw: None };
-        self.commit(vec![draft], Some(Input { at, what }))
+        self.commit(vec![draft], vec![Input { at, what }])
     }
 
-    /// Steps the job, commits everything at once, and takes the step back if that fails.
+    /// Steps the job with every input in order, commits everything at once, and takes the step back if that fails.
     fn commit(
         &mut self,
         mut drafts: Vec<Draft>,
-        input: Option<Input>,
+        inputs: Vec<Input>,
     ) -> Result<Vec<Outcome>, JournalError> {
         let before = self.current.clone();
         let now = drafts.first().map(|draft| draft.at);
         let mut outcomes = Vec::new();
-        if let (Some(current), Some(input)) = (&mut self.current, input) {
+        for input in inputs {
+            let Some(current) = &mut self.current else {
+                break;
+            };
             let at = now.unwrap_or(input.at);
             current.latest = current.latest.max(input.at);
+            if let What::Adapter(info) = &input.what {
+                current.told.insert(info.id.clone(), info.clone());
+            }
             let effects = current.tracker.step(input);
             drafts.extend(drafts::concluded(at, Some(current.job), &effects.conclusions));
             outcomes.extend(effects.conclusions.into_iter().map(Outcome::Concluded));

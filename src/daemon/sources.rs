@@ -125,6 +125,7 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                     known.gaps.push(Gap { adapter, ..gap });
                 }
                 Event::JobStarted { .. }
+                | Event::Claimed { .. }
                 | Event::Mark(_)
                 | Event::Link(_)
                 | Event::Verdict(_)

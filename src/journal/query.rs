@@ -3,7 +3,7 @@
 //! A list holds one result an entry: an entry that this program does not understand is named by its
 //! [`EntryError`], and the others are there all the same.
 
-use crate::core::event::{Entry, Event, JobId, ReadingKey};
+use crate::core::event::{AdapterInfo, Entry, Event, JobId, ReadingKey};
 use crate::core::time::Stamp;
 use crate::journal::error::{EntryError, JournalError};
 use crate::journal::head::Head;
@@ -11,6 +11,7 @@ use crate::journal::place::{self, Ground};
 use crate::journal::rows::{self, COLUMNS, Row};
 use crate::journal::schema;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Params};
+use std::collections::HashSet;
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
@@ -107,12 +108,61 @@ impl Reader {
         self.list("WHERE number > ?1 ORDER BY number LIMIT ?2", (after, i64::from(limit)))
     }
 
-    /// Every reading that came while no job was open, in order.
+    /// Every reading that came while no job was under way and that no job has claimed, in order.
     ///
     /// # Errors
     /// What the database refuses.
     pub fn loose_readings(&self) -> Result<Vec<Listed>, JournalError> {
-        self.list("WHERE job IS NULL AND kind = 'reading' ORDER BY number", [])
+        let claimed: HashSet<u64> = self.claims()?.into_iter().map(|(entry, _)| entry).collect();
+        let mut loose = self.list("WHERE job IS NULL AND kind = 'reading' ORDER BY number", [])?;
+        loose.retain(|listed| match listed {
+            Ok(entry) => !claimed.contains(&entry.number),
+            Err(_) => true,
+        });
+        Ok(loose)
+    }
+
+    /// Numbers of loose readings that were claimed, each with its job.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn claims(&self) -> Result<Vec<(u64, JobId)>, JournalError> {
+        let claims = self.list("WHERE kind = 'claimed' ORDER BY number", [])?;
+        Ok(claims
+            .into_iter()
+            .flatten()
+            .filter_map(|claim| match (claim.event, claim.job) {
+                (Event::Claimed { entry, .. }, Some(job)) => Some((entry, job)),
+                _ => None,
+            })
+            .collect())
+    }
+
+    /// What adapters said of themselves, in order, whether a job was under way or not.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn adapters(&self) -> Result<Vec<AdapterInfo>, JournalError> {
+        let told = self.list("WHERE kind = 'adapter' ORDER BY number", [])?;
+        Ok(told
+            .into_iter()
+            .flatten()
+            .filter_map(|entry| match entry.event {
+                Event::Adapter(info) => Some(info),
+                _ => None,
+            })
+            .collect())
+    }
+
+    /// The highest number of a typed value.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn last_typed(&self) -> Result<Option<u32>, JournalError> {
+        self.one(
+            "SELECT max(arrival) FROM event WHERE serial = ?1 AND connection = 0",
+            [crate::core::typed::TYPED],
+        )
     }
 
     /// The entry with that number; none beyond the end.
@@ -357,7 +407,7 @@ pub(super) fn find_row(conn: &Connection, key: &ReadingKey) -> rusqlite::Result<
         ReadingKey::Numbered { .. } => {
             ("epoch = ?2 AND sequence = ?3", columns.epoch, columns.sequence)
         }
-        ReadingKey::Arrival { .. } => {
+        ReadingKey::Arrival { .. } | ReadingKey::Typed { .. } => {
             ("connection = ?2 AND arrival = ?3", columns.connection, columns.arrival)
         }
     };

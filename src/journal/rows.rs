@@ -3,8 +3,9 @@
 //! A payload is the event as JSON. Each kind has its own version; a change that an older program would
 //! misread raises it, and [`decode`] keeps reading the older ones.
 
-use crate::core::event::{Entry, Event, JobId, PersonalField, ReadingKey};
+use crate::core::event::{Entry, Event, JobId, Origin, PersonalField, ReadingKey, Say};
 use crate::core::time::Stamp;
+use crate::core::typed::TYPED;
 use crate::journal::chain::{Link, hex};
 use crate::journal::error::{EntryError, JournalError};
 
@@ -54,7 +55,7 @@ pub(super) struct Row {
 pub(super) fn encode(event: &Event) -> Result<Encoded, JournalError> {
     let kind = kind_of(event);
     let refused = || JournalError::NotKeepable { kind };
-    let version = newest_version(kind).ok_or_else(refused)?;
+    let version = version_of(event);
     let payload = serde_json::to_string(event).map_err(|_| refused())?;
     match decode(version, &payload) {
         Ok(read_back) if read_back == *event => {
@@ -91,6 +92,13 @@ pub(super) fn columns_of(key: &ReadingKey) -> KeyColumns {
             serial: Some(serial.clone()),
             connection: Some(*connection),
             arrival: Some(i64::from(*arrival)),
+            ..KeyColumns::default()
+        },
+        // No adapter was connected at the beginning of time.
+        ReadingKey::Typed { number } => KeyColumns {
+            serial: Some(TYPED.to_owned()),
+            connection: Some(0),
+            arrival: Some(i64::from(*number)),
             ..KeyColumns::default()
         },
     }
@@ -218,6 +226,7 @@ fn kind_of(event: &Event) -> &'static str {
         Event::JobStarted { .. } => "job-started",
         Event::Adapter(_) => "adapter",
         Event::Reading { .. } => "reading",
+        Event::Claimed { .. } => "claimed",
         Event::Mark(_) => "mark",
         Event::Link(_) => "link",
         Event::Gap(_) => "gap",
@@ -229,15 +238,29 @@ fn kind_of(event: &Event) -> &'static str {
     }
 }
 
+/// The version that a payload is written in: the oldest that says all of it, so that older programs
+/// go on reading what they always could.
+fn version_of(event: &Event) -> i64 {
+    let typed = match event {
+        Event::Reading { key, .. } => matches!(key, ReadingKey::Typed { .. }),
+        Event::Adapter(info) => info.reports.typed,
+        Event::Mark(mark) => mark.origin == Origin::Typed || matches!(mark.say, Say::Low { .. }),
+        _ => false,
+    };
+    if typed { 2 } else { 1 }
+}
+
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
-        "job-started" | "adapter" | "reading" | "mark" | "link" | "gap" | "verdict" | "warning"
-        | "job-parked" | "job-resumed" | "job-closed" => Some(1),
+        "adapter" | "reading" | "mark" => Some(2),
+        "job-started" | "claimed" | "link" | "gap" | "verdict" | "warning" | "job-parked"
+        | "job-resumed" | "job-closed" => Some(1),
         _ => None,
     }
 }
 
-/// Reads a payload of a known version; so far there is one version of each kind.
+/// Reads a payload of a known version. Version 2 of `reading`, `adapter` and `mark` is what typed values
+/// brought; version 1 reads the same.
 fn decode(_version: i64, payload: &str) -> serde_json::Result<Event> {
     serde_json::from_str(payload)
 }
@@ -247,6 +270,7 @@ fn key_columns(event: &Event) -> KeyColumns {
         Event::Reading { key, .. } => columns_of(key),
         Event::JobStarted { .. }
         | Event::Adapter(_)
+        | Event::Claimed { .. }
         | Event::Mark(_)
         | Event::Link(_)
         | Event::Gap(_)

@@ -98,7 +98,8 @@ fn adapters(facts: &Facts<'_>) -> Vec<AdapterReport> {
         let numbered = (readings > 0).then(|| !facts.unnumbered.contains(id));
         (readings, numbered)
     };
-    let known = facts.adapters.iter().map(|info| {
+    let measuring = facts.adapters.iter().filter(|info| !info.reports.typed);
+    let known = measuring.map(|info| {
         let (readings, numbers_readings) = report(&info.id);
         AdapterReport {
             id: info.id.clone(),

@@ -84,7 +84,8 @@ pub(crate) fn gather<'a>(
         match &entry.event {
             Event::JobStarted { .. } => {}
             Event::Adapter(info) => facts.adapter(info),
-            Event::Reading { key, at, at_error_us, reading } => {
+            Event::Reading { key, at, at_error_us, reading }
+            | Event::Claimed { key, at, at_error_us, reading, .. } => {
                 if matches!(key, ReadingKey::Arrival { .. }) {
                     facts.unnumbered.insert(&reading.adapter);
                 }
@@ -150,6 +151,7 @@ impl<'a> Facts<'a> {
             adapter: reading.adapter.clone(),
             seq: reading.seq,
             key: Some(key.clone()),
+            typed: matches!(key, ReadingKey::Typed { .. }),
             at: self.clockface.moment(at),
             at_error_us,
             peak_nm: reading.peak.nm(),
@@ -169,6 +171,7 @@ impl<'a> Facts<'a> {
             Say::At { fastener } => ("at", full(fastener), None, none()),
             Say::Confirm { hold } => ("confirm", None, Some(hold.clone()), none()),
             Say::Stated { fastener } => ("stated", full(fastener), None, none()),
+            Say::Low { fastener } => ("low", full(fastener), None, none()),
             Say::Opened { fastener } => ("opened", full(fastener), None, none()),
             Say::Skip { fastener, reason } => ("skip", full(fastener), None, text(reason)),
             Say::Retract => ("retract", None, None, none()),
@@ -223,10 +226,14 @@ impl<'a> Facts<'a> {
                 continue;
             }
             let (at, text) = match &entry.event {
-                Event::Reading { at, reading, .. } => {
+                Event::Reading { key, at, reading, .. } => {
                     let peak = number::peak(reading.peak.nm(), TorqueUnit::NewtonMetre, None);
                     let (adapter, seq) = (&reading.adapter, reading.seq);
-                    (*at, format!("reading {seq} of adapter {adapter}: {peak}"))
+                    let text = match key {
+                        ReadingKey::Typed { number } => format!("typed value {number}: {peak}"),
+                        _ => format!("reading {seq} of adapter {adapter}: {peak}"),
+                    };
+                    (*at, text)
                 }
                 Event::Gap(gap) => {
                     let (first, last, adapter) = (gap.first, gap.last, &gap.adapter);
@@ -269,6 +276,7 @@ impl PullIndex {
             adapter: verdict.adapter.clone(),
             seq: verdict.seq,
             key: None,
+            typed: false,
             at: clockface.moment(verdict.at),
             at_error_us: None,
             peak_nm: verdict.peak.nm(),

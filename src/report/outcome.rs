@@ -162,6 +162,12 @@ pub(crate) fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<St
             sentences.push(format!("No calibration certificate of adapter {id} is on record."));
         }
     }
+    let typed = facts.pulls.iter().filter(|pull| pull.measured.typed).count();
+    if typed > 0 {
+        let values = words::count(typed as u64, "value was", "values were");
+        sentences
+            .push(format!("{values} typed: no adapter measured them, and nothing shows the tool."));
+    }
     let worst = facts.pulls.iter().filter_map(|pull| pull.measured.at_error_us).max();
     if let Some(error) = worst.filter(|&error| error >= 1_000_000) {
         let span = number::duration((f64::from(error) / 1e6).ceil());

@@ -106,6 +106,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Page => "on the page",
         Origin::Button => "with the adapter's button",
         Origin::Recording => "in a recording",
+        Origin::Typed => "typed",
     }
 }
 
@@ -167,6 +168,7 @@ pub fn said(mark: &MarkReport) -> &'static str {
         "confirm" => "condition met",
         "stated" => "done without the adapter",
         "opened" => "opened or slackened",
+        "low" => "stayed below its torque",
         "skip" => "left out on purpose",
         "retract" => "took back what was said or assigned last",
         _ => "note",

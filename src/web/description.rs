@@ -2,8 +2,9 @@
 
 use crate::web::jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest};
 use crate::web::problem::Problem;
-use crate::web::reading::{JobRow, JobState};
-use crate::web::{adapters, jobs, reports, state};
+use crate::web::reading::{JobRow, JobState, LooseRow};
+use crate::web::typed::{ClaimRequest, TypedRequest};
+use crate::web::{adapters, jobs, reports, state, typed};
 use axum::Json;
 use utoipa::OpenApi;
 use utoipa::openapi::OpenApi as Document;
@@ -24,6 +25,9 @@ use utoipa::openapi::OpenApi as Document;
         jobs::show,
         jobs::start,
         jobs::mark,
+        typed::typed,
+        typed::loose,
+        typed::claim,
         jobs::park,
         jobs::resume,
         jobs::close,
@@ -37,6 +41,9 @@ use utoipa::openapi::OpenApi as Document;
         StartRequest,
         MarkRequest,
         ResumeRequest,
+        LooseRow,
+        TypedRequest,
+        ClaimRequest,
         CloseRequest
     ))
 )]

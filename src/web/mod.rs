@@ -15,13 +15,15 @@ mod reading;
 mod reports;
 mod state;
 mod token;
+mod typed;
 
 pub use adapters::IdentifyRequest;
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::Problem;
-pub use reading::{JobRow, JobState, job, jobs};
+pub use reading::{JobRow, JobState, LooseRow, job, jobs, loose};
 pub use reports::report;
 pub use token::Token;
+pub use typed::{ClaimRequest, TypedRequest, read as read_typed};
 
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::live::Live;
@@ -85,6 +87,9 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs", get(jobs::list).post(jobs::start))
         .route("/v1/jobs/current/marks", post(jobs::mark))
         .route("/v1/jobs/current/close", post(jobs::close))
+        .route("/v1/typed", post(typed::typed))
+        .route("/v1/loose", get(typed::loose))
+        .route("/v1/jobs/current/claim", post(typed::claim))
         .route("/v1/jobs/current/park", post(jobs::park))
         .route("/v1/jobs/resume", post(jobs::resume))
         .route("/v1/jobs/{job}", get(jobs::show))

@@ -98,6 +98,20 @@ impl From<Refusal> for Problem {
                 "The job is not parked",
                 detail,
             ),
+            Refusal::NotLoose { .. } => Self::new(
+                StatusCode::CONFLICT,
+                "/problems/not-loose",
+                "The reading is not without a job",
+                detail,
+            ),
+            Refusal::NoUnit | Refusal::TooMuch(_) | Refusal::NothingAsked | Refusal::NotDue(_) => {
+                Self::new(
+                    StatusCode::UNPROCESSABLE_ENTITY,
+                    "/problems/typed",
+                    "The line is not understood",
+                    detail,
+                )
+            }
             Refusal::UnknownName { nearest, .. } => Self {
                 nearest: nearest.into(),
                 ..Self::new(

@@ -1,6 +1,6 @@
 //! What the journal says of jobs, for callers.
 
-use crate::core::event::{Entry, Event, JobId, PersonalField, Summary};
+use crate::core::event::{Entry, Event, JobId, PersonalField, ReadingKey, Summary};
 use crate::core::rebuild::rebuild;
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
@@ -30,6 +30,31 @@ pub struct JobRow {
     pub readings: u64,
     /// How many warnings it has.
     pub warnings: u64,
+}
+
+/// A reading that belongs to no job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct LooseRow {
+    /// Number of the entry that keeps it.
+    pub entry: u64,
+    /// When its peak was (RFC 3339).
+    pub at: String,
+    /// The same in microseconds since the Unix epoch.
+    pub at_us: i64,
+    /// The adapter's short id.
+    pub adapter: String,
+    /// The peak, N·m, signed.
+    pub peak_nm: f64,
+    /// A person typed it: nothing was measured.
+    pub typed: bool,
+}
+
+impl LooseRow {
+    /// When its peak was.
+    #[must_use]
+    pub fn stamp(&self) -> Stamp {
+        Stamp(self.at_us)
+    }
 }
 
 impl JobRow {
@@ -76,6 +101,27 @@ pub fn jobs(journal: &Path) -> Result<Vec<JobRow>, Problem> {
     let reader = Reader::open(journal).map_err(|error| Problem::journal(error.to_string()))?;
     let jobs = reader.jobs().map_err(|error| Problem::journal(error.to_string()))?;
     Ok(jobs.into_iter().map(row).collect())
+}
+
+/// The readings that belong to no job, oldest first. One that this program cannot understand is left out.
+///
+/// # Errors
+/// The journal cannot be read.
+pub fn loose(journal: &Path) -> Result<Vec<LooseRow>, Problem> {
+    let reader = Reader::open(journal).map_err(|error| Problem::journal(error.to_string()))?;
+    let loose = reader.loose_readings().map_err(|error| Problem::journal(error.to_string()))?;
+    let row = |entry: Entry| match entry.event {
+        Event::Reading { key, at, reading, .. } => Some(LooseRow {
+            entry: entry.number,
+            at: moment(at),
+            at_us: at.0,
+            adapter: reading.adapter,
+            peak_nm: reading.peak.nm(),
+            typed: matches!(key, ReadingKey::Typed { .. }),
+        }),
+        _ => None,
+    };
+    Ok(loose.into_iter().flatten().filter_map(row).collect())
 }
 
 /// Where one job stands.

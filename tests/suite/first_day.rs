@@ -168,3 +168,188 @@ fn shells_and_manual_readers_are_served() {
         assert!(pages.iter().any(|name| name == page), "{page}: {pages:?}");
     }
 }
+
+/// One wheel done with a wrench that shows its torque: two words a nut, and nothing else.
+const WHEEL: &str = "yes\n165\n166\n164.5\n167\n165\n165\n165\n165\n166\n165\n165\n165\nclose\n";
+
+#[test]
+fn a_wheel_is_done_and_reported_in_three_commands_without_a_file_or_an_adapter() {
+    let rig = Rig::new()
+        .run("job wheels --studs 6 --target \"165 N·m\" --source \"sheet 12\"")
+        .run_with("typed", WHEEL)
+        .run("report 1");
+    let report = fs::read_to_string(rig.path("job-1/report.json")).unwrap();
+    let report: Value = serde_json::from_str(&report).unwrap();
+    assert_eq!(report["outcome"]["stated"], 6);
+    assert_eq!(report["outcome"]["shown"], 0);
+    assert_eq!(report["outcome"]["counted"], 0);
+    assert_eq!(report["adapters"], json!([]));
+    let pull = &report["steps"][0]["fasteners"][0]["pulls"][0]["measured"];
+    assert_eq!(
+        (&pull["typed"], &pull["key"]),
+        (&json!(true), &json!({"by": "typed", "number": 1}))
+    );
+    let page = fs::read_to_string(rig.path("job-1/report.html")).unwrap();
+    assert!(page.contains("typed no. 1 ") && page.contains("No adapter took part."));
+    assert!(page.contains("12 values were typed: no adapter measured them"));
+    assert_snapshot!(rig.told());
+}
+
+#[test]
+fn every_word_is_answered_and_a_wrong_line_holds_up_nothing() {
+    let lines = "\n\
+        122 at damper-eye\n\
+        122 at damper-ey\n\
+        178 lb\n\
+        hello\n\
+        1,500\n\
+        60000\n\
+        at\n\
+        at arm-pivot\n\
+        131.3 lbf·ft\n\
+        low at arm-pivot\n\
+        done at arm-pivot\n\
+        undo\n\
+        yes\n\
+        note cleaned the thread\n\
+        close\n\
+        178\r\n\
+        done\n\
+        done\n\
+        close\n\
+        122\n";
+    assert_snapshot!(
+        Rig::new()
+            .file("corner.toml", CORNER)
+            .run_with("typed", "done\n102.5\n102.5 N·m\n102.5 N·m at wheel/1\n")
+            .run("job start corner.toml")
+            .run_with("typed", lines)
+            .run("job show 1")
+            .told()
+    );
+}
+
+#[test]
+fn a_value_takes_the_unit_and_the_direction_of_its_joint() {
+    const PLAN: &str = "plan = \"Two\"\ntolerance = \"±10 %\"\nsource = \"my sheet\"\n[joints]\n\
+        hub-nut = { target = \"120 lbf·ft\", left-hand = true }\narm = \"90 N·m\"\n";
+    let rig = Rig::new()
+        .file("two.toml", PLAN)
+        .run("job start two.toml")
+        .run_with("typed", "120 at hub-nut\n90 at arm\n")
+        .run_with("typed --unit kgf·m", "9.2 at arm\n")
+        .run_with("typed --unit stone", "")
+        .run("job show");
+    assert_snapshot!(rig.told());
+}
+
+#[test]
+fn octets_that_are_no_text_and_lines_without_end_are_named() {
+    let mut input = vec![0xff, 0xfe, b'\n'];
+    input.extend(vec![b'x'; 20_000]);
+    input.extend(b"\n228 N\xc2\xb7m\n");
+    assert_snapshot!(Rig::new().run_with("typed", input).run("job loose").told());
+}
+
+#[test]
+fn readings_without_a_job_are_claimed_by_one_and_only_once() {
+    let rig = Rig::new()
+        .file("corner.toml", CORNER)
+        .run_with("typed", "122 N·m\n178 N·m\n99 N·m\n")
+        .run("job loose")
+        .run("job claim --all")
+        .run("job start corner.toml")
+        .run("job claim")
+        .run("job claim 1 --all")
+        .run("job claim 2,4,77")
+        .run("job claim 1,2")
+        .run("job loose")
+        .run("job claim 2")
+        .run("job claim --since 2030-01-01T00:00")
+        .run("job claim --since yesterday")
+        .run("job show")
+        .run_with("typed", "done\nclose\n")
+        .run("record --loose")
+        .run("job claim --all");
+    let kept = rig.output(&["job", "show", "1", "--json"]).stdout;
+    let kept: Value = serde_json::from_slice(&kept).unwrap();
+    let recorded = rig.output(&["record", "1"]).stdout;
+    let rig = rig.file("job.ndjson", recorded);
+    let replayed = rig.output(&["replay", "corner.toml", "job.ndjson", "--json"]);
+    let summary = String::from_utf8(replayed.stdout).unwrap();
+    let summary: Value = serde_json::from_str(summary.lines().last().unwrap()).unwrap();
+    assert_eq!(summary["fasteners"], kept["summary"]["fasteners"]);
+    assert_snapshot!(rig.told());
+}
+
+#[test]
+fn values_typed_through_a_daemon_are_answered_the_same() {
+    let talk = |served: bool| {
+        let rig = Rig::new().file("corner.toml", CORNER).run("job start corner.toml");
+        let daemon = served.then(|| rig.serve(&[]));
+        let rig = rig
+            .run_with("typed", "122 at damper-eye\nhello\n400 at arm-pivot\n12 stone\ndone\n")
+            .run("job park")
+            .run_with("typed", "55 N·m\n")
+            .run("job loose")
+            .run("job resume")
+            .run("job claim --all")
+            .run("job claim 1")
+            .run("job close");
+        drop(daemon);
+        rig.told()
+    };
+    let through = talk(true);
+    assert_eq!(through, talk(false));
+    assert!(through.contains("55.0 N·m  typed"), "{through}");
+}
+
+#[test]
+fn a_measured_pull_is_shown_and_counted_as_ever_and_a_typed_one_never() {
+    use clampbook::core::command::StartJob;
+    use clampbook::core::event::{Ending, Input, Mark, Origin, Reading, Say, What};
+    use clampbook::core::time::Stamp;
+    use clampbook::core::tracker::Tracker;
+    use clampbook::core::typed::{TYPED, typed_source};
+    use clampbook::core::units::Torque;
+
+    // Who pulled, and where they said they were: how the arm pivot ends.
+    let end = |plan: &str, pulls: &[(&str, f64, bool)]| {
+        let mut tracker = Tracker::new(StartJob::new(plan.to_owned(), [0; 16]).unwrap().plan);
+        let mut step = |at: usize, what| {
+            tracker.step(Input { at: Stamp::from_seconds(at as f64 * 20.0), what });
+        };
+        step(0, What::Adapter(typed_source()));
+        for (index, (adapter, nm, marked)) in pulls.iter().enumerate() {
+            if *marked {
+                let say = Say::At { fastener: "arm-pivot/1".to_owned() };
+                step(index + 1, What::Mark(Mark { say, origin: Origin::Typed }));
+            }
+            let (adapter, peak) = ((*adapter).to_owned(), Torque::from_nm(*nm));
+            let seq = index as u64 + 1;
+            step(
+                index + 1,
+                What::Reading(Reading {
+                    adapter,
+                    seq,
+                    peak,
+                    rotation_deg: None,
+                    duration_ms: None,
+                }),
+            );
+        }
+        tracker.summary().fasteners["arm-pivot/1"]
+    };
+    let counted = "plan = \"One\"\n[joints]\narm-pivot = \"178 N·m\"\n";
+    let shown =
+        "plan = \"One\"\n[joints]\narm-pivot = { target = \"178 N·m\", identity = \"shown\" }\n";
+    assert_eq!(end(counted, &[("a", 178.0, false)]), Ending::Counted);
+    assert_eq!(end(counted, &[("a", 178.0, true)]), Ending::Shown);
+    assert_eq!(end(counted, &[(TYPED, 178.0, false)]), Ending::Stated);
+    assert_eq!(end(counted, &[(TYPED, 178.0, true)]), Ending::Stated);
+    assert_eq!(end(counted, &[(TYPED, 120.0, true)]), Ending::Open);
+    assert_eq!(end(counted, &[(TYPED, 250.0, true)]), Ending::Open);
+    assert_eq!(end(shown, &[(TYPED, 178.0, false)]), Ending::Open);
+    assert_eq!(end(shown, &[(TYPED, 178.0, true)]), Ending::Stated);
+    assert_eq!(end(counted, &[(TYPED, 120.0, true), ("a", 178.0, true)]), Ending::Shown);
+}

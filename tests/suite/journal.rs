@@ -85,7 +85,9 @@ fn numbered(serial: &str, epoch: u32, sequence: u32) -> ReadingKey {
 fn reading(job: Option<u32>, key: ReadingKey, peak: f64) -> Draft {
     let seq = match &key {
         ReadingKey::Numbered { sequence, .. } => u64::from(*sequence),
-        ReadingKey::Arrival { arrival, .. } => u64::from(*arrival),
+        ReadingKey::Arrival { arrival: number, .. } | ReadingKey::Typed { number } => {
+            u64::from(*number)
+        }
     };
     let at = Stamp(5_000 + seq as i64);
     let mut draft = draft(

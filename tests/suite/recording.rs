@@ -482,7 +482,7 @@ fn adapters() -> impl Strategy<Value = AdapterInfo> {
                 drive,
                 range: range.map(|(low, high)| (Torque::from_nm(low), Torque::from_nm(high))),
                 accuracy_pct,
-                reports: Reports { peak, rotation, trace, motion, button },
+                reports: Reports { peak, rotation, trace, motion, button, typed: trace },
             }
         })
 }

@@ -60,9 +60,20 @@ impl Rig {
     }
 
     /// Runs the program and adds all that it says to the told.
-    pub fn run(mut self, line: &str) -> Self {
+    pub fn run(self, line: &str) -> Self {
+        self.run_with(line, "")
+    }
+
+    /// The same, with something on standard input.
+    pub fn run_with(mut self, line: &str, input: impl AsRef<[u8]>) -> Self {
         let args = words(line);
-        let output = self.output(&args.iter().map(String::as_str).collect::<Vec<_>>());
+        let args: Vec<&str> = args.iter().map(String::as_str).collect();
+        let mut command = self.command(&args);
+        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        // A program that has ended already reads nothing.
+        let _ = child.stdin.take().unwrap().write_all(input.as_ref());
+        let output = child.wait_with_output().unwrap();
         let status = output.status.code().map_or("killed".to_owned(), |code| code.to_string());
         let _ = writeln!(self.told, "$ clampbook {line}  -> {status}");
         for (mark, octets) in [("", &output.stdout), ("! ", &output.stderr)] {

@@ -58,7 +58,9 @@ fn words(step: &Step) -> String {
         Step::Event(SourceEvent::Adapter { info, .. }) => format!("adapter {}", info.id),
         Step::Event(SourceEvent::Reading { key, .. }) => match key {
             ReadingKey::Numbered { epoch, sequence, .. } => format!("reading {epoch}/{sequence}"),
-            ReadingKey::Arrival { .. } => "unnumbered reading".to_owned(),
+            ReadingKey::Arrival { .. } | ReadingKey::Typed { .. } => {
+                "unnumbered reading".to_owned()
+            }
         },
         Step::Event(SourceEvent::Link { change, .. }) => format!("link {:?}", change.state),
         Step::Event(SourceEvent::Gap { gap, .. }) => {

@@ -116,6 +116,7 @@ fn every_route_is_described() {
             "/v1/adapters/{adapter}/zero",
             "/v1/events",
             "/v1/jobs",
+            "/v1/jobs/current/claim",
             "/v1/jobs/current/close",
             "/v1/jobs/current/marks",
             "/v1/jobs/current/park",
@@ -123,7 +124,9 @@ fn every_route_is_described() {
             "/v1/jobs/{job}",
             "/v1/jobs/{job}/report.html",
             "/v1/jobs/{job}/report.json",
+            "/v1/loose",
             "/v1/state",
+            "/v1/typed",
         ]
     );
 }

@@ -262,6 +262,7 @@ fn adapter(line: AdapterLine) -> Result<Item, Fault> {
             "trace" => reports.trace = true,
             "motion" => reports.motion = true,
             "button" => reports.button = true,
+            "typed" => reports.typed = true,
             // The format may grow: an ability nobody here knows is no fault.
             _ => {}
         }
@@ -356,6 +357,7 @@ fn report_names(reports: Reports) -> Vec<String> {
         (reports.trace, "trace"),
         (reports.motion, "motion"),
         (reports.button, "button"),
+        (reports.typed, "typed"),
     ]
     .into_iter()
     .filter(|(reported, _)| *reported)

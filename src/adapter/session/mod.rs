@@ -149,7 +149,9 @@ impl Session {
             ReadingKey::Numbered { serial, epoch, sequence } if *serial == self.serial => {
                 Some((*epoch, *sequence))
             }
-            ReadingKey::Numbered { .. } | ReadingKey::Arrival { .. } => None,
+            ReadingKey::Numbered { .. } | ReadingKey::Arrival { .. } | ReadingKey::Typed { .. } => {
+                None
+            }
         }
     }
 

@@ -1,6 +1,6 @@
 //! `job …`: what can be typed of jobs.
 
-use clap::{Args as ClapArgs, Subcommand};
+use clap::{ArgGroup, Args as ClapArgs, Subcommand};
 use std::path::PathBuf;
 
 /// `job …`
@@ -50,6 +50,19 @@ pub enum JobVerb {
         clampbook job mark retract"
     )]
     Mark(MarkVerb),
+    /// List the readings that belong to no job
+    #[command(after_help = "Example:\n  clampbook job loose")]
+    Loose {
+        /// One JSON object a line
+        #[arg(long)]
+        json: bool,
+    },
+    /// Put readings that belong to no job into the one under way
+    #[command(after_help = "Examples:\n  \
+        clampbook job claim 12,13,17\n  \
+        clampbook job claim --since 17:30\n  \
+        clampbook job claim --all")]
+    Claim(ClaimArgs),
     /// Interrupt the job under way, to go on with it later
     #[command(after_help = "Example:\n  clampbook job park\n\n\
         Says what is open, what is only started, and what to buy. Readings that come meanwhile belong to no job.")]
@@ -105,6 +118,12 @@ pub enum MarkVerb {
         /// group/member, as the plan names it
         fastener: String,
     },
+    /// This fastener stayed below its torque
+    #[command(after_help = "Example:\n  clampbook job mark low wheel/3")]
+    Low {
+        /// group/member, as the plan names it
+        fastener: String,
+    },
     /// This fastener is left out on purpose
     #[command(
         after_help = "Example:\n  clampbook job mark skip bar-link/2 --reason \"nut missing\""
@@ -149,6 +168,25 @@ pub struct WheelsArgs {
     #[arg(long, value_name = "TOLERANCE")]
     pub tolerance: Option<String>,
     /// The new job as one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `job claim`
+#[derive(Debug, ClapArgs)]
+#[group(skip)]
+#[command(group = ArgGroup::new("which").required(true).args(["numbers", "since", "all"]))]
+pub struct ClaimArgs {
+    /// Numbers as `job loose` lists them
+    #[arg(value_name = "NUMBERS", value_delimiter = ',')]
+    pub numbers: Vec<u64>,
+    /// Those since then: 17:30, or 2026-05-16T17:30
+    #[arg(long, value_name = "TIME")]
+    pub since: Option<String>,
+    /// All of them
+    #[arg(long)]
+    pub all: bool,
+    /// One JSON object
     #[arg(long)]
     pub json: bool,
 }

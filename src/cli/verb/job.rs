@@ -6,11 +6,11 @@ use crate::cli::args::{JobVerb, MarkVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
-use crate::cli::verb::wheels;
+use crate::cli::verb::{loose, wheels};
 use crate::core::command;
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
-use crate::core::snapshot::{Next, Snapshot};
+use crate::core::snapshot::Next;
 use crate::web::{JobRow, JobState};
 use std::path::Path;
 
@@ -59,6 +59,8 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             }
             Ok(Done::Fine)
         }
+        JobVerb::Loose { json } => loose::list(*json, journal, printer),
+        JobVerb::Claim(args) => loose::claim(args, journal, printer),
         JobVerb::Park { json } => {
             let done = Access::find(journal)?.ask(Ask::Park)?;
             if *json {
@@ -138,6 +140,7 @@ fn say(verb: &MarkVerb) -> Say {
         MarkVerb::At { fastener } => Say::At { fastener },
         MarkVerb::Confirm { hold } => Say::Confirm { hold },
         MarkVerb::Stated { fastener } => Say::Stated { fastener },
+        MarkVerb::Low { fastener } => Say::Low { fastener },
         MarkVerb::Opened { fastener } => Say::Opened { fastener },
         MarkVerb::Skip { fastener, reason } => Say::Skip { fastener, reason },
         MarkVerb::Note { text } => Say::Note { text },
@@ -191,13 +194,13 @@ fn show(printer: Printer, state: &JobState) -> Result<(), Failure> {
 }
 
 fn show_next(printer: Printer, state: &JobState) -> Result<(), Failure> {
-    Ok(printer.line(next_line(&state.snapshot))?)
+    Ok(printer.line(next_line(state.snapshot.next.as_ref()))?)
 }
 
 /// What to do next, in a line.
 #[must_use]
-pub fn next_line(snapshot: &Snapshot) -> String {
-    let next = match &snapshot.next {
+pub fn next_line(next: Option<&Next>) -> String {
+    let next = match next {
         None => "nothing is left to pull".to_owned(),
         Some(Next::Pull { fastener, pass, passes, target }) => {
             format!("{fastener}, pass {pass} of {passes}: {target}")

@@ -62,7 +62,7 @@ fn advice(standing: &Standing) -> String {
         Some(state) => {
             let plan = state.job.plan.as_deref().unwrap_or("its plan is not understood");
             line(format!("Job {} is under way: {plan}.", state.job.job));
-            line(next_line(&state.snapshot));
+            line(next_line(state.snapshot.next.as_ref()));
             let open = &state.summary.open;
             if open.is_empty() {
                 line("Nothing is open: clampbook job close".to_owned());

@@ -9,7 +9,8 @@ use crate::core::event::{
     AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, ReadingKey, Say,
 };
 use crate::core::time::Stamp;
-use crate::journal::{EntryError, Reader};
+use crate::core::typed::typed_source;
+use crate::journal::{EntryError, JournalError, Reader};
 use jiff::Timestamp;
 use std::collections::BTreeMap;
 use std::fs;
@@ -47,7 +48,11 @@ pub fn run(args: &Record, journal: Option<&Path>, printer: Printer) -> Result<Do
             None => "expected readings without a job, but found none".to_owned(),
         }));
     }
-    let recording = recording(&entries)?;
+    let adapters = match job {
+        Some(_) => Vec::new(),
+        None => adapters(&reader, &entries).map_err(|error| unreadable(&error))?,
+    };
+    let recording = recording(&adapters, &entries)?;
     match &args.out {
         Some(file) => {
             fs::write(file, recording).map_err(|error| {
@@ -60,11 +65,25 @@ pub fn run(args: &Record, journal: Option<&Path>, printer: Printer) -> Result<Do
     Ok(Done::Fine)
 }
 
-fn recording(entries: &[Entry]) -> Result<Vec<u8>, Failure> {
+/// What made loose readings. A job has its own word of each adapter.
+fn adapters(reader: &Reader, entries: &[Entry]) -> Result<Vec<AdapterInfo>, JournalError> {
+    let mut infos: BTreeMap<String, AdapterInfo> = BTreeMap::new();
+    for info in reader.adapters()?.into_iter().chain([typed_source()]) {
+        infos.insert(info.id.clone(), info);
+    }
+    let made = |id: &str| {
+        entries.iter().any(
+            |entry| matches!(&entry.event, Event::Reading { reading, .. } if reading.adapter == id),
+        )
+    };
+    Ok(infos.into_values().filter(|info| made(&info.id)).collect())
+}
+
+fn recording(adapters: &[AdapterInfo], entries: &[Entry]) -> Result<Vec<u8>, Failure> {
     let unwritable =
         |error: &dyn std::error::Error| Failure::failed("the recording cannot be written", error);
     let times = entries.iter().map(|entry| match &entry.event {
-        Event::Reading { at, .. } => (*at).min(entry.at),
+        Event::Reading { at, .. } | Event::Claimed { at, .. } => (*at).min(entry.at),
         _ => entry.at,
     });
     let start = times.min().unwrap_or_default();
@@ -72,6 +91,11 @@ fn recording(entries: &[Entry]) -> Result<Vec<u8>, Failure> {
     let mut writer =
         Writer::begin(Vec::new(), Header { started }).map_err(|error| unwritable(&error))?;
     let mut boots = Boots::default();
+    for info in adapters {
+        boots.infos.insert(info.id.clone(), info.clone());
+        let item = Item::Adapter { at: Stamp(0), info: info.clone() };
+        writer.write(&item).map_err(|error| unwritable(&error))?;
+    }
     for entry in entries {
         for item in item(entry, start).into_iter().flat_map(|item| boots.rename(entry, item)) {
             writer.write(&item).map_err(|error| unwritable(&error))?;
@@ -94,7 +118,8 @@ impl Boots {
             self.infos.insert(info.id.clone(), info.clone());
         }
         let (
-            Event::Reading { key: ReadingKey::Numbered { epoch, .. }, .. },
+            Event::Reading { key: ReadingKey::Numbered { epoch, .. }, .. }
+            | Event::Claimed { key: ReadingKey::Numbered { epoch, .. }, .. },
             Item::Reading { at, reading },
         ) = (&entry.event, &mut item)
         else {
@@ -124,7 +149,7 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
     let at = since(entry.at);
     match &entry.event {
         Event::Adapter(info) => Some(Item::Adapter { at, info: info.clone() }),
-        Event::Reading { at, reading, .. } => {
+        Event::Reading { at, reading, .. } | Event::Claimed { at, reading, .. } => {
             Some(Item::Reading { at: since(*at), reading: reading.clone() })
         }
         Event::Mark(mark) => Some(Item::Mark { at, mark: spoken(mark, entry) }),

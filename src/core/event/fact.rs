@@ -27,6 +27,11 @@ pub enum ReadingKey {
         /// Counted from 1 within that connection.
         arrival: u32,
     },
+    /// A person typed it.
+    Typed {
+        /// Counted from 1 within the journal.
+        number: u32,
+    },
 }
 
 /// Number of a job within its journal, from 1.
@@ -51,6 +56,20 @@ pub enum Event {
     Adapter(AdapterInfo),
     /// A reading arrived.
     Reading {
+        /// What identifies it.
+        key: ReadingKey,
+        /// When its peak was, by our clock.
+        at: Stamp,
+        /// How far `at` can be off, in microseconds, if known.
+        at_error_us: Option<u32>,
+        /// The reading.
+        reading: Reading,
+    },
+    /// A reading that came while no job was under way belongs to this one. It is told here once more, so
+    /// that a job's entries are all there is to know of it.
+    Claimed {
+        /// Number of the entry that keeps the reading.
+        entry: u64,
         /// What identifies it.
         key: ReadingKey,
         /// When its peak was, by our clock.

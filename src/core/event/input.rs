@@ -64,6 +64,13 @@ pub struct Reports {
     pub motion: bool,
     /// It has a button.
     pub button: bool,
+    /// A person typed its values: nothing was measured by it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub typed: bool,
+}
+
+fn is_false(value: &bool) -> bool {
+    !value
 }
 
 /// What an adapter says of one pull.

@@ -35,6 +35,11 @@ pub enum Say {
         /// `group/member`.
         fastener: String,
     },
+    /// This fastener stayed below its torque.
+    Low {
+        /// `group/member`.
+        fastener: String,
+    },
     /// This fastener is left out on purpose.
     Skip {
         /// `group/member`.
@@ -63,4 +68,6 @@ pub enum Origin {
     Button,
     /// A recording.
     Recording,
+    /// Typed among values, by a person or a device that poses as a keyboard.
+    Typed,
 }

@@ -11,11 +11,23 @@ use std::collections::BTreeMap;
 pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Ending {
     let step = scene.step(scene.step_of(fastener));
     let level = if step.life_critical { SHOWN_LIFE_CRITICAL } else { SHOWN };
-    let told = beliefs.probability(|one| one.done(scene, fastener) && one.members[fastener].told);
-    if told >= level {
+    let told = |typed: bool| {
+        beliefs.probability(|one| {
+            let member = &one.members[fastener];
+            one.done(scene, fastener) && member.told && (typed || !member.typed)
+        })
+    };
+    let best = beliefs.best();
+    // A typed value is a person's word, however well it fits.
+    let typed = best.done(scene, fastener) && best.members[fastener].typed;
+    if told(false) >= level {
         Ending::Shown
     } else if scene.said[fastener].stated {
         Ending::Stated
+    } else if typed && (step.identity == Identity::Counted || told(true) >= level) {
+        Ending::Stated
+    } else if typed {
+        Ending::Open
     } else if step.identity == Identity::Counted && beliefs.best().done(scene, fastener) {
         Ending::Counted
     } else {

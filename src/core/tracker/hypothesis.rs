@@ -23,6 +23,8 @@ pub(super) struct Seen {
     pub gap_s: Option<f64>,
     /// The adapter's range in N·m.
     pub range: Option<(f64, f64)>,
+    /// A person typed it: nothing was measured.
+    pub typed: bool,
 }
 
 /// What one pull was, in one account.
@@ -90,6 +92,8 @@ pub(super) struct Member {
     pub unseen: bool,
     /// Something tells that the accepted pull was on this one.
     pub told: bool,
+    /// What it was brought to was typed, not measured.
+    pub typed: bool,
 }
 
 impl Member {
@@ -205,7 +209,7 @@ impl Hypothesis {
         match assignment.act {
             Act::Loosen => self.loosen(fastener),
             Act::Tighten => self.tighten(scene, seen, assignment, fastener, nm, told),
-            Act::Recheck => self.recheck(scene, fastener, assignment.pass, nm, told),
+            Act::Recheck => self.recheck(scene, seen, fastener, assignment.pass, nm, told),
             Act::Trial => {}
         }
         self.last = Some(Last { fastener, pass: assignment.pass, act: assignment.act });
@@ -257,7 +261,9 @@ impl Hypothesis {
         }
         let was_held = member.held_nm;
         member.held_nm = member.held_nm.max(nm);
-        member.told |= told;
+        // Evidence about a word is none about a measurement.
+        member.told = told || (member.told && member.typed == seen.typed);
+        member.typed = seen.typed;
         let Some(window) = scene.window(step, pass) else {
             member.next_pass = member.next_pass.max(pass + 1);
             return;
@@ -294,7 +300,15 @@ impl Hypothesis {
         member.next_pass = member.next_pass.max(pass + 1);
     }
 
-    fn recheck(&mut self, scene: &Scene, fastener: usize, pass: usize, nm: f64, told: bool) {
+    fn recheck(
+        &mut self,
+        scene: &Scene,
+        seen: &Seen,
+        fastener: usize,
+        pass: usize,
+        nm: f64,
+        told: bool,
+    ) {
         let step = scene.step_of(fastener);
         let check = scene.pass(step, pass).check;
         if check {
@@ -318,7 +332,12 @@ impl Hypothesis {
         member.held_nm = member.held_nm.max(nm);
         member.over |= window.high.is_some_and(|high| nm > high.nm());
         if nm >= window.low.nm() {
-            member.told |= told;
+            if member.typed == seen.typed {
+                member.told |= told;
+            } else if member.typed {
+                member.told = told;
+                member.typed = false;
+            }
             member.peak_nm = Some(member.peak_nm.unwrap_or(0.0).max(nm));
             if check {
                 member.next_pass = member.next_pass.max(pass + 1);

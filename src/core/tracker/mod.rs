@@ -85,7 +85,12 @@ impl Tracker {
         let mut effects = Effects::default();
         let at = input.at;
         match input.what {
-            What::Adapter(info) => self.tell(at, Fact::Adapter(info)),
+            What::Adapter(info) => {
+                // What an adapter first says of itself holds for whatever it made before, too.
+                let known = self.state.scene.adapter(&info.id).is_some();
+                let at = if known { at } else { Stamp(i64::MIN) };
+                self.tell(at, Fact::Adapter(info));
+            }
             What::Reading(reading) => self.reading(at, reading, &mut effects),
             What::Mark(mark) => self.mark(at, &mark, &mut effects),
             What::Link(change) if change.state == LinkState::Lost => {

@@ -39,6 +39,7 @@ pub(super) enum Resolved {
     Confirm(usize),
     Stated(usize),
     Opened(usize),
+    Low(usize),
     Skip(usize),
     Note,
 }
@@ -52,6 +53,7 @@ impl Resolved {
         Ok(Some(match say {
             Say::At { fastener: name } => Self::At(fastener(name)?),
             Say::Stated { fastener: name } => Self::Stated(fastener(name)?),
+            Say::Low { fastener: name } => Self::Low(fastener(name)?),
             Say::Opened { fastener: name } => Self::Opened(fastener(name)?),
             Say::Skip { fastener: name, .. } => Self::Skip(fastener(name)?),
             Say::Confirm { hold } => Self::Confirm(
@@ -135,13 +137,20 @@ impl State {
     fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
         let adapter = self.scene.adapter(&reading.adapter);
         let tells_rotation = adapter.is_none_or(|adapter| adapter.reports.rotation);
+        let typed = adapter.is_some_and(|adapter| adapter.reports.typed);
         let seen = Seen {
             nm: reading.peak.nm(),
             turned_deg: reading
                 .rotation_deg
                 .filter(|deg| tells_rotation && deg.is_finite())
                 .map(f64::abs),
-            gap_s: self.readings.last().map(|last| at - last.at),
+            // How fast somebody types says nothing of how they moved.
+            gap_s: self
+                .readings
+                .last()
+                .filter(|last| !typed && !last.seen.typed)
+                .map(|last| at - last.at),
+            typed,
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
@@ -191,6 +200,17 @@ impl State {
                     account.members[fastener].slacken();
                     account.members[fastener].loosened = false;
                 });
+            }
+            Resolved::Low(fastener) => {
+                self.scene.said[fastener].stated = false;
+                self.scene.focus = Some(fastener);
+                let step = self.scene.step_of(fastener);
+                if let Some(closing) = self.scene.closing_pass(step) {
+                    self.beliefs.for_all(|account| {
+                        let member = &mut account.members[fastener];
+                        member.next_pass = member.next_pass.min(closing);
+                    });
+                }
             }
             Resolved::Skip(fastener) => self.scene.said[fastener].skipped = true,
             Resolved::Note => {}

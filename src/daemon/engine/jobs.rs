@@ -12,21 +12,13 @@ use crate::daemon::wake::Outcome;
 use crate::journal::Reader;
 use std::collections::BTreeMap;
 
-/// A job as its entries leave it.
-pub(super) struct Kept {
-    /// The job; none if its entries do not begin with its start.
-    pub current: Option<Current>,
-    /// The newest word of each of its adapters.
-    pub adapters: BTreeMap<String, AdapterInfo>,
-}
-
-/// Reads a job back.
-pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Kept, EngineError> {
+/// Reads a job back; none if its entries do not begin with its start.
+pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Option<Current>, EngineError> {
     let entries = reader.entries_of_job(job)?.into_iter().collect::<Result<Vec<_>, _>>()?;
-    let mut adapters = BTreeMap::new();
+    let mut told = BTreeMap::new();
     for entry in &entries {
         if let Event::Adapter(info) = &entry.event {
-            adapters.insert(info.id.clone(), info.clone());
+            told.insert(info.id.clone(), info.clone());
         }
     }
     let latest = entries
@@ -34,12 +26,18 @@ pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Kept, EngineError> 
         .filter_map(|entry| rebuild::input(&entry.event, entry.at))
         .map(|input| input.at)
         .max();
-    let current = rebuild(&entries).map(|tracker| Current {
+    Ok(rebuild(&entries).map(|tracker| Current {
         job,
         tracker,
         latest: latest.unwrap_or_default(),
-    });
-    Ok(Kept { current, adapters })
+        told,
+    }))
+}
+
+/// The adapters of a job, without what is typed.
+pub(super) fn listened_to(current: Option<&Current>) -> Vec<AdapterInfo> {
+    let told = current.into_iter().flat_map(|current| current.told.values());
+    told.filter(|info| !info.reports.typed).cloned().collect()
 }
 
 impl Engine {
@@ -69,12 +67,14 @@ impl Engine {
                 .collect(),
             raw: None,
         }];
+        let mut told = BTreeMap::new();
         for Known { info, .. } in self.adapters.values() {
+            told.insert(info.id.clone(), info.clone());
             tracker.step(Input { at: now, what: What::Adapter(info.clone()) });
             drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
         }
         self.journal.append(drafts).map_err(not_kept)?;
-        self.current = Some(Current { job, tracker, latest: now });
+        self.current = Some(Current { job, tracker, latest: now, told });
         Ok((Done::Started { job }, Vec::new()))
     }
 
@@ -84,7 +84,7 @@ impl Engine {
         open_reason: Option<String>,
     ) -> Result<(Done, Vec<Outcome>), Refusal> {
         let current = self.current.clone().ok_or(Refusal::NoJob)?;
-        let Current { job, mut tracker, latest } = current;
+        let Current { job, mut tracker, latest, .. } = current;
         let at = latest.max(now);
         let effects = tracker.step(Input { at, what: What::End });
         let summary = tracker.summary();
@@ -109,7 +109,7 @@ impl Engine {
     }
 
     pub(super) fn park(&mut self, now: Stamp) -> Result<(Done, Vec<Outcome>), Refusal> {
-        let Some(Current { job, tracker, latest }) = &self.current else {
+        let Some(Current { job, tracker, latest, .. }) = &self.current else {
             return Err(Refusal::NoJob);
         };
         let job = *job;
@@ -137,14 +137,14 @@ impl Engine {
             .max()
             .ok_or(Refusal::NotParked(wanted))?;
         let broken = |error: EngineError| Refusal::NotKept(error.to_string());
-        let kept = take_up(reader, job).map_err(broken)?;
-        let Some(mut current) = kept.current else {
+        let Some(mut current) = take_up(reader, job).map_err(broken)? else {
             return Err(Refusal::NotParked(Some(job)));
         };
         let at = current.latest.max(now);
         let mut drafts = vec![drafts::plain(at, Some(job), Event::JobResumed)];
         for Known { info, .. } in self.adapters.values() {
-            if kept.adapters.get(&info.id) != Some(info) {
+            if current.told.get(&info.id) != Some(info) {
+                current.told.insert(info.id.clone(), info.clone());
                 current.tracker.step(Input { at, what: What::Adapter(info.clone()) });
                 drafts.push(drafts::plain(at, Some(job), Event::Adapter(info.clone())));
             }
@@ -152,7 +152,7 @@ impl Engine {
         current.latest = at;
         let leaving = leaving(&current.tracker);
         self.journal.append(drafts).map_err(not_kept)?;
-        for info in kept.adapters.into_values() {
+        for info in listened_to(Some(&current)) {
             self.adapters.entry(info.id.clone()).or_insert(Known { info, link: None });
         }
         self.current = Some(current);

@@ -13,7 +13,7 @@ pub(super) fn legend() -> Markup {
     let endings = [
         (Ending::Shown, "brought to its window, and likely enough to be this very one"),
         (Ending::Counted, "its group has as many good pulls as fasteners"),
-        (Ending::Stated, "the operator said so; nothing was measured"),
+        (Ending::Stated, "the operator said or typed so; nothing was measured"),
         (Ending::Open, "none of these"),
     ];
     html! {

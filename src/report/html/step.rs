@@ -208,7 +208,10 @@ pub(super) fn when(pull: &Pull) -> Markup {
         @if let Some(error) = measured.at_error_us.filter(|&error| error >= 1_000_000) {
             " ±" (number::duration((f64::from(error) / 1e6).ceil()))
         }
-        span.detail { " " (text::name(&measured.adapter)) " no. " (measured.seq) }
+        span.detail {
+            @if measured.typed { " typed no. " (measured.seq) " " (kind("stated")) }
+            @else { " " (text::name(&measured.adapter)) " no. " (measured.seq) }
+        }
     }
 }
 

@@ -191,7 +191,7 @@ pub struct MarkReport {
     pub at: Moment,
     /// By what means.
     pub origin: Origin,
-    /// What kind: `at`, `confirm`, `stated`, `opened`, `skip`, `retract`, `note`.
+    /// What kind: `at`, `confirm`, `stated`, `opened`, `low`, `skip`, `retract`, `note`.
     pub say: &'static str,
     /// The fastener meant, in its full form if the plan has it.
     pub fastener: Option<String>,

@@ -137,6 +137,8 @@ pub struct Measured {
     pub seq: u64,
     /// What identifies it; null if the reading itself is not among the entries.
     pub key: Option<ReadingKey>,
+    /// A person typed it (*stated*): no adapter measured it.
+    pub typed: bool,
     /// When its peak was.
     pub at: Moment,
     /// How far `at` can be off, microseconds, if known.

@@ -73,6 +73,17 @@ fn event() -> impl Strategy<Value = Event> {
                 reading
             }
         ),
+        (any::<u64>(), key(), any::<i64>(), of(any::<u32>()), reading()).prop_map(
+            |(entry, key, at, at_error_us, reading)| Event::Claimed {
+                entry,
+                key,
+                at: Stamp(at),
+                at_error_us,
+                reading
+            }
+        ),
+        vec(text(), 0..3).prop_map(|open| Event::JobParked { open }),
+        Just(Event::JobResumed),
         (say(), origin()).prop_map(|(say, origin)| Event::Mark(Mark { say, origin })),
         (text(), link_state())
             .prop_map(|(adapter, state)| Event::Link(LinkChange { adapter, state })),
@@ -115,6 +126,7 @@ fn key() -> impl Strategy<Value = ReadingKey> {
         (text(), any::<u32>(), any::<u32>()).prop_map(|(serial, epoch, sequence)| {
             ReadingKey::Numbered { serial, epoch, sequence }
         }),
+        any::<u32>().prop_map(|number| ReadingKey::Typed { number }),
         (text(), any::<i64>(), any::<u32>()).prop_map(|(serial, connection, arrival)| {
             ReadingKey::Arrival { serial, connection, arrival }
         }),
@@ -135,12 +147,8 @@ fn reading() -> impl Strategy<Value = Reading> {
 }
 
 fn adapter() -> impl Strategy<Value = AdapterInfo> {
-    let reports = any::<[bool; 5]>().prop_map(|[peak, rotation, trace, motion, button]| Reports {
-        peak,
-        rotation,
-        trace,
-        motion,
-        button,
+    let reports = any::<[bool; 6]>().prop_map(|[peak, rotation, trace, motion, button, typed]| {
+        Reports { peak, rotation, trace, motion, button, typed }
     });
     (text(), text(), of(text()), of((torque(), torque())), of(finite()), reports).prop_map(
         |(id, serial, drive, range, accuracy_pct, reports)| AdapterInfo {
@@ -160,6 +168,7 @@ fn say() -> impl Strategy<Value = Say> {
         text().prop_map(|hold| Say::Confirm { hold }),
         text().prop_map(|fastener| Say::Stated { fastener }),
         text().prop_map(|fastener| Say::Opened { fastener }),
+        text().prop_map(|fastener| Say::Low { fastener }),
         (text(), text()).prop_map(|(fastener, reason)| Say::Skip { fastener, reason }),
         Just(Say::Retract),
         text().prop_map(|text| Say::Note { text }),
@@ -167,7 +176,13 @@ fn say() -> impl Strategy<Value = Say> {
 }
 
 fn origin() -> impl Strategy<Value = Origin> {
-    select(vec![Origin::CommandLine, Origin::Page, Origin::Button, Origin::Recording])
+    select(vec![
+        Origin::CommandLine,
+        Origin::Page,
+        Origin::Button,
+        Origin::Recording,
+        Origin::Typed,
+    ])
 }
 
 fn link_state() -> impl Strategy<Value = LinkState> {
