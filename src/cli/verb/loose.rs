@@ -78,7 +78,7 @@ fn moment(text: &str, now: Stamp) -> Result<Stamp, Failure> {
                 Timestamp::from_microsecond(now.0).ok()?.to_zoned_datetime(zone.clone()).date();
             Some(today.to_datetime(text.parse::<Time>().ok()?))
         })?;
-        Some(zone.to_timestamp(local).ok()?)
+        zone.to_timestamp(local).ok()
     });
     found.map(|moment| Stamp(moment.as_microsecond())).ok_or_else(|| {
         Failure::Input(format!(

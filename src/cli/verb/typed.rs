@@ -144,14 +144,15 @@ fn tell(done: &command::Done, printer: Printer) -> Result<(), Failure> {
 }
 
 fn tell_next(printer: Printer, next: Option<&Next>) -> Result<(), Failure> {
-    Ok(match next {
-        Some(Next::Confirm { text, .. }) => printer.line(format_args!("next: {text} (yes)"))?,
+    let line = match next {
+        Some(Next::Confirm { text, .. }) => format!("next: {text} (yes)"),
         Some(Next::State { fastener }) => {
-            printer.line(format_args!("next: {fastener}, no figure is published (done)"))?;
+            format!("next: {fastener}, no figure is published (done)")
         }
         Some(Next::Pull { fastener, target, .. }) if target == "by hand" => {
-            printer.line(format_args!("next: {fastener}, snug by hand and then to its torque"))?;
+            format!("next: {fastener}, snug by hand and then to its torque")
         }
-        other => printer.line(next_line(other))?,
-    })
+        other => next_line(other),
+    };
+    Ok(printer.line(line)?)
 }

@@ -20,15 +20,13 @@ pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Endin
     let best = beliefs.best();
     // A typed value is a person's word, however well it fits.
     let typed = best.done(scene, fastener) && best.members[fastener].typed;
+    let counted = step.identity == Identity::Counted;
+    let stated = scene.said[fastener].stated || typed && (counted || told(true) >= level);
     if told(false) >= level {
         Ending::Shown
-    } else if scene.said[fastener].stated {
+    } else if stated {
         Ending::Stated
-    } else if typed && (step.identity == Identity::Counted || told(true) >= level) {
-        Ending::Stated
-    } else if typed {
-        Ending::Open
-    } else if step.identity == Identity::Counted && beliefs.best().done(scene, fastener) {
+    } else if counted && !typed && best.done(scene, fastener) {
         Ending::Counted
     } else {
         Ending::Open

@@ -186,7 +186,7 @@ fn author_unit(plan: &Plan, expected: Option<FastenerId>) -> Option<TorqueUnit> 
             Expect::ByHand | Expect::NoFigure | Expect::ToBeLookedUp => None,
         })
     };
-    if let Some(unit) = expected.and_then(|id| units(id.step.0).last()) {
+    if let Some(unit) = expected.and_then(|id| units(id.step.0).next_back()) {
         return Some(unit);
     }
     let mut all = (0..plan.steps.len()).flat_map(units);
