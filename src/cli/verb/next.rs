@@ -99,7 +99,10 @@ fn advice(standing: &Standing) -> String {
     }
     match (standing.listening, standing.adapters) {
         (true, _) => {}
-        (false, 0) => line("No adapter is kept: clampbook adapter scan finds one".to_owned()),
+        (false, 0) => line(
+            "No adapter is kept: clampbook adapter add; without any, type the values: clampbook typed"
+                .to_owned(),
+        ),
         (false, _) => {
             line("Nobody listens to your adapter: clampbook serve, in a second terminal".to_owned())
         }
@@ -153,7 +156,7 @@ mod tests {
              Wheels only, no file:  clampbook job wheels --studs 5 --target \"120 N·m\"\n\
              Anything else:         clampbook plan new > corner.toml, then clampbook job start corner.toml\n\
              See how it works:      clampbook demo --fast\n\
-             No adapter is kept: clampbook adapter scan finds one\n\
+             No adapter is kept: clampbook adapter add; without any, type the values: clampbook typed\n\
              All verbs: clampbook help more\n",
         );
     }

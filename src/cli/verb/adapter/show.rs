@@ -93,6 +93,7 @@ fn health(link: &LinkHealth) -> Vec<String> {
     let stored = link.last_stored.as_ref().map(|key| match key {
         ReadingKey::Numbered { epoch, sequence, .. } => format!("{epoch}/{sequence}"),
         ReadingKey::Arrival { arrival, .. } => format!("number {arrival} of its link"),
+        ReadingKey::Typed { .. } => "typed by hand".to_owned(),
     });
     let service = if link.service_runs { "runs" } else { "does not run" };
     let parts = [
