@@ -86,7 +86,6 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
         waiting: None,
         tick: None,
     };
-    turner.publish();
     let mut shutdown = pin!(shutdown);
     let mut sources_talk = true;
     loop {

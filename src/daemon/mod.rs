@@ -17,7 +17,6 @@ pub mod sources;
 pub mod wake;
 
 use crate::adapter::Clock;
-use crate::core::live::Live;
 use crate::daemon::engine::Engine;
 use crate::daemon::event_loop::Ports;
 use crate::daemon::rendezvous::{Rendezvous, RendezvousError};
@@ -88,7 +87,7 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
     let Parts { engine, sources, listener, observer, clock, ends_with_sources } = parts;
     let journal = engine.journal().reader().path().to_owned();
     let known = sources::known(engine.journal().reader())?;
-    let (live, live_out) = watch::channel(Arc::new(Live::default()));
+    let (live, live_out) = watch::channel(Arc::new(engine.live()));
     let (commands_in, commands) = mpsc::channel(COMMANDS);
     let (stop_web, web_stopped) = oneshot::channel::<()>();
     let mut rendezvous = None;
