@@ -113,6 +113,8 @@ pub enum Cause {
     },
     /// Another program listens to the same adapter.
     Rival,
+    /// It sends readings, and none arrives.
+    NotFlowing,
     /// Torque in a unit or format that is not known.
     UnknownUnit {
         /// What the adapter tells of it.
@@ -156,7 +158,7 @@ impl Cause {
             Self::UnknownUnit { .. } | Self::FirmwareTooNew { .. } | Self::Broken { .. } => {
                 TroubleClass::Unsupported
             }
-            Self::Passing { .. } => TroubleClass::LinkFailed,
+            Self::NotFlowing | Self::Passing { .. } => TroubleClass::LinkFailed,
         }
     }
 
@@ -227,6 +229,7 @@ impl Cause {
                 "its readings arrive twice: another program on this computer listens to it too"
                     .to_owned()
             }
+            Self::NotFlowing => "sends readings, but none arrive here".to_owned(),
             Self::UnknownUnit { found } => {
                 format!("tells its torque in a way that is not known here ({found}); none is taken")
             }
@@ -291,6 +294,10 @@ impl Cause {
             ),
             Self::Rival => {
                 "close the other program; nothing is lost or counted twice meanwhile".to_owned()
+            }
+            Self::NotFlowing => {
+                "it keeps them and is linked anew; if this goes on, switch Bluetooth off and on"
+                    .to_owned()
             }
             Self::UnknownUnit { .. } | Self::Broken { .. } => {
                 "look for newer software for the adapter or for this program".to_owned()

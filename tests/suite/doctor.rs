@@ -1,102 +1,15 @@
 //! `doctor`, and what the radio's verbs say, over a bus of the test's own with a stand-in for BlueZ.
 
+use crate::bluez::{Bluez, Bus, Script};
 use crate::rig::Rig;
 use serde_json::{Value, json};
-use std::io::{BufRead, BufReader};
-use std::process::{Child, Command, Stdio};
-use zbus::fdo::ObjectManager;
-
-/// The system's bus, for this test alone; ended with it.
-struct Bus {
-    daemon: Child,
-    address: String,
-}
-
-impl Bus {
-    /// A bus on which `rules` (of a bus configuration) hold beside "everything is allowed".
-    fn start(rig: &Rig, rules: &str) -> Self {
-        let config = rig.path("bus.conf");
-        let text = format!(
-            r#"<busconfig><type>system</type><listen>unix:tmpdir=/tmp</listen><auth>EXTERNAL</auth>
-            <policy context="default"><allow send_destination="*" eavesdrop="true"/>
-            <allow eavesdrop="true"/><allow own="*"/><allow user="*"/>{rules}</policy>
-            </busconfig>"#
-        );
-        std::fs::write(&config, text).unwrap();
-        let mut daemon = Command::new("dbus-daemon")
-            .arg(format!("--config-file={}", config.display()))
-            .args(["--nofork", "--print-address"])
-            .stdout(Stdio::piped())
-            .spawn()
-            .expect("dbus-daemon, of the package dbus");
-        let mut address = String::new();
-        let mut said = BufReader::new(daemon.stdout.take().unwrap());
-        said.read_line(&mut address).unwrap();
-        Self { daemon, address: address.trim().to_owned() }
-    }
-}
-
-impl Drop for Bus {
-    fn drop(&mut self) {
-        let _ = self.daemon.kill();
-        let _ = self.daemon.wait();
-    }
-}
-
-struct Controller {
-    powered: bool,
-}
-
-#[zbus::interface(name = "org.bluez.Adapter1")]
-impl Controller {
-    #[zbus(property)]
-    fn address(&self) -> &str {
-        "00:AA:01:00:00:42"
-    }
-
-    #[zbus(property)]
-    fn powered(&self) -> bool {
-        self.powered
-    }
-}
-
-struct Peripheral {
-    bonded: bool,
-}
-
-#[zbus::interface(name = "org.bluez.Device1")]
-impl Peripheral {
-    #[zbus(property)]
-    fn address(&self) -> &str {
-        "C0:FF:EE:00:00:01"
-    }
-
-    #[zbus(property)]
-    fn bonded(&self) -> bool {
-        self.bonded
-    }
-
-    #[zbus(property)]
-    fn connected(&self) -> bool {
-        false
-    }
-}
 
 /// A stand-in for BlueZ on that bus, with a controller that is on or off, and a device with or without
 /// a bond.
-fn bluez(bus: &Bus, powered: Option<bool>, bonded: Option<bool>) -> zbus::blocking::Connection {
-    let mut builder = zbus::blocking::connection::Builder::address(bus.address.as_str())
-        .unwrap()
-        .serve_at("/", ObjectManager)
-        .unwrap();
-    if let Some(powered) = powered {
-        builder = builder.serve_at("/org/bluez/hci0", Controller { powered }).unwrap();
-    }
-    if let Some(bonded) = bonded {
-        let path = "/org/bluez/hci0/dev_C0_FF_EE_00_00_01";
-        builder = builder.serve_at(path, Peripheral { bonded }).unwrap();
-    }
-    builder.name("org.bluez").unwrap().build().unwrap()
+fn bluez(bus: &Bus, powered: Option<bool>, bonded: Option<bool>) -> Bluez {
+    let heard = bonded.is_some();
+    let bonded = bonded.unwrap_or(false);
+    Bluez::start(bus, Script { powered, heard, bonded, ..Script::default() })
 }
 
 const KEPT: &str = "\

@@ -3,12 +3,16 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod architecture;
+#[cfg(target_os = "linux")]
+mod bluez;
 mod cli;
 mod daemon;
 #[cfg(target_os = "linux")]
 mod doctor;
 mod first_day;
 mod journal;
+#[cfg(target_os = "linux")]
+mod link;
 mod plan;
 mod plan_new;
 mod record;

@@ -153,11 +153,20 @@ pub struct Served {
 impl Rig {
     /// Starts the daemon and waits until it answers.
     pub fn serve(&self, args: &[&str]) -> Served {
+        self.serve_on("", args)
+    }
+
+    /// The same, with the system's bus at that address.
+    pub fn serve_on(&self, bus: &str, args: &[&str]) -> Served {
         let mut all = vec!["serve"];
         all.extend(args);
         let log =
             fs::File::options().create(true).append(true).open(self.path("serve.log")).unwrap();
-        let mut child = self.command(&all).stdout(Stdio::null()).stderr(log).spawn().unwrap();
+        let mut command = self.command(&all);
+        if !bus.is_empty() {
+            command.env("DBUS_SYSTEM_BUS_ADDRESS", bus);
+        }
+        let mut child = command.stdout(Stdio::null()).stderr(log).spawn().unwrap();
         let pid = child.id();
         for _ in 0..500 {
             if let Some((address, token)) = self.contact(pid)

@@ -123,6 +123,12 @@ fn troubles_with_the_adapter_itself() {
          it too; close the other program; nothing is lost or counted twice meanwhile",
     );
     check(
+        Cause::NotFlowing,
+        LinkClass::Retryable,
+        "adapter LK-0007: sends readings, but none arrive here; it keeps them and is linked anew; \
+         if this goes on, switch Bluetooth off and on",
+    );
+    check(
         Cause::UnknownUnit { found: text("unit 0x27a3") },
         LinkClass::Unsupported,
         "adapter LK-0007: tells its torque in a way that is not known here (unit 0x27a3); none is \

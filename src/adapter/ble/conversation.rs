@@ -278,12 +278,11 @@ impl Talk<'_> {
                     self.port.tell(event).await?;
                 }
                 Step::TearDown(reason) => {
-                    let text = match reason {
-                        Reason::Silent => "the adapter's status does not come",
-                        Reason::Unanswered => "the adapter does not answer",
-                        Reason::NotFlowing => "the adapter sends readings, but none arrive",
-                    };
-                    return Err(End::Failed(LinkError::passing(text)));
+                    return Err(End::Failed(match reason {
+                        Reason::Silent => LinkError::passing("the adapter's status does not come"),
+                        Reason::Unanswered => LinkError::passing("the adapter does not answer"),
+                        Reason::NotFlowing => Cause::NotFlowing.into(),
+                    }));
                 }
             }
         }

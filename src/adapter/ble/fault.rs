@@ -53,7 +53,7 @@ impl From<Cause> for LinkError {
             Cause::UnknownUnit { .. } | Cause::FirmwareTooNew { .. } | Cause::Broken { .. } => {
                 LinkClass::Unsupported
             }
-            Cause::Rival | Cause::Passing { .. } => LinkClass::Retryable,
+            Cause::Rival | Cause::NotFlowing | Cause::Passing { .. } => LinkClass::Retryable,
         };
         Self { class, cause }
     }

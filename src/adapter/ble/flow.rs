@@ -4,6 +4,7 @@ use super::backoff::Backoff;
 use super::fault::{LinkClass, LinkError};
 use crate::adapter::port::Port;
 use crate::adapter::source::SourceEvent;
+use crate::adapter::trouble::Cause;
 use crate::core::event::{LinkState, ReadingKey};
 use crate::core::live::{LinkHealth, LinkPhase};
 use crate::core::time::Stamp;
@@ -21,6 +22,8 @@ pub(super) struct Flow {
     /// The adapter announced its sleep: not hearing it is normal.
     asleep: bool,
     told: Option<LinkError>,
+    /// It was told that readings do not arrive, and none has since.
+    told_vain: bool,
     /// Something was subscribed to, in this run of the program.
     subscribed: bool,
     shown: Option<(Stamp, LinkHealth)>,
@@ -71,6 +74,7 @@ impl Flow {
     /// A reading was kept.
     pub(super) fn stored(&mut self, key: &ReadingKey) {
         self.health.last_stored = Some(key.clone());
+        self.told_vain = false;
     }
 
     /// The link failed, or could not be made.
@@ -87,6 +91,10 @@ impl Flow {
     /// Whether the operator has to be told: once for each thing in a row, not of mere sleep, and not
     /// of what the next attempt may have put right.
     pub(super) fn is_news(&mut self, error: &LinkError) -> bool {
+        // Each new link looks well until a reading is due: patience would never end.
+        if error.cause == Cause::NotFlowing {
+            return !std::mem::replace(&mut self.told_vain, true);
+        }
         if error.class == LinkClass::Retryable && self.backoff.failures() < PATIENCE {
             return false;
         }
