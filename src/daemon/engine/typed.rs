@@ -148,6 +148,7 @@ fn value(at: Stamp, job: Option<crate::core::event::JobId>, number: u32, peak: T
         peak,
         rotation_deg: None,
         duration_ms: None,
+        description: None,
     };
     let key = ReadingKey::Typed { number };
     drafts::plain(at, job, Event::Reading { key, at, at_error_us: None, reading })
