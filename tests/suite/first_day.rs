@@ -335,6 +335,7 @@ fn a_measured_pull_is_shown_and_counted_as_ever_and_a_typed_one_never() {
                     peak,
                     rotation_deg: None,
                     duration_ms: None,
+                    description: None,
                 }),
             );
         }
