@@ -8,6 +8,7 @@ use crate::core::typed::Typed;
 use crate::core::units::{StatedTorque, TorqueUnit};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
+use utoipa::ToSchema;
 
 /// Something asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,7 +96,7 @@ impl StartJob {
 }
 
 /// What was done about a [`Command`].
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "done", rename_all = "kebab-case")]
 pub enum Done {
     /// A job was started.

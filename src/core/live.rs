@@ -4,9 +4,10 @@ use crate::core::event::{JobId, LinkState, ReadingKey};
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// The daemon's state as others see it. A watcher may miss states in between, never the last one.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, ToSchema)]
 pub struct Live {
     /// Counts changes, so that a watcher can tell old from new.
     pub revision: u64,
@@ -26,7 +27,7 @@ pub struct Live {
 }
 
 /// How a link is.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 pub struct LinkHealth {
     /// What is listened to: a serial number, a name or an address.
     pub wanted: String,
@@ -59,7 +60,7 @@ pub struct LinkHealth {
 }
 
 /// What is being done about a link.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum LinkPhase {
     /// The adapter is looked for, or being linked.
@@ -74,7 +75,7 @@ pub enum LinkPhase {
 }
 
 /// An adapter as the daemon knows it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct AdapterState {
     /// Its short id.
     pub id: String,

@@ -4,12 +4,13 @@ use crate::core::event::Ending;
 use crate::core::plan::Step;
 use crate::core::tracker::Tracker;
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// Words of a note that speak of a part to be renewed.
 const RENEWED: [&str; 6] = ["new", "renew", "replace", "single-use", "one-use", "one-time"];
 
 /// How things are left, for whoever comes back to them.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 pub struct Leaving {
     /// Fasteners that are open, in plan order.
     pub open: Vec<String>,

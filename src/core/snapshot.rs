@@ -2,9 +2,10 @@
 
 use crate::core::event::{Ending, Warning};
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// The state of one job.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Snapshot {
     /// The plan's name.
     pub plan: String,
@@ -21,7 +22,7 @@ pub struct Snapshot {
 }
 
 /// What to do next.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Next {
     /// Pull this fastener.
@@ -55,7 +56,7 @@ pub enum Next {
 }
 
 /// Where a group stands.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct GroupState {
     /// Its name.
     pub name: String,
@@ -68,7 +69,7 @@ pub struct GroupState {
 }
 
 /// Where a fastener stands.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct MemberState {
     /// `group/member`.
     pub name: String,
@@ -83,7 +84,7 @@ pub struct MemberState {
 }
 
 /// A hold and whether it is confirmed.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct HoldState {
     /// Its name.
     pub name: String,

@@ -2,11 +2,23 @@
 
 use serde::{Deserialize, Serialize};
 use std::ops::{Add, Sub};
+use utoipa::ToSchema;
 
 /// A moment, in whole microseconds. In the daemon it counts from the Unix epoch; in a recording it
 /// counts from the recording's start. Only differences matter to the core.
 #[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Default,
+    Serialize,
+    Deserialize,
+    ToSchema,
 )]
 #[serde(transparent)]
 pub struct Stamp(pub i64);

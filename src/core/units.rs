@@ -12,9 +12,10 @@ pub(in crate::core) use parse::{parse_number, split_number};
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use utoipa::ToSchema;
 
 /// Torque in newton metres. Clockwise (tightening a right-hand thread) is positive.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize, ToSchema)]
 #[serde(transparent)]
 pub struct Torque(f64);
 
@@ -33,7 +34,7 @@ impl Torque {
 }
 
 /// A unit that torque is stated in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, ToSchema)]
 pub enum TorqueUnit {
     /// Newton metre.
     #[default]
@@ -96,7 +97,7 @@ impl fmt::Display for TorqueUnit {
 }
 
 /// A torque as somebody entered it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct StatedTorque {
     /// The number in `unit`.
     pub value: f64,

@@ -36,6 +36,8 @@ use tokio::time::timeout;
 
 /// Commands that may wait for the engine.
 const COMMANDS: usize = 16;
+/// How long a caller may read nothing before it is left: longer than a busy machine makes a page wait.
+const PATIENCE: Duration = Duration::from_secs(60);
 /// How long callers under way may take to hear their answer when the daemon stops.
 const LAST_ANSWERS: Duration = Duration::from_secs(2);
 
@@ -102,6 +104,7 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
             live: live_out,
             journal,
             now: Arc::clone(&clock),
+            patience: PATIENCE,
         };
         let stop = async {
             // A dropped sender is a stop too.

@@ -4,9 +4,9 @@
 //! to 127.0.0.1 (DNS rebinding); it cannot make the browser send a loopback name instead.
 
 use crate::web::Shared;
-use crate::web::problem::Problem;
+use crate::web::problem::{Kind, Problem};
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, header};
 use axum::middleware::Next;
 use axum::response::Response;
 
@@ -27,9 +27,7 @@ pub(super) async fn guard(
     match offered {
         Some(token) if shared.token.is(token) => Ok(next.run(request).await),
         Some(_) | None => Err(Problem::new(
-            StatusCode::UNAUTHORIZED,
-            "/problems/token",
-            "A token is needed",
+            Kind::Token,
             "expected the header `Authorization: Bearer TOKEN` with this daemon's token",
         )),
     }
@@ -41,9 +39,7 @@ fn check_host(headers: &HeaderMap) -> Result<(), Problem> {
         return Ok(());
     }
     Err(Problem::new(
-        StatusCode::MISDIRECTED_REQUEST,
-        "/problems/host",
-        "Not meant for this server",
+        Kind::Host,
         format!("expected a loopback name in the Host header, but found \"{host}\"; use 127.0.0.1"),
     ))
 }

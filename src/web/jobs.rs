@@ -1,20 +1,23 @@
-//! `/v1/jobs`: list, show, start, mark, close.
+//! `/v1/jobs`: list, show, start, mark, park, resume, close.
 
 use crate::core::command::{Command, Done, StartJob};
 use crate::core::event::{JobId, Mark, Origin, Say};
-use crate::web::problem::Problem;
+use crate::web::description::{EXAMPLE_PLAN, NOT_KEPT, STOPPING, UNREADABLE};
+use crate::web::problem::{Kind, Problem};
 use crate::web::reading::{self, JobRow, JobState};
+use crate::web::request::{Body, Named, whole_or_none};
 use crate::web::{Asked, Shared};
 use axum::Json;
-use axum::extract::rejection::JsonRejection;
-use axum::extract::{Path, State};
-use axum::http::StatusCode;
+use axum::extract::State;
+use axum::http::{StatusCode, header};
+use axum::response::IntoResponse;
 use serde::{Deserialize, Serialize};
 use tokio::sync::oneshot;
 use utoipa::ToSchema;
 
 /// What a job is started from.
 #[derive(Debug, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct StartRequest {
     /// The whole plan file.
     pub plan: String,
@@ -25,15 +28,14 @@ pub struct StartRequest {
 pub struct MarkRequest {
     /// `say` and its argument, as in a recording's marks.
     #[serde(flatten)]
-    #[schema(value_type = Object)]
     pub say: Say,
     /// By what means.
-    #[schema(value_type = String)]
     pub origin: Origin,
 }
 
 /// How a job is closed.
 #[derive(Debug, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct CloseRequest {
     /// Why, if something is open.
     #[serde(default)]
@@ -42,81 +44,146 @@ pub struct CloseRequest {
 
 /// Which job is gone on with.
 #[derive(Debug, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct ResumeRequest {
     /// Its number; otherwise the one parked last.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "whole_or_none")]
+    #[schema(maximum = 4_294_967_295_u64)]
     pub job: Option<u32>,
 }
 
 /// The jobs of the journal, oldest first.
-#[utoipa::path(get, path = "/v1/jobs", responses((status = 200, description = "The jobs, oldest first", body = Vec<JobRow>)))]
+#[utoipa::path(get, path = "/v1/jobs", operation_id = "jobs", tag = "jobs",
+    responses(
+        (status = 200, description = "The jobs, oldest first", body = Vec<JobRow>),
+        (status = 500, description = UNREADABLE)
+    ))]
 pub(super) async fn list(State(shared): State<Shared>) -> Result<Json<Vec<JobRow>>, Problem> {
     reading::off_thread(move || reading::jobs(&shared.journal)).await.map(Json)
 }
 
 /// Where one job stands.
-#[utoipa::path(get, path = "/v1/jobs/{job}", params(("job" = u32, Path, description = "Number of the job")),
-    responses((status = 200, description = "Where the job stands", body = JobState), (status = 404, description = "No such job", body = Problem)))]
+#[utoipa::path(get, path = "/v1/jobs/{job}", operation_id = "job", tag = "jobs",
+    params(("job" = u32, Path, description = "Number of the job", maximum = 4_294_967_295_u64)),
+    responses(
+        (status = 200, description = "Where the job stands", body = JobState),
+        (status = 404, description = "No such job"),
+        (status = 500, description = UNREADABLE)
+    ))]
 pub(super) async fn show(
     State(shared): State<Shared>,
-    Path(job): Path<u32>,
+    Named(job): Named<u32>,
 ) -> Result<Json<JobState>, Problem> {
     reading::off_thread(move || reading::job(&shared.journal, JobId(job))).await.map(Json)
 }
 
 /// Starts a job.
-#[utoipa::path(post, path = "/v1/jobs", request_body = StartRequest,
-    responses((status = 201, description = "The job was started", body = Object), (status = 409, description = "Another job is under way", body = Problem), (status = 422, description = "The plan has faults", body = Problem)))]
+#[utoipa::path(post, path = "/v1/jobs", operation_id = "start", tag = "jobs",
+    request_body(content = StartRequest, example = json!({"plan": EXAMPLE_PLAN})),
+    responses(
+        (status = 201, description = "The job was started", body = Done,
+            headers(("Location" = String, description = "Where the job is shown")),
+            links(
+                ("show" = (operation_id = "job", parameters(("job" = "$response.body#/job")))),
+                ("mark" = (operation_id = "mark")),
+                ("park" = (operation_id = "park")),
+                ("close" = (operation_id = "close"))
+            )),
+        (status = 409, description = "Another job is under way"),
+        (status = 422, description = "The plan has faults, each of which is named"),
+        (status = 503, description = STOPPING),
+        (status = 507, description = NOT_KEPT)
+    ))]
 pub(super) async fn start(
     State(shared): State<Shared>,
-    body: Result<Json<StartRequest>, JsonRejection>,
-) -> Result<(StatusCode, Json<Done>), Problem> {
-    let Json(StartRequest { plan: plan_text }) = body.map_err(unreadable)?;
-    let start = start_job(plan_text)?;
-    let done = ask(&shared, Command::Start(Box::new(start))).await?;
-    Ok((StatusCode::CREATED, Json(done)))
+    Body(StartRequest { plan }): Body<StartRequest>,
+) -> Result<impl IntoResponse, Problem> {
+    let done = ask(&shared, Command::Start(Box::new(start_job(plan)?))).await?;
+    let location = match &done {
+        Done::Started { job } => Some([(header::LOCATION, format!("/v1/jobs/{}", job.0))]),
+        _ => None,
+    };
+    Ok((StatusCode::CREATED, location, Json(done)))
 }
 
 /// Keeps a mark in the job under way.
-#[utoipa::path(post, path = "/v1/jobs/current/marks", request_body = MarkRequest,
-    responses((status = 200, description = "The mark was kept", body = Object), (status = 409, description = "No job is under way", body = Problem), (status = 422, description = "A name is not in the plan", body = Problem)))]
+#[utoipa::path(post, path = "/v1/jobs/current/marks", operation_id = "mark", tag = "jobs",
+    request_body(content = MarkRequest, examples(
+        ("at" = (summary = "I am here now", value = json!({"say": "at", "fastener": "arm-pivot/1", "origin": "page"}))),
+        ("stated" = (summary = "Done without the adapter", value = json!({"say": "stated", "fastener": "damper-eye/1", "origin": "page"}))),
+        ("opened" = (summary = "Slackened", value = json!({"say": "opened", "fastener": "arm-pivot/1", "origin": "page"}))),
+        ("confirm" = (summary = "A condition is met", value = json!({"say": "confirm", "hold": "ride-height", "origin": "page"}))),
+        ("skip" = (summary = "Left out on purpose", value = json!({"say": "skip", "fastener": "arm-pivot/1", "reason": "part is missing", "origin": "page"}))),
+        ("note" = (summary = "A note", value = json!({"say": "note", "text": "new bolt", "origin": "page"}))),
+        ("retract" = (summary = "Takes back what was said last", value = json!({"say": "retract", "origin": "page"})))
+    )),
+    responses(
+        (status = 200, description = "The mark was kept", body = Done,
+            links(("mark" = (operation_id = "mark")), ("close" = (operation_id = "close")))),
+        (status = 409, description = "No job is under way"),
+        (status = 422, description = "A name is not in the plan; the nearest are named"),
+        (status = 503, description = STOPPING),
+        (status = 507, description = NOT_KEPT)
+    ))]
 pub(super) async fn mark(
     State(shared): State<Shared>,
-    body: Result<Json<MarkRequest>, JsonRejection>,
+    Body(MarkRequest { say, origin }): Body<MarkRequest>,
 ) -> Result<Json<Done>, Problem> {
-    let Json(MarkRequest { say, origin }) = body.map_err(unreadable)?;
     ask(&shared, Command::Mark(Mark { say, origin })).await.map(Json)
 }
 
 /// Closes the job under way.
-#[utoipa::path(post, path = "/v1/jobs/current/close", request_body = CloseRequest,
-    responses((status = 200, description = "The job was closed", body = Object), (status = 409, description = "Something is open, or no job is under way", body = Problem)))]
+#[utoipa::path(post, path = "/v1/jobs/current/close", operation_id = "close", tag = "jobs",
+    request_body(content = CloseRequest, example = json!({"open_reason": "a part is missing"})),
+    responses(
+        (status = 200, description = "The job was closed", body = Done,
+            links(("report" = (operation_id = "report", parameters(("job" = "$response.body#/job")))))),
+        (status = 409, description = "Something is open and no reason was given, or no job is under way"),
+        (status = 503, description = STOPPING),
+        (status = 507, description = NOT_KEPT)
+    ))]
 pub(super) async fn close(
     State(shared): State<Shared>,
-    body: Result<Json<CloseRequest>, JsonRejection>,
+    Body(CloseRequest { open_reason }): Body<CloseRequest>,
 ) -> Result<Json<Done>, Problem> {
-    let Json(CloseRequest { open_reason }) = body.map_err(unreadable)?;
     ask(&shared, Command::Close { open_reason }).await.map(Json)
 }
 
 /// Parks the job under way.
-#[utoipa::path(post, path = "/v1/jobs/current/park",
-    responses((status = 200, description = "The job is parked", body = Object), (status = 409, description = "No job is under way", body = Problem)))]
+#[utoipa::path(post, path = "/v1/jobs/current/park", operation_id = "park", tag = "jobs",
+    responses(
+        (status = 200, description = "The job is parked", body = Done,
+            links(("resume" = (operation_id = "resume")))),
+        (status = 409, description = "No job is under way"),
+        (status = 503, description = STOPPING),
+        (status = 507, description = NOT_KEPT)
+    ))]
 pub(super) async fn park(State(shared): State<Shared>) -> Result<Json<Done>, Problem> {
     ask(&shared, Command::Park).await.map(Json)
 }
 
 /// Goes on with a parked job.
-#[utoipa::path(post, path = "/v1/jobs/resume", request_body = ResumeRequest,
-    responses((status = 200, description = "The job is under way again", body = Object), (status = 409, description = "It is not parked, or another is under way", body = Problem)))]
+#[utoipa::path(post, path = "/v1/jobs/resume", operation_id = "resume", tag = "jobs",
+    request_body(content = ResumeRequest, example = json!({"job": 1})),
+    responses(
+        (status = 200, description = "The job is under way again", body = Done,
+            links(
+                ("mark" = (operation_id = "mark")),
+                ("park" = (operation_id = "park")),
+                ("close" = (operation_id = "close"))
+            )),
+        (status = 409, description = "It is not parked, or another is under way"),
+        (status = 503, description = STOPPING),
+        (status = 507, description = NOT_KEPT)
+    ))]
 pub(super) async fn resume(
     State(shared): State<Shared>,
-    body: Result<Json<ResumeRequest>, JsonRejection>,
+    Body(ResumeRequest { job }): Body<ResumeRequest>,
 ) -> Result<Json<Done>, Problem> {
-    let Json(ResumeRequest { job }) = body.map_err(unreadable)?;
     ask(&shared, Command::Resume { job: job.map(JobId) }).await.map(Json)
 }
 
+/// Puts a command to the daemon.
 pub(super) async fn ask(shared: &Shared, command: Command) -> Result<Done, Problem> {
     let (answer, answered) = oneshot::channel();
     shared.commands.send(Asked { command, answer }).await.map_err(|_| Problem::stopping())?;
@@ -131,19 +198,8 @@ pub fn start_job(plan_text: String) -> Result<StartJob, Problem> {
     StartJob::new(plan_text, rand::random()).map_err(|faults| Problem {
         faults: faults.iter().map(|fault| format!("plan:{fault}")).collect(),
         ..Problem::new(
-            StatusCode::UNPROCESSABLE_ENTITY,
-            "/problems/plan",
-            "The plan cannot be used",
+            Kind::Plan,
             "expected a plan without errors; correct the faults named, then start the job again",
         )
     })
-}
-
-pub(super) fn unreadable(rejection: JsonRejection) -> Problem {
-    Problem::new(
-        rejection.status(),
-        "/problems/body",
-        "The request cannot be read",
-        rejection.body_text(),
-    )
 }

@@ -1,25 +1,28 @@
 //! The HTTP interface on loopback: state, jobs, adapters, reports, and a stream of states.
 //!
-//! Guarantees: only loopback, only with the token; errors are problem details (RFC 9457); a slow
-//! caller misses states in between and never holds up the daemon. Commands go to the daemon over a
-//! channel; reads go to the journal.
+//! Guarantees: only loopback, only with the token; every error is a problem detail (RFC 9457); every
+//! answer is described at `/openapi.json`; a slow caller misses states in between and never holds up the
+//! daemon. Commands go to the daemon over a channel; reads go to the journal.
 //!
 //! Deliberately absent: rules, and the clock.
 
 mod adapters;
 mod description;
+mod events;
 mod guard;
 mod jobs;
+mod patience;
 mod problem;
 mod reading;
 mod reports;
+mod request;
 mod state;
 mod token;
 mod typed;
 
 pub use adapters::IdentifyRequest;
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
-pub use problem::Problem;
+pub use problem::{Kind, Problem};
 pub use reading::{JobRow, JobState, LooseRow, job, jobs, loose};
 pub use reports::report;
 pub use token::Token;
@@ -28,12 +31,17 @@ pub use typed::{ClaimRequest, TypedRequest, read as read_typed};
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::live::Live;
 use crate::core::time::Stamp;
-use axum::Router;
+use crate::web::events::{LISTENERS, Places};
+use crate::web::patience::Patient;
+use crate::web::request::LONGEST_BODY;
+use axum::extract::DefaultBodyLimit;
 use axum::middleware;
 use axum::routing::{get, post};
+use axum::{Extension, Router};
 use std::future::Future;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 use tokio::net::TcpListener;
 use tokio::sync::{mpsc, oneshot, watch};
 
@@ -59,6 +67,8 @@ pub struct Parts {
     pub journal: PathBuf,
     /// Tells the present moment (microseconds since the Unix epoch).
     pub now: Arc<dyn Fn() -> Stamp + Send + Sync>,
+    /// How long a caller may take nothing of what is sent to it before it is left.
+    pub patience: Duration,
 }
 
 type Shared = Arc<Parts>;
@@ -72,6 +82,7 @@ pub async fn serve(
     listener: TcpListener,
     shutdown: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
+    let listener = Patient { listener, patience: parts.patience };
     axum::serve(listener, router(parts)).with_graceful_shutdown(shutdown).await
 }
 
@@ -80,7 +91,7 @@ fn router(parts: Parts) -> Router {
     let shared: Shared = Arc::new(parts);
     Router::new()
         .route("/v1/state", get(state::state))
-        .route("/v1/events", get(state::events))
+        .route("/v1/events", get(events::events))
         .route("/v1/adapters", get(adapters::list))
         .route("/v1/adapters/{adapter}/zero", post(adapters::zero))
         .route("/v1/adapters/{adapter}/identify", post(adapters::identify))
@@ -99,6 +110,12 @@ fn router(parts: Parts) -> Router {
         .fallback(|| async {
             Problem::not_found("there is nothing at this address; see /openapi.json")
         })
+        .method_not_allowed_fallback(|| async {
+            let detail = "expected a method that the header `Allow` names; see /openapi.json";
+            Problem::new(Kind::Method, detail)
+        })
+        .layer(Extension(Places::new(LISTENERS)))
+        .layer(DefaultBodyLimit::max(LONGEST_BODY))
         .layer(middleware::from_fn_with_state(Arc::clone(&shared), guard::guard))
         .with_state(shared)
 }

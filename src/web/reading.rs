@@ -6,7 +6,7 @@ use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
 use crate::journal::query::{JobOverview, Reader};
-use crate::web::problem::Problem;
+use crate::web::problem::{Kind, Problem};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use utoipa::ToSchema;
@@ -79,10 +79,8 @@ pub struct JobState {
     /// Why it was closed with something open, unless that was erased.
     pub open_reason: Option<String>,
     /// Where it stands, counted.
-    #[schema(value_type = Object)]
     pub summary: Summary,
     /// Where it stands, fastener by fastener.
-    #[schema(value_type = Object)]
     pub snapshot: Snapshot,
 }
 
@@ -178,7 +176,11 @@ pub(super) async fn off_thread<T: Send + 'static>(
 ) -> Result<T, Problem> {
     match tokio::task::spawn_blocking(work).await {
         Ok(result) => result,
-        Err(_) => Err(Problem::stopping()),
+        // Never cancelled, so that it broke down.
+        Err(_) => Err(Problem::new(
+            Kind::Defect,
+            "nothing was read; what went wrong is in the daemon's log, please report it",
+        )),
     }
 }
 

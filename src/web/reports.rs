@@ -5,12 +5,15 @@ use crate::core::time::Stamp;
 use crate::journal::query::Reader;
 use crate::report::{Report, ReportContext, html, json};
 use crate::web::Shared;
+use crate::web::description::UNREADABLE;
 use crate::web::problem::Problem;
 use crate::web::reading::{kept, off_thread};
-use axum::extract::{Path, State};
+use crate::web::request::Named;
+use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use jiff::tz::TimeZone;
+use utoipa::ToSchema;
 
 /// The report of a job, made at `now` from the journal at `journal`.
 ///
@@ -35,11 +38,16 @@ pub fn report(journal: &std::path::Path, job: JobId, now: Stamp) -> Result<Repor
 }
 
 /// The report as one HTML page.
-#[utoipa::path(get, path = "/v1/jobs/{job}/report.html", params(("job" = u32, Path, description = "Number of the job")),
-    responses((status = 200, description = "One self-contained page", content_type = "text/html", body = String), (status = 404, description = "No such job", body = Problem)))]
+#[utoipa::path(get, path = "/v1/jobs/{job}/report.html", operation_id = "report-page", tag = "reports",
+    params(("job" = u32, Path, description = "Number of the job", maximum = 4_294_967_295_u64)),
+    responses(
+        (status = 200, description = "One page that needs nothing else", content_type = "text/html", body = String),
+        (status = 404, description = "No such job"),
+        (status = 500, description = UNREADABLE)
+    ))]
 pub(super) async fn page(
     State(shared): State<Shared>,
-    Path(job): Path<u32>,
+    Named(job): Named<u32>,
 ) -> Result<Response, Problem> {
     let report = build(shared, job).await?;
     let kind = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
@@ -47,15 +55,60 @@ pub(super) async fn page(
 }
 
 /// The report as JSON.
-#[utoipa::path(get, path = "/v1/jobs/{job}/report.json", params(("job" = u32, Path, description = "Number of the job")),
-    responses((status = 200, description = "The report", body = Object), (status = 404, description = "No such job", body = Problem)))]
+#[utoipa::path(get, path = "/v1/jobs/{job}/report.json", operation_id = "report", tag = "reports",
+    params(("job" = u32, Path, description = "Number of the job", maximum = 4_294_967_295_u64)),
+    responses(
+        (status = 200, description = "The report", body = Document),
+        (status = 404, description = "No such job"),
+        (status = 500, description = UNREADABLE)
+    ))]
 pub(super) async fn document(
     State(shared): State<Shared>,
-    Path(job): Path<u32>,
+    Named(job): Named<u32>,
 ) -> Result<Response, Problem> {
     let report = build(shared, job).await?;
     let kind = [(header::CONTENT_TYPE, "application/json")];
     Ok((kind, json::render(&report)).into_response())
+}
+
+/// The parts of the report's JSON form. What is in each is told where the report is made.
+#[derive(ToSchema)]
+#[schema(as = Report)]
+#[expect(dead_code, reason = "describes what another type becomes")]
+struct Document {
+    /// `clampbook-report`.
+    #[schema(pattern = "^clampbook-report$")]
+    format: String,
+    /// Grows only when a field changes its meaning.
+    version: u32,
+    /// What stands out: what is open first.
+    #[schema(value_type = Object)]
+    outcome: (),
+    /// The job.
+    #[schema(value_type = Object)]
+    job: (),
+    /// What it was done on, as stated.
+    #[schema(value_type = Object)]
+    vehicle: (),
+    /// What was asked for.
+    #[schema(value_type = Object)]
+    plan: (),
+    /// What measured.
+    #[schema(value_type = Vec<Object>)]
+    adapters: (),
+    /// Conditions and whether they were confirmed.
+    #[schema(value_type = Vec<Object>)]
+    holds: (),
+    /// The steps, in plan order.
+    #[schema(value_type = Vec<Object>)]
+    steps: (),
+    /// Warnings, oldest first.
+    #[schema(value_type = Vec<Object>)]
+    warnings: (),
+    /// What could not be known, in sentences.
+    not_known: Vec<String>,
+    /// What to bear in mind, in sentences.
+    cautions: Vec<String>,
 }
 
 async fn build(shared: Shared, job: u32) -> Result<Report, Problem> {

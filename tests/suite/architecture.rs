@@ -25,7 +25,7 @@ const HOMES: &[(&str, &str)] = &[
     ("rusqlite::", "src/journal/"),
     ("rusqlite_migration::", "src/journal/"),
     ("axum::", "src/web/"),
-    ("utoipa::", "src/web/"),
+    ("utoipa::", "src/web/ src/core/"),
     ("maud::", "src/report/"),
     ("clap::", "src/cli/"),
     ("clap_complete::", "src/cli/"),

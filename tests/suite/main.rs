@@ -13,6 +13,7 @@ mod first_day;
 mod journal;
 #[cfg(target_os = "linux")]
 mod link;
+mod listeners;
 mod plan;
 mod plan_new;
 mod record;

@@ -214,6 +214,12 @@ impl Served {
 
     /// One request as written, one answer: status and body.
     pub fn raw(&self, head: &str, body: &str) -> (u16, String) {
+        let (status, _, body) = self.answer(head, body);
+        (status, body)
+    }
+
+    /// One request as written, one answer: status, head in small letters, and body.
+    pub fn answer(&self, head: &str, body: &str) -> (u16, String, String) {
         let mut answer = String::new();
         self.send(head, body).read_to_string(&mut answer).unwrap();
         let (head, body) = answer.split_once("\r\n\r\n").unwrap();
@@ -221,11 +227,11 @@ impl Served {
         if status >= 400 {
             assert!(head.contains("content-type: application/problem+json"), "{head}");
         }
-        (status, body.to_owned())
+        (status, head.to_lowercase(), body.to_owned())
     }
 
     pub fn stream(&self, path: &str) -> Stream {
-        Stream(BufReader::new(self.send(&self.head("GET", path), "")))
+        Stream::new(self.send(&self.head("GET", path), ""))
     }
 
     /// Ends the daemon as the system does, and gives its exit status.
@@ -235,7 +241,8 @@ impl Served {
         self.child.wait().unwrap().code()
     }
 
-    fn head(&self, method: &str, path: &str) -> String {
+    /// The head of a request that is let in.
+    pub fn head(&self, method: &str, path: &str) -> String {
         format!(
             "{method} {path} HTTP/1.1\r\nHost: {}\r\nAuthorization: Bearer {}\r\n",
             self.address, self.token
@@ -259,18 +266,62 @@ impl Drop for Served {
     }
 }
 
-/// Server-sent events as they come.
-pub struct Stream(BufReader<TcpStream>);
+/// Server-sent events as they come, and the state that they make.
+pub struct Stream {
+    lines: BufReader<TcpStream>,
+    state: Value,
+}
 
 impl Stream {
-    /// The next state told.
-    pub fn next_state(&mut self) -> Value {
+    pub fn new(connection: TcpStream) -> Self {
+        Self { lines: BufReader::new(connection), state: Value::Null }
+    }
+
+    /// The name of the next event; none once the stream has ended.
+    pub fn next(&mut self) -> Option<String> {
+        let (mut event, mut id) = (String::new(), String::new());
         loop {
             let mut line = String::new();
-            assert!(self.0.read_line(&mut line).unwrap() > 0, "the stream has ended");
-            if let Some(data) = line.strip_prefix("data: ") {
-                return serde_json::from_str(data).unwrap();
+            if self.lines.read_line(&mut line).unwrap() == 0 {
+                return None;
+            }
+            let (name, value) = line.trim_end().split_once(": ").unwrap_or_default();
+            match name {
+                "event" => value.clone_into(&mut event),
+                "id" => value.clone_into(&mut id),
+                "data" => {
+                    let told: Value = serde_json::from_str(value).unwrap();
+                    assert_eq!(told["revision"].to_string(), id);
+                    self.take(&event, told);
+                    return Some(event);
+                }
+                _ => {}
             }
         }
+    }
+
+    fn take(&mut self, event: &str, told: Value) {
+        if event == "snapshot" {
+            self.state = told;
+            return;
+        }
+        assert_eq!(event, "change");
+        let before = self.state["revision"].as_u64().unwrap();
+        assert_eq!(told["revision"], before + 1, "a change follows what was told before");
+        let Value::Object(fields) = told else { panic!("a change has fields: {told}") };
+        for (name, value) in fields {
+            self.state[&name] = value;
+        }
+    }
+
+    /// The state after the next event.
+    pub fn next_state(&mut self) -> Value {
+        self.next().expect("the stream goes on");
+        self.state.clone()
+    }
+
+    /// The state as told so far.
+    pub fn state(&self) -> &Value {
+        &self.state
     }
 }

@@ -62,8 +62,15 @@ fn errors_are_problem_details() {
     let (_rig, served) = served();
     refused(served.get("/v1/nothing"), 404, "not-found");
     refused(served.get("/v1/jobs/7"), 404, "not-found");
+    refused(served.get("/v1/jobs/seven"), 400, "address");
+    refused(served.get("/v1/jobs/4294967296"), 400, "address");
+    refused(served.post("/v1/adapters/%ff/zero", &json!({})), 400, "address");
+    refused(served.post("/v1/adapters/KB-0412/zero", &json!({})), 404, "no-adapter");
     refused(served.post("/v1/jobs/current/close", &json!({})), 409, "no-job");
     refused(served.post("/v1/jobs", &json!({"paln": ""})), 422, "body");
+    refused(served.post("/v1/jobs", &json!({"plan": PLAN, "paln": ""})), 422, "body");
+    refused(served.post("/v1/jobs/current/close", &json!({"open_reson": "x"})), 422, "body");
+    refused(served.post("/v1/jobs/resume", &json!({"job": 4_294_967_296_u64})), 422, "body");
     let faults = refused(served.post("/v1/jobs", &json!({"plan": "joints = 3"})), 422, "plan");
     assert!(faults["faults"].as_array().is_some_and(|faults| !faults.is_empty()), "{faults}");
     assert_eq!(served.post("/v1/jobs", &json!({"plan": PLAN})).0, 201);
@@ -103,36 +110,116 @@ fn a_job_is_started_marked_shown_reported_and_closed() {
 }
 
 #[test]
-fn every_route_is_described() {
+fn what_cannot_be_read_is_refused_with_what_was_expected() {
     let (_rig, served) = served();
-    let description: Value = serde_json::from_str(&served.get("/openapi.json").1).unwrap();
-    let paths: Vec<&str> =
-        description["paths"].as_object().unwrap().keys().map(String::as_str).collect();
+    let say = |path: &str, lines: &str, body: &str| {
+        let head = format!("{}{lines}", served.head("POST", path));
+        let (status, _, body) = served.answer(&head, body);
+        (status, body)
+    };
+    let json = "Content-Type: application/json\r\n";
+    let details = |answer: (u16, String), status: u16, kind: &str| {
+        refused(answer, status, kind)["detail"].as_str().unwrap().to_owned()
+    };
     assert_eq!(
-        paths,
-        [
-            "/v1/adapters",
-            "/v1/adapters/{adapter}/identify",
-            "/v1/adapters/{adapter}/zero",
-            "/v1/events",
-            "/v1/jobs",
-            "/v1/jobs/current/claim",
-            "/v1/jobs/current/close",
-            "/v1/jobs/current/marks",
-            "/v1/jobs/current/park",
-            "/v1/jobs/resume",
-            "/v1/jobs/{job}",
-            "/v1/jobs/{job}/report.html",
-            "/v1/jobs/{job}/report.json",
-            "/v1/loose",
-            "/v1/state",
-            "/v1/typed",
-        ]
+        details(say("/v1/jobs", json, "{\"plan\": "), 400, "malformed"),
+        "expected a body in JSON, but found: plan: EOF while parsing a value at line 1 column 9"
+    );
+    assert_eq!(
+        details(say("/v1/jobs", json, "{\"plan\": 3}"), 422, "body"),
+        "expected a body as /openapi.json describes it, but found: plan: invalid type: integer \
+         `3`, expected a string at line 1 column 10"
+    );
+    for lines in ["", "Content-Type: text/plain\r\n"] {
+        assert_eq!(
+            details(say("/v1/jobs", lines, "{}"), 415, "not-json"),
+            "expected the header `Content-Type: application/json`, but found none or another"
+        );
+    }
+    let around = r#"{"plan":""}"#.len();
+    let longest = format!(r#"{{"plan":"{}"}}"#, "#".repeat((1 << 20) - around));
+    refused(say("/v1/jobs", json, &longest), 422, "plan");
+    assert_eq!(
+        details(say("/v1/jobs", json, &format!("{longest} ")), 413, "too-large"),
+        "expected at most 1048576 octets, but found more; send less"
     );
 }
 
 #[test]
-fn the_stream_tells_the_state_now_and_then_every_later_one_in_order() {
+fn a_method_that_an_address_does_not_take_is_told_which_it_takes() {
+    let (_rig, served) = served();
+    for (method, path, allowed) in [
+        ("DELETE", "/v1/jobs", "get,head,post"),
+        ("POST", "/v1/state", "get,head"),
+        ("GET", "/v1/jobs/resume", "post"),
+        ("PUT", "/openapi.json", "get,head"),
+    ] {
+        let (status, head, body) = served.answer(&served.head(method, path), "");
+        refused((status, body), 405, "method");
+        assert!(head.contains(&format!("allow: {allowed}\r\n")), "{method} {path}: {head}");
+    }
+}
+
+#[test]
+fn a_whole_number_is_taken_however_it_is_written() {
+    let (_rig, served) = served();
+    assert_eq!(served.post("/v1/jobs", &json!({"plan": PLAN})).0, 201);
+    assert_eq!(served.post("/v1/jobs/current/park", &json!({})).0, 200);
+    assert_eq!(served.post("/v1/jobs/resume", &json!({"job": 1.0})).0, 200);
+    refused(served.post("/v1/jobs/resume", &json!({"job": 1.5})), 422, "body");
+}
+
+#[test]
+fn whoever_starts_a_job_is_told_where_it_is_shown() {
+    let (_rig, served) = served();
+    let head = format!("{}Content-Type: application/json\r\n", served.head("POST", "/v1/jobs"));
+    let (status, head, _) = served.answer(&head, &json!({"plan": PLAN}).to_string());
+    assert_eq!(status, 201);
+    assert!(head.contains("location: /v1/jobs/1\r\n"), "{head}");
+}
+
+#[test]
+fn every_operation_names_every_answer_that_it_can_give() {
+    let (_rig, served) = served();
+    let description: Value = serde_json::from_str(&served.get("/openapi.json").1).unwrap();
+    assert_eq!(description["openapi"], "3.2.0");
+    assert_eq!(description["security"], json!([{"token": []}]));
+    assert_eq!(description["components"]["securitySchemes"]["token"]["scheme"], "bearer");
+    let mut table = String::new();
+    for (path, item) in description["paths"].as_object().unwrap() {
+        for (method, operation) in item.as_object().unwrap() {
+            let mut statuses = Vec::new();
+            for (status, answer) in operation["responses"].as_object().unwrap() {
+                let content: Vec<&String> = answer["content"].as_object().unwrap().keys().collect();
+                if status.as_str() >= "400" {
+                    assert_eq!(content, ["application/problem+json"], "{method} {path} {status}");
+                }
+                statuses.push(status.as_str());
+            }
+            let method = method.to_uppercase();
+            table += &format!("{method:4} {path}: {}\n", statuses.join(" "));
+        }
+    }
+    insta::assert_snapshot!(table);
+}
+
+#[test]
+fn every_name_that_the_description_refers_to_is_there() {
+    let (_rig, served) = served();
+    let text = served.get("/openapi.json").1;
+    let description: Value = serde_json::from_str(&text).unwrap();
+    let schemas = description["components"]["schemas"].as_object().unwrap();
+    let referred = text.split("\"#/components/schemas/").skip(1);
+    let mut count = 0;
+    for name in referred.map(|rest| rest.split('"').next().unwrap()) {
+        assert!(schemas.contains_key(name), "{name}");
+        count += 1;
+    }
+    assert!(count > 100, "{count}");
+}
+
+#[test]
+fn the_stream_tells_the_state_and_then_what_changes() {
     let (_rig, served) = served();
     let mut stream = served.stream("/v1/events");
     let first = stream.next_state();
@@ -151,6 +238,7 @@ fn the_stream_tells_the_state_now_and_then_every_later_one_in_order() {
         }
     }
     assert_eq!(last["snapshot"]["open"], json!([]));
+    assert_eq!(last, serde_json::from_str::<Value>(&served.get("/v1/state").1).unwrap());
 }
 
 #[test]

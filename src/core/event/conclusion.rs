@@ -4,9 +4,10 @@ use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use utoipa::ToSchema;
 
 /// What is concluded of one pull.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Verdict {
     /// When the pull peaked.
     pub at: Stamp,
@@ -35,7 +36,7 @@ pub struct Verdict {
 }
 
 /// A source of evidence.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Basis {
     /// People follow the plan.
@@ -55,7 +56,7 @@ pub enum Basis {
 }
 
 /// How a peak compares with its window.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum TorqueVerdict {
     /// In the window.
@@ -69,7 +70,9 @@ pub enum TorqueVerdict {
 }
 
 /// What a pull was.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Act {
     /// Tightening.
@@ -83,7 +86,7 @@ pub enum Act {
 }
 
 /// Something the operator must be told now.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Warning {
     /// When it was raised.
     pub at: Stamp,
@@ -100,7 +103,9 @@ pub struct Warning {
 }
 
 /// Kinds of warning; the names are the contract's.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum WarningCode {
     LowTorque,
@@ -127,7 +132,7 @@ pub enum WarningCode {
 }
 
 /// How a fastener ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Ending {
     /// Brought to its window, with enough probability that it was this one, and not loosened since.
@@ -141,7 +146,7 @@ pub enum Ending {
 }
 
 /// Where the whole job stands.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Summary {
     /// Nothing of the plan is open.
     pub complete: bool,

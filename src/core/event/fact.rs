@@ -4,9 +4,10 @@ use crate::core::event::{AdapterInfo, Gap, LinkChange, Mark, Reading, Summary, V
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// What identifies a reading for ever, or as well as its adapter allows.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub enum ReadingKey {
     /// The adapter numbers its readings: exactly once.
@@ -35,7 +36,9 @@ pub enum ReadingKey {
 }
 
 /// Number of a job within its journal, from 1.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
 #[serde(transparent)]
 pub struct JobId(pub u32);
 

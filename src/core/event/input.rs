@@ -5,6 +5,7 @@ use crate::core::signal::Description;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// Everything the tracker can be told, with its time.
 #[derive(Debug, Clone, PartialEq)]
@@ -101,7 +102,7 @@ pub struct LinkChange {
 }
 
 /// State of a radio link.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum LinkState {
     /// No data can arrive.

@@ -1,6 +1,7 @@
 //! What the operator says.
 
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// What the operator said, and by what means.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -12,7 +13,7 @@ pub struct Mark {
 }
 
 /// What the operator can say. Names are the plan's own.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(tag = "say", rename_all = "kebab-case")]
 pub enum Say {
     /// I am at this fastener now.
@@ -57,7 +58,7 @@ pub enum Say {
 }
 
 /// By what means the operator spoke.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Origin {
     /// The command line.

@@ -1,0 +1,165 @@
+//! Those who listen to the events: eager, slow, silent, and too many.
+
+use crate::rig::Stream;
+use clampbook::core::live::Live;
+use clampbook::core::time::Stamp;
+use clampbook::web::{Parts, Token, serve};
+use serde_json::Value;
+use std::io::{Read, Write};
+use std::net::{SocketAddr, TcpStream};
+use std::path::PathBuf;
+use std::sync::{Arc, Weak};
+use std::time::{Duration, Instant};
+use tokio::net::TcpListener;
+use tokio::runtime::{Builder, Runtime};
+use tokio::sync::{mpsc, watch};
+
+/// How long anything here may take.
+const SOON: Duration = Duration::from_secs(30);
+/// How much every change says, octets.
+const SAYS: usize = 60_000;
+
+/// The interface alone, with states of our own.
+struct Hall {
+    live: watch::Sender<Arc<Live>>,
+    address: SocketAddr,
+    token: Token,
+    _runtime: Runtime,
+}
+
+impl Hall {
+    fn open(patience: Duration) -> Self {
+        let runtime = Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+        let (live, live_out) = watch::channel(Arc::new(Live::default()));
+        let token = Token::random();
+        let listener = runtime.block_on(TcpListener::bind("127.0.0.1:0")).unwrap();
+        let address = listener.local_addr().unwrap();
+        let parts = Parts {
+            token: token.clone(),
+            commands: mpsc::channel(1).0,
+            live: live_out,
+            journal: PathBuf::new(),
+            now: Arc::new(|| Stamp(0)),
+            patience,
+        };
+        runtime.spawn(serve(parts, listener, std::future::pending()));
+        Self { live, address, token, _runtime: runtime }
+    }
+
+    /// A connection over which the events were asked for.
+    fn ask(&self) -> TcpStream {
+        let mut connection = TcpStream::connect(self.address).unwrap();
+        connection.set_read_timeout(Some(SOON)).unwrap();
+        let token = self.token.text();
+        write!(
+            connection,
+            "GET /v1/events HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer {token}\r\n\r\n"
+        )
+        .unwrap();
+        connection
+    }
+
+    /// Waits until `count` are listening.
+    fn wait_for(&self, count: usize) {
+        let start = Instant::now();
+        // The interface keeps one receiver to make others of.
+        while self.live.receiver_count() != count + 1 {
+            assert!(start.elapsed() < SOON, "{} of {count} listen", self.live.receiver_count() - 1);
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    /// The next state is there.
+    fn publish(&self) -> Weak<Live> {
+        let revision = self.live.borrow().revision + 1;
+        let trouble = Some(format!("{revision:0SAYS$}"));
+        let live = Arc::new(Live { revision, trouble, ..Live::default() });
+        let weak = Arc::downgrade(&live);
+        self.live.send_replace(live);
+        weak
+    }
+
+    fn state(&self) -> Value {
+        serde_json::to_value(&**self.live.borrow()).unwrap()
+    }
+}
+
+#[test]
+fn one_state_is_held_for_each_who_reads_nothing_and_all_others_hear_every_change() {
+    const SILENT: usize = 8;
+    // Of those an eager listener and the channel may just hold.
+    const FRESH: usize = 20;
+    let hall = Hall::open(Duration::from_secs(600));
+    let silent: Vec<TcpStream> = (0..SILENT).map(|_| hall.ask()).collect();
+    let mut eager = Stream::new(hall.ask());
+    hall.wait_for(SILENT + 1);
+    assert_eq!(eager.next().as_deref(), Some("snapshot"));
+    let mut states = Vec::new();
+    let held = |states: &[Weak<Live>]| -> usize {
+        let old = states.len().saturating_sub(FRESH);
+        states[..old].iter().map(Weak::strong_count).sum()
+    };
+    // What the system keeps for a connection fills up first.
+    while held(&states) < SILENT {
+        assert!(states.len() < 4_000, "only {} of {SILENT} are stuck", held(&states));
+        states.push(hall.publish());
+        assert_eq!(eager.next().as_deref(), Some("change"));
+    }
+    for _ in 0..100 {
+        states.push(hall.publish());
+        assert_eq!(eager.next().as_deref(), Some("change"));
+        assert_eq!(held(&states), SILENT);
+    }
+    assert_eq!(*eager.state(), hall.state());
+
+    // One of them reads again: what it missed is left out, and it is told everything.
+    let mut awake = Stream::new(silent.into_iter().next().unwrap());
+    let mut told = Vec::new();
+    while *awake.state() != hall.state() {
+        told.push(awake.next().unwrap());
+    }
+    let snapshots = told.iter().filter(|name| *name == "snapshot").count();
+    assert!(snapshots >= 2, "once at first, and after what was missed");
+    assert!(told.len() < states.len(), "{} of {}", told.len(), states.len());
+    hall.publish();
+    assert_eq!(awake.next().as_deref(), Some("change"));
+}
+
+#[test]
+fn who_reads_nothing_for_too_long_is_left_and_who_reads_is_not() {
+    let hall = Hall::open(Duration::from_millis(300));
+    let silent: Vec<TcpStream> = (0..3).map(|_| hall.ask()).collect();
+    let mut eager = Stream::new(hall.ask());
+    hall.wait_for(4);
+    assert_eq!(eager.next().as_deref(), Some("snapshot"));
+    let start = Instant::now();
+    while hall.live.receiver_count() > 2 {
+        assert!(start.elapsed() < SOON, "{} still listen", hall.live.receiver_count() - 1);
+        hall.publish();
+        assert_eq!(eager.next().as_deref(), Some("change"));
+    }
+    assert_eq!(*eager.state(), hall.state());
+    // Nothing to say is no reason to leave anybody.
+    std::thread::sleep(Duration::from_millis(600));
+    hall.publish();
+    assert_eq!(eager.next().as_deref(), Some("change"));
+    drop(silent);
+}
+
+#[test]
+fn only_so_many_may_listen_and_who_goes_makes_room() {
+    let hall = Hall::open(SOON);
+    let mut listening: Vec<Stream> = (0..32).map(|_| Stream::new(hall.ask())).collect();
+    for stream in &mut listening {
+        assert_eq!(stream.next().as_deref(), Some("snapshot"));
+    }
+    let mut answer = vec![0; 4096];
+    let length = hall.ask().read(&mut answer).unwrap();
+    let answer = String::from_utf8_lossy(&answer[..length]).into_owned();
+    assert!(answer.starts_with("HTTP/1.1 503 "), "{answer}");
+    assert!(answer.contains("content-type: application/problem+json"), "{answer}");
+    assert!(answer.contains("\"type\":\"/problems/crowded\""), "{answer}");
+    drop(listening.pop());
+    hall.wait_for(31);
+    assert_eq!(Stream::new(hall.ask()).next().as_deref(), Some("snapshot"));
+}
