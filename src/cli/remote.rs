@@ -96,6 +96,7 @@ fn accepted(answer: Result<Response<Body>, ureq::Error>) -> Result<Response<Body
         | "/problems/typed"
         | "/problems/plan"
         | "/problems/not-found"
+        | "/problems/too-large"
         | "/problems/body" => Failure::Input(message),
         _ => Failure::Failed(message),
     })

@@ -33,9 +33,10 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
         title = "Clampbook",
         description = "The daemon's interface, for programs and pages on the same machine. It answers on the loopback \
             interface only, to callers that name a loopback host and know the token of this run, which the daemon \
-            leaves in a file for the account's own eyes. Errors are problem details (RFC 9457); their `type` is one \
-            of a closed set. Torque is in N·m and signed (clockwise is positive), moments are microseconds since the \
-            Unix epoch, unless it says otherwise."
+            leaves in a file for the account's own eyes. Every error is a problem detail (RFC 9457) whose `type` is \
+            one of a closed set, also where an address has nothing (404) or takes other methods (405, with `Allow`); \
+            only what is no HTTP at all is refused without one. A body may have 1 MiB. Torque is in N·m and signed \
+            (clockwise is positive), moments are microseconds since the Unix epoch, unless it says otherwise."
     ),
     paths(
         state::state,

@@ -1,4 +1,5 @@
-//! Those who listen to the events: eager, slow, silent, and too many.
+//! The interface without a daemon behind it: those who listen to the events, be they eager, slow, silent or
+//! too many, and what is answered when nothing can be done.
 
 use crate::rig::Stream;
 use clampbook::core::live::Live;
@@ -48,15 +49,29 @@ impl Hall {
 
     /// A connection over which the events were asked for.
     fn ask(&self) -> TcpStream {
+        self.request("GET /v1/events")
+    }
+
+    fn request(&self, what: &str) -> TcpStream {
         let mut connection = TcpStream::connect(self.address).unwrap();
         connection.set_read_timeout(Some(SOON)).unwrap();
         let token = self.token.text();
         write!(
             connection,
-            "GET /v1/events HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer {token}\r\n\r\n"
+            "{what} HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer {token}\r\n\r\n"
         )
         .unwrap();
         connection
+    }
+
+    #[track_caller]
+    fn refuses(&self, what: &str, status: u16, kind: &str) {
+        let mut answer = vec![0; 4096];
+        let length = self.request(what).read(&mut answer).unwrap();
+        let answer = String::from_utf8_lossy(&answer[..length]).into_owned();
+        assert!(answer.starts_with(&format!("HTTP/1.1 {status} ")), "{answer}");
+        assert!(answer.contains("content-type: application/problem+json"), "{answer}");
+        assert!(answer.contains(&format!("\"type\":\"/problems/{kind}\"")), "{answer}");
     }
 
     /// Waits until `count` are listening.
@@ -153,13 +168,18 @@ fn only_so_many_may_listen_and_who_goes_makes_room() {
     for stream in &mut listening {
         assert_eq!(stream.next().as_deref(), Some("snapshot"));
     }
-    let mut answer = vec![0; 4096];
-    let length = hall.ask().read(&mut answer).unwrap();
-    let answer = String::from_utf8_lossy(&answer[..length]).into_owned();
-    assert!(answer.starts_with("HTTP/1.1 503 "), "{answer}");
-    assert!(answer.contains("content-type: application/problem+json"), "{answer}");
-    assert!(answer.contains("\"type\":\"/problems/crowded\""), "{answer}");
+    hall.refuses("GET /v1/events", 503, "crowded");
     drop(listening.pop());
     hall.wait_for(31);
     assert_eq!(Stream::new(hall.ask()).next().as_deref(), Some("snapshot"));
+}
+
+#[test]
+fn a_daemon_that_stops_and_a_journal_that_cannot_be_read_are_told() {
+    let hall = Hall::open(SOON);
+    // Nobody takes commands any more, and there is no journal.
+    hall.refuses("POST /v1/jobs/current/park", 503, "stopping");
+    for path in ["/v1/jobs", "/v1/loose", "/v1/jobs/1", "/v1/jobs/1/report.html"] {
+        hall.refuses(&format!("GET {path}"), 500, "journal");
+    }
 }
