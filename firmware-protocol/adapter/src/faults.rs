@@ -1,10 +1,11 @@
 //! Faults of delivery, made on purpose: the reading itself is made and kept as always.
 
-/// How often one live reading is to be notified.
+/// How often one live reading is to be notified, and which blocks of the trace are not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Faults {
     skip: u16,
     double: u16,
+    lost_blocks: u16,
 }
 
 impl Faults {
@@ -29,5 +30,17 @@ impl Faults {
         } else {
             1
         }
+    }
+
+    /// The next `count` blocks of the trace are made and counted, and not sent.
+    pub fn lose_blocks(&mut self, count: u16) {
+        self.lost_blocks = count;
+    }
+
+    /// Whether the next block of the trace is not to be sent.
+    pub fn loses_next_block(&mut self) -> bool {
+        let loses = self.lost_blocks > 0;
+        self.lost_blocks = self.lost_blocks.saturating_sub(1);
+        loses
     }
 }

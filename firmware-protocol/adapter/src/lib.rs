@@ -15,3 +15,4 @@ pub mod profile;
 pub mod store;
 #[cfg(test)]
 mod tests;
+pub mod trace;

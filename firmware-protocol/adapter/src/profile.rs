@@ -46,18 +46,37 @@ impl Profile {
     /// Torque in 0.01 N·m, `at_ms` milliseconds after the pull began.
     #[must_use]
     pub fn torque_at(&self, at_ms: u32) -> i32 {
-        let held_until = self.rise_ms + self.hold_ms;
-        let part = |of_ms: u32, ms: u32| {
-            let torque = i64::from(self.peak) * i64::from(of_ms) / i64::from(ms.max(1));
+        self.torque_at_us(u64::from(at_ms) * 1_000)
+    }
+
+    /// Torque in 0.01 N·m, `at_us` microseconds after the pull began.
+    #[must_use]
+    pub fn torque_at_us(&self, at_us: u64) -> i32 {
+        let us = |ms: u32| u64::from(ms) * 1_000;
+        let part = |of_us: u64, us: u64| {
+            let torque = i128::from(self.peak) * i128::from(of_us) / i128::from(us.max(1));
             i32::try_from(torque).unwrap_or(self.peak)
         };
-        if at_ms < self.rise_ms {
-            part(at_ms, self.rise_ms)
-        } else if at_ms <= held_until {
+        if at_us < us(self.rise_ms) {
+            part(at_us, us(self.rise_ms))
+        } else if at_us <= us(self.rise_ms + self.hold_ms) {
             self.peak
         } else {
-            part(self.length_ms().saturating_sub(at_ms), self.fall_ms)
+            part(us(self.length_ms()).saturating_sub(at_us), us(self.fall_ms))
         }
+    }
+
+    /// How far the drive has turned `at_us` microseconds after the pull began, of `rotation` in all, in the
+    /// same unit: with the torque, from 10 % of the peak to the peak, and nothing springs back.
+    #[must_use]
+    pub fn turned_at_us(&self, at_us: u64, rotation: i16) -> i16 {
+        if at_us >= u64::from(self.rise_ms) * 1_000 {
+            return rotation;
+        }
+        let peak = i64::from(self.peak).abs();
+        let risen = (i64::from(self.torque_at_us(at_us)).abs() * 100 - peak * THRESHOLD).max(0);
+        let turned = i64::from(rotation) * risen / (peak * (100 - THRESHOLD)).max(1);
+        i16::try_from(turned).unwrap_or(rotation)
     }
 
     /// True while the torque stands above 10 % of the peak.
@@ -89,6 +108,24 @@ mod tests {
             );
             assert_eq!(profile.torque_at(profile.length_ms() + 100), 0);
             assert_eq!(profile.torque_at(0), 0);
+        }
+    }
+
+    #[test]
+    fn the_drive_turns_while_the_torque_rises_and_stays_where_it_is() {
+        for (peak, rotation) in [(16_520, 310), (-9_000, -1_800), (12_000, -50), (0, 90)] {
+            let profile = Profile::new(peak, 1_000);
+            let turned: std::vec::Vec<i16> =
+                (0..1_500).map(|ms| profile.turned_at_us(ms * 1_000, rotation)).collect();
+            let grows = turned.is_sorted_by_key(|turned| turned.abs());
+            assert!(grows && turned.last() == Some(&rotation), "{peak}: {turned:?}");
+            let last_at_rest = (0..1_500).rev().find(|&ms| turned[ms as usize] == 0);
+            let stands_from = (0..1_500).find(|&ms| profile.stands_at(ms));
+            if let (Some(rest), Some(stands)) = (last_at_rest, stands_from) {
+                assert!(rest + 1 >= stands && rest <= stands + 10, "turned from {rest} ms on");
+            }
+            // Halfway between 10 % and 100 % of the peak, half of it is done.
+            assert!(peak == 0 || (turned[275] - rotation / 2).abs() <= 1, "{}", turned[275]);
         }
     }
 }
