@@ -3,6 +3,8 @@
 mod answer;
 mod args;
 mod commands;
+mod course;
+mod flow;
 mod gate;
 mod keep;
 mod radio;
@@ -10,6 +12,7 @@ mod recording;
 mod script;
 mod serve;
 mod table;
+mod traced;
 mod world;
 
 use std::process::ExitCode;
@@ -23,6 +26,7 @@ use clampbook_reference_adapter::device::{Device, PAIRING_MS};
 use tokio::time::Instant;
 
 use self::args::Args;
+use self::course::Shape;
 use self::keep::Keep;
 use self::recording::{Recording, What};
 use self::table::Identity;
@@ -82,7 +86,9 @@ async fn run(args: Args) -> Result<(), String> {
         device.enter_pairing(0, PAIRING_MS);
     }
     keep.device(&device);
-    let world = Rc::new(World::new(device, keep, Instant::now()));
+    let rotates = about.capability.features.has(Features::TRACE_ROTATION);
+    let trace = (args.level >= 2).then_some((args.trace_rate, rotates));
+    let world = Rc::new(World::new(device, keep, Instant::now(), trace));
     world.settle();
     tokio::select! {
         ended = radio::run(&world, &about, &args) => ended,
@@ -98,8 +104,14 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
     let acts = recording.map(|recording| recording.acts.as_slice()).unwrap_or_default();
     let turns = acts.is_empty()
         || acts.iter().any(
-            |act| matches!(act.what, What::Pull(pull) if pull.rotation != Rotation::NOT_KNOWN),
+            |act| matches!(act.what, What::Pull(pull, _) if pull.rotation != Rotation::NOT_KNOWN),
         );
+    let traces = args.level >= 2;
+    let turns_in_trace = acts.is_empty()
+        || acts.iter().any(|act| match &act.what {
+            What::Pull(pull, recorded) => Shape::new(pull, recorded.clone()).rotates(),
+            What::Press(_) => false,
+        });
     let accuracy = recording
         .and_then(|recording| recording.accuracy_pct)
         .map_or(100.0, |percent| percent * 100.0);
@@ -108,17 +120,19 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
         serial: args::serial(serial)?,
         capability: Capability {
             minor: MINOR,
-            levels: Levels::L0.with(Levels::L1),
+            levels: Levels::L0.with(Levels::L1).with_if(traces, Levels::L2),
             drive: recording.and_then(|recording| recording.drive).unwrap_or(Drive::HALF_INCH),
             features: Features::PEAK
                 .with_if(turns, Features::ROTATION)
+                .with_if(traces, Features::TRACE)
+                .with_if(traces && turns_in_trace, Features::TRACE_ROTATION)
                 .with(Features::CLOCKWISE)
                 .with(Features::ANTICLOCKWISE),
             range_least: least.unsigned_abs().min(most.unsigned_abs()),
             range_most: most.unsigned_abs().max(least.unsigned_abs()),
             accuracy: Some(accuracy.clamp(0.0, 65_534.0).round() as u16),
             capacity: u16::try_from(CAPACITY).unwrap_or(u16::MAX),
-            trace_rate: 0,
+            trace_rate: if traces { args.trace_rate } else { 0 },
         },
         calibration: Calibration {
             done: Date::NOT_KNOWN,
@@ -128,4 +142,49 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
             flags: CalibrationFlags::NONE,
         },
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use clampbook_protocol::Torque;
+    use clampbook_reference_adapter::device::Seen;
+
+    use super::*;
+
+    #[test]
+    fn the_capability_tells_of_a_trace_from_level_2_on() {
+        let told = |level, acts: Vec<recording::Act>| {
+            let args = Args { level, trace_rate: 250, ..Args::default() };
+            let recording = Recording { acts, ..Recording::default() };
+            let about = identity(&args, Some(&recording)).expect("an identity").capability;
+            (about.levels.to_string(), about.features.to_string(), about.trace_rate)
+        };
+        let pull = |rotation| recording::Act {
+            at: Default::default(),
+            what: What::Pull(
+                Seen { peak: Torque::ZERO, rotation, duration: script::USUAL_DURATION },
+                None,
+            ),
+        };
+        let cases = [
+            (1, vec![], "L0+L1", "peak+rotation+clockwise+anticlockwise", 0),
+            (
+                2,
+                vec![],
+                "L0+L1+L2",
+                "peak+rotation+trace+trace-rotation+clockwise+anticlockwise",
+                250,
+            ),
+            (
+                2,
+                vec![pull(Rotation::NOT_KNOWN)],
+                "L0+L1+L2",
+                "peak+trace+clockwise+anticlockwise",
+                250,
+            ),
+        ];
+        for (level, acts, levels, features, rate) in cases {
+            assert_eq!(told(level, acts), (levels.to_owned(), features.to_owned(), rate));
+        }
+    }
 }

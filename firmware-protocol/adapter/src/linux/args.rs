@@ -9,8 +9,11 @@ A torque adapter in software, over the HCI user channel of a Bluetooth controlle
 Usage: clampbook-reference-adapter [OPTIONS]
 
   --hci N           index of the controller (default 1)
-  --level 0|1       0: only the services of the Bluetooth SIG; 1: the Clampbook service too (default 1)
-  --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range
+  --level 0|1|2     0: only the services of the Bluetooth SIG; 1: the Clampbook service too;
+                    2: with a trace (default 1)
+  --trace-rate HZ   samples a second of the trace, 50 to 500 (default 100)
+  --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range, and
+                    the torque of a pull is as its `trace` lines say, where there are any at its `reading`
   --adapter ID      adapter of the recording to be (default: the first one)
   --serial TEXT     serial number, 1 to 20 characters (default: the recording's, otherwise REF-0001)
   --name TEXT       advertised name, 1 to 9 characters (default Clamp)
@@ -31,12 +34,13 @@ a line:
   drop-link [SECONDS]                            ends the link, unreachable for so long (default 1)
   skip N                                         the next N live readings are not notified
   double N                                       the next N live readings are notified twice
+  lose-blocks N                                  the next N blocks of the trace are counted and not sent
   sleep [SECONDS] | wake                         announces sleep, and sleeps after so long (default 10) | wakes
   power-off | power-on                           loses power | starts again with a new epoch
   new-epoch                                      starts a new epoch without losing the link
   pairing [SECONDS]                              ends the link, enters pairing mode (default and at most 60)
   log [FILE]                                     every reading made since the start, to FILE or as the answer
-  status                                         state, epoch, readings stored
+  status                                         state, epoch, readings stored, blocks of the trace
   quit
 ";
 
@@ -45,6 +49,8 @@ a line:
 pub(crate) struct Args {
     pub(crate) hci: u16,
     pub(crate) level: u8,
+    /// In samples a second; for level 2.
+    pub(crate) trace_rate: u16,
     pub(crate) recording: Option<PathBuf>,
     pub(crate) adapter: Option<String>,
     pub(crate) serial: Option<String>,
@@ -62,6 +68,7 @@ impl Default for Args {
         Self {
             hci: 1,
             level: 1,
+            trace_rate: 100,
             recording: None,
             adapter: None,
             serial: None,
@@ -90,7 +97,8 @@ pub(crate) fn parse(words: impl IntoIterator<Item = String>) -> Result<Option<Ar
             "--pairing" => args.pairing = true,
             "--readvertise" => args.readvertise = Some(number(&value("seconds")?, 1..=60)?),
             "--hci" => args.hci = number(&value("a controller index")?, 0..=15)?,
-            "--level" => args.level = number(&value("0 or 1")?, 0..=1)?,
+            "--level" => args.level = number(&value("0, 1 or 2")?, 0..=2)?,
+            "--trace-rate" => args.trace_rate = number(&value("samples a second")?, 50..=500)?,
             "--battery" => args.battery = number(&value("a percentage")?, 0..=100)?,
             "--recording" => args.recording = Some(value("a file")?.into()),
             "--state" => args.state = Some(value("a file")?.into()),
@@ -159,13 +167,16 @@ mod tests {
             check("--hci 2 --level 0 --serial L-40-280 --state a/state --pairing --readvertise 2"),
             Ok(Some(expected))
         );
+        let traced = Args { level: 2, trace_rate: 500, ..Args::default() };
+        assert_eq!(check("--trace-rate 500 --level 2"), Ok(Some(traced)));
         assert_eq!(check("--level 1 --help"), Ok(None));
     }
 
     #[test]
     fn a_wrong_argument_is_named_with_what_was_expected() {
         let cases = [
-            ("--level 2", "expected a number from 0 to 1, but found '2'"),
+            ("--level 3", "expected a number from 0 to 2, but found '3'"),
+            ("--trace-rate 49", "expected a number from 50 to 500, but found '49'"),
             ("--hci", "expected a controller index after --hci, but found nothing"),
             ("play", "expected an option, but found 'play'; --help lists them"),
             (

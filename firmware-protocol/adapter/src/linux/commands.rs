@@ -4,11 +4,12 @@ use std::path::Path;
 use std::rc::Rc;
 use std::time::Duration;
 
-use clampbook_reference_adapter::device::{NoPower, Seen, StaysAwake};
+use clampbook_reference_adapter::device::{NoPower, StaysAwake};
 use serde_json::{Value, json};
 use tokio::io::{AsyncBufReadExt, BufReader};
 
 use super::answer;
+use super::course::Shape;
 use super::recording::{Act, Recording, What};
 use super::script::{self, Command, Press};
 use super::world::{World, details};
@@ -72,7 +73,7 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
             return Ok(json!({ "acts": acts.len() }));
         }
         Command::Pull(pull) => {
-            let reading = world.pull(pull).await.map_err(no_power)?;
+            let reading = world.pull(pull, None).await.map_err(no_power)?;
             return Ok(details(&reading));
         }
         Command::Button(press) => return button(press),
@@ -80,6 +81,7 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         Command::DropLink(time) => world.hide_for(time),
         Command::Skip(count) => world.device.borrow_mut().faults_mut().skip(count),
         Command::Double(count) => world.device.borrow_mut().faults_mut().double(count),
+        Command::LoseBlocks(count) => world.device.borrow_mut().faults_mut().lose_blocks(count),
         Command::Sleep(time) => {
             let at_ms = now_ms + u64::try_from(time.as_millis()).unwrap_or(0);
             let announced = world.device.borrow_mut().announce_sleep(now_ms, at_ms);
@@ -106,6 +108,10 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         "epoch": device.epoch(),
         "held": device.store().len(),
         "made": world.log.borrow().len(),
+        "trace": world.tracer.as_ref().map(|tracer| {
+            let counts = tracer.borrow().counts();
+            json!({ "made": counts.made, "sent": counts.sent, "lost": counts.lost, "dropped": counts.dropped })
+        }),
     }))
 }
 
@@ -119,7 +125,7 @@ fn stays_awake(_: StaysAwake) -> String {
 
 fn button(press: Press) -> Result<Value, String> {
     Err(format!(
-        "expected an adapter with a button for the host (level 2), but this one has none: {press:?} ignored"
+        "expected an adapter with a button for the host, but this one has none: {press:?} ignored"
     ))
 }
 
@@ -138,25 +144,24 @@ async fn play(world: Rc<World>, acts: Rc<[Act]>, speed: f64) {
     let began_ms = world.now_ms();
     for act in acts.iter() {
         let due_ms = began_ms + (act.at.as_secs_f64() * 1_000.0 / speed) as u64;
-        let begins_ms = match act.what {
-            What::Pull(pull) => due_ms.saturating_sub(rise_ms(&pull)),
+        let begins_ms = match &act.what {
+            What::Pull(pull, recorded) => {
+                let peak_us = Shape::new(pull, recorded.clone()).peak_us();
+                due_ms.saturating_sub(peak_us / 1_000)
+            }
             What::Press(_) => due_ms,
         };
         let wait_ms = begins_ms.saturating_sub(world.now_ms());
         tokio::time::sleep(Duration::from_millis(wait_ms)).await;
-        let result = match act.what {
-            What::Pull(pull) => world.pull(pull).await.map(|_| ()).map_err(no_power),
-            What::Press(press) => button(press).map(|_| ()),
+        let result = match &act.what {
+            What::Pull(pull, recorded) => {
+                world.pull(*pull, recorded.clone()).await.map(|_| ()).map_err(no_power)
+            }
+            What::Press(press) => button(*press).map(|_| ()),
         };
         if let Err(error) = result {
             answer::event("not-done", json!({ "at": act.at.as_secs_f64(), "error": error }));
         }
     }
     answer::event("played", json!({ "acts": acts.len() }));
-}
-
-fn rise_ms(pull: &Seen) -> u64 {
-    let duration_ms = u32::from(pull.duration.millis().unwrap_or_default());
-    let profile = clampbook_reference_adapter::profile::Profile::new(pull.peak.raw(), duration_ms);
-    u64::from(profile.peak_ms())
 }

@@ -11,6 +11,8 @@ use std::rc::Rc;
 use bt_hci::transport::{PacketKind, PacketToController, PacketToHost, Transport};
 use bt_hci_linux::Error;
 
+use super::flow::Flow;
+
 /// L2CAP channel of the Security Manager Protocol on LE.
 const SMP_CHANNEL: [u8; 2] = [0x06, 0x00];
 const PAIRING_REQUEST: u8 = 0x01;
@@ -35,6 +37,7 @@ pub(crate) struct Latch {
 pub(crate) struct Gate<T> {
     inner: T,
     latch: Rc<Latch>,
+    flow: Rc<Flow>,
     /// Connection handles whose next completed packet is the gate's own, which the host did not send.
     own: RefCell<Vec<u16>>,
     /// True after advertising was told to end, until it is told to begin.
@@ -42,8 +45,14 @@ pub(crate) struct Gate<T> {
 }
 
 impl<T> Gate<T> {
-    pub(crate) fn new(inner: T, latch: Rc<Latch>) -> Self {
-        Self { inner, latch, own: RefCell::new(Vec::new()), ends_advertising: Cell::new(false) }
+    pub(crate) fn new(inner: T, latch: Rc<Latch>, flow: Rc<Flow>) -> Self {
+        Self {
+            inner,
+            latch,
+            flow,
+            own: RefCell::new(Vec::new()),
+            ends_advertising: Cell::new(false),
+        }
     }
 
     /// Takes the gate's own packets out of a *Number Of Completed Packets* event, so that the host does
@@ -66,10 +75,7 @@ impl<T> Gate<T> {
 
     /// Notes whether advertising is told to end or to begin.
     fn note_command<C: PacketToController>(&self, command: &C) {
-        let mut octets = Vec::with_capacity(command.size());
-        // Writing to memory cannot fail.
-        let _ = command.write_hci(&mut octets);
-        if let [low, high, _, enable] = *octets
+        if let [low, high, _, enable] = *octets(command)
             && [low, high] == SET_ADVERTISING_ENABLE
         {
             self.ends_advertising.set(enable == 0);
@@ -85,6 +91,14 @@ impl<T> Gate<T> {
             *status = SUCCESS;
         }
     }
+}
+
+/// A packet as it goes to the controller.
+fn octets<C: PacketToController>(packet: &C) -> Vec<u8> {
+    let mut octets = Vec::with_capacity(packet.size());
+    // Writing to memory cannot fail.
+    let _ = packet.write_hci(&mut octets);
+    octets
 }
 
 /// The connection handle, if this ACL packet is a Pairing Request.
@@ -115,6 +129,7 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
                 }
                 PacketKind::Event => {
                     self.hide_own(bytes);
+                    self.flow.note_event(bytes);
                     self.forgive_end(bytes);
                 }
                 _ => {}
@@ -124,8 +139,10 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
     }
 
     async fn write<P: PacketToController>(&self, tx: &P) -> Result<(), Error> {
-        if P::KIND == PacketKind::Cmd {
-            self.note_command(tx);
+        match P::KIND {
+            PacketKind::Cmd => self.note_command(tx),
+            PacketKind::AclData => self.flow.note_packet(&octets(tx)),
+            _ => {}
         }
         self.inner.write(tx).await
     }
@@ -244,7 +261,7 @@ mod tests {
 
     #[test]
     fn only_the_end_of_advertising_is_forgiven() {
-        let gate = Gate::new((), Rc::new(Latch::default()));
+        let gate = Gate::new((), Rc::default(), Rc::default());
         let refused = [0x0E, 4, 1, 0x0A, 0x20, 0x0C];
         let check = |expected: u8| {
             let mut event = refused;
@@ -265,7 +282,7 @@ mod tests {
 
     #[test]
     fn the_gate_hides_only_its_own_completed_packets() {
-        let gate = Gate::new((), Rc::new(Latch::default()));
+        let gate = Gate::new((), Rc::default(), Rc::default());
         gate.own.borrow_mut().push(0x40);
         let mut event = [0x13, 9, 2, 0x41, 0, 1, 0, 0x40, 0, 2, 0];
         gate.hide_own(&mut event);

@@ -48,7 +48,8 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
     let transport = Transport::new(hci).map_err(|e| {
         format!("expected hci{hci} to be there, down and ours, but found: {e}; try `hciconfig hci{hci} down` as root")
     })?;
-    let controller: Controller = ExternalController::new(Gate::new(transport, world.latch.clone()));
+    let gate = Gate::new(transport, world.latch.clone(), world.flow.clone());
+    let controller: Controller = ExternalController::new(gate);
     let mut resources: HostResources<Pool, LINKS, CHANNELS> = HostResources::new();
     let stack = trouble_host::new(controller, &mut resources)
         .set_random_address(address(&about.serial))
@@ -60,6 +61,9 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
         })?;
     }
     let (server, values) = table::build(about, level)?;
+    if let Some(trace) = values.own.as_ref().and_then(|own| own.trace.as_ref()) {
+        world.flow.trace_handle.set(trace.handle);
+    }
     let started = json!({ "address": address(&about.serial).to_string(), "serial": about.serial, "level": level });
     answer::event("started", started);
     let mut runner = stack.runner();

@@ -1,16 +1,19 @@
-//! Reads what one adapter did from a recording: its `adapter`, `reading` and `button` lines.
+//! Reads what one adapter did from a recording: its `adapter`, `reading`, `button` and `trace` lines.
 
 use std::path::Path;
+use std::rc::Rc;
 use std::time::Duration;
 
 use clampbook_protocol::{Drive, Rotation, Torque};
 use clampbook_reference_adapter::device::Seen;
 use serde_json::Value;
 
+use super::course::Recorded;
 use super::script::{self, Press, USUAL_DURATION};
+use super::traced::Track;
 
 /// What one adapter of a recording did, in order of time.
-#[derive(Debug, PartialEq)]
+#[derive(Debug, Default, PartialEq)]
 pub(crate) struct Recording {
     pub(crate) serial: Option<String>,
     /// Smallest and largest torque of the range, in 0.01 N·m.
@@ -24,16 +27,17 @@ pub(crate) struct Recording {
 }
 
 /// One thing done, at a time since the recording began.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Act {
     pub(crate) at: Duration,
     pub(crate) what: What,
 }
 
 /// What was done.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) enum What {
-    Pull(Seen),
+    /// A pull, and its samples where they were recorded.
+    Pull(Seen, Option<Rc<Recorded>>),
     Press(Press),
 }
 
@@ -46,20 +50,14 @@ pub(crate) fn read(file: &Path, wanted: Option<&str>) -> Result<Recording, Strin
 
 fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
     let mut wanted = wanted.map(str::to_owned);
-    let mut recording = Recording {
-        serial: None,
-        range: None,
-        drive: None,
-        accuracy_pct: None,
-        acts: Vec::new(),
-        faults: Vec::new(),
-    };
+    let mut recording = Recording::default();
+    let mut track = Track::default();
     for (index, line) in text.lines().enumerate() {
         if line.trim().is_empty() {
             continue;
         }
         let fault = match serde_json::from_str(line) {
-            Ok(value) => take(&value, &mut wanted, &mut recording).err(),
+            Ok(value) => take(&value, &mut wanted, &mut recording, &mut track).err(),
             Err(error) => Some(format!("expected a JSON object, but found: {error}")),
         };
         if let Some(fault) = fault {
@@ -72,16 +70,34 @@ fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
         return Err(format!("expected readings of {whose}, but found none; {faults}"));
     }
     recording.acts.sort_by_key(|act| act.at);
+    give_samples(&mut recording.acts, track);
     Ok(recording)
+}
+
+/// Gives each pull the samples that were recorded of it.
+fn give_samples(acts: &mut [Act], track: Track) {
+    let pulls = acts.iter_mut().filter_map(|act| match &mut act.what {
+        What::Pull(_, recorded) => Some((microseconds(act.at), recorded)),
+        What::Press(_) => None,
+    });
+    let (times, places): (Vec<u64>, Vec<_>) = pulls.unzip();
+    for (place, recorded) in places.into_iter().zip(track.of_pulls(&times)) {
+        *place = recorded;
+    }
+}
+
+fn microseconds(time: Duration) -> u64 {
+    u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
 }
 
 fn take(
     line: &Value,
     wanted: &mut Option<String>,
     recording: &mut Recording,
+    track: &mut Track,
 ) -> Result<(), String> {
     let kind = string(line, "kind")?;
-    if !["adapter", "reading", "button"].contains(&kind) {
+    if !["adapter", "reading", "button", "trace"].contains(&kind) {
         return Ok(());
     }
     let adapter = string(line, "adapter")?;
@@ -103,19 +119,24 @@ fn take(
             }
             return Ok(());
         }
+        "trace" => return track.add(microseconds(at), line),
         "button" => What::Press(match string(line, "press")? {
             "short" => Press::Short,
             "long" => Press::Long,
             "double" => Press::Double,
             other => return Err(format!("expected short, long or double, but found '{other}'")),
         }),
-        _ => What::Pull(Seen {
-            peak: Torque::from_centinewton_metres(script::hundredths(number(line, "peak_nm")?)?),
-            rotation: optional(line, "rotation_deg")?
-                .map_or(Ok(Rotation::NOT_KNOWN), script::rotation)?,
-            duration: optional(line, "duration_ms")?
-                .map_or(Ok(USUAL_DURATION), script::duration)?,
-        }),
+        _ => {
+            let peak = script::hundredths(number(line, "peak_nm")?)?;
+            let seen = Seen {
+                peak: Torque::from_centinewton_metres(peak),
+                rotation: optional(line, "rotation_deg")?
+                    .map_or(Ok(Rotation::NOT_KNOWN), script::rotation)?,
+                duration: optional(line, "duration_ms")?
+                    .map_or(Ok(USUAL_DURATION), script::duration)?,
+            };
+            What::Pull(seen, None)
+        }
     };
     recording.acts.push(Act { at, what });
     Ok(())
@@ -172,7 +193,7 @@ not json
         let act = |ms, what| Act { at: Duration::from_millis(ms), what };
         let pull = |peak, rotation, duration| {
             let peak = Torque::from_centinewton_metres(peak);
-            What::Pull(Seen { peak, rotation, duration })
+            What::Pull(Seen { peak, rotation, duration }, None)
         };
         assert_eq!(
             recording,
@@ -199,6 +220,21 @@ not json
                         .to_owned(),
                 ],
             }
+        );
+    }
+
+    #[test]
+    fn a_pull_gets_the_samples_that_were_recorded_of_it() {
+        let trace = r#"{"kind":"trace","t":9.3,"adapter":"large","rate_hz":10,"nm":[2,80,165.1,4]}
+{"kind":"trace","t":3.9,"adapter":"small","rate_hz":10,"nm":[2,80]}
+{"kind":"trace","t":3.9,"adapter":"large","rate_hz":0,"nm":[2,80]}"#;
+        let recording = parse(&format!("{TEXT}{trace}"), None).expect("a recording");
+        let traced: Vec<bool> =
+            recording.acts.iter().map(|act| matches!(act.what, What::Pull(_, Some(_)))).collect();
+        assert_eq!(traced, [false, true, false]);
+        assert_eq!(
+            recording.faults.last().map(String::as_str),
+            Some("line 14: expected rate_hz from 1 to 10000, but found 0")
         );
     }
 

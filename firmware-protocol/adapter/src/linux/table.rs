@@ -1,4 +1,4 @@
-//! The GATT table: the services of the Bluetooth SIG on every level, our own service from level 1.
+//! The GATT table: the services of the Bluetooth SIG on every level, our own service from level 1, its trace from level 2.
 
 use clampbook_protocol::gatt::{characteristic, descriptor, service};
 use clampbook_protocol::{Calibration, Capability, PresentationFormat};
@@ -40,6 +40,7 @@ pub(crate) struct OwnValues {
     pub(crate) status: Value,
     pub(crate) access: Value,
     pub(crate) control: Value,
+    pub(crate) trace: Option<Value>,
 }
 
 fn short(number: u16) -> Uuid {
@@ -97,12 +98,12 @@ pub(crate) fn build(identity: &Identity, level: u8) -> Result<(Server<'_>, Value
     let torque = torque.to_raw().build();
     industrial.build();
 
-    let own = (level >= 1).then(|| own_service(&mut table, identity));
+    let own = (level >= 1).then(|| own_service(&mut table, identity, level));
     Ok((Server::new(table), Values { battery, torque, own }))
 }
 
 /// Our own service: everything needs an encrypted link, and so do the subscriptions.
-fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity) -> OwnValues {
+fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity, level: u8) -> OwnValues {
     const ENCRYPTED: PermissionLevel = PermissionLevel::EncryptionRequired;
     let mut own = table.add_service(Service::new(service::TORQUE_ADAPTER));
 
@@ -156,6 +157,33 @@ fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity) -> OwnValues
     };
     let access = procedure(short(characteristic::RECORD_ACCESS_CONTROL_POINT));
     let control = procedure(characteristic::CONTROL_POINT.into());
+    let trace = (level >= 2).then(|| {
+        // What is notified is never read, so the table keeps no block.
+        own.add_characteristic_small(
+            characteristic::TRACE,
+            [CharacteristicProp::Notify],
+            [0_u8; MESSAGE],
+        )
+        .cccd_permission(ENCRYPTED)
+        .to_raw()
+        .build()
+    });
     own.build();
-    OwnValues { reading, status, access, control }
+    OwnValues { reading, status, access, control, trace }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_has_what_its_level_adds() {
+        let args = super::super::args::Args::default();
+        let about = super::super::identity(&args, None).expect("an identity");
+        let adds = [0, 1, 2].map(|level| {
+            let (_, values) = build(&about, level).expect("a table");
+            (values.own.is_some(), values.own.is_some_and(|own| own.trace.is_some()))
+        });
+        assert_eq!(adds, [(false, false), (true, false), (true, true)]);
+    }
 }

@@ -7,29 +7,22 @@ use std::time::Duration;
 
 use clampbook_protocol::{Reading, Torque};
 use clampbook_reference_adapter::device::{Device, NoPower, Power, Seen};
-use clampbook_reference_adapter::profile::Profile;
+use clampbook_reference_adapter::trace::Tracer;
 use serde_json::json;
 use tokio::sync::{Mutex, Notify};
 use tokio::time::Instant;
 
 use super::answer;
+use super::course::{Course, Recorded, Shape};
+use super::flow::Flow;
 use super::gate::Latch;
 use super::keep::Keep;
 
 /// Readings kept until released.
 pub(crate) const CAPACITY: usize = 512;
 
-/// A pull whose torque is still of interest to the live torque characteristic.
-struct Course {
-    began_ms: u64,
-    profile: Profile,
-}
-
-impl Course {
-    fn end_ms(&self) -> u64 {
-        self.began_ms + u64::from(self.profile.length_ms())
-    }
-}
+/// Trace blocks that wait for the link, at most.
+const BLOCKS: usize = 32;
 
 /// Everything shared.
 pub(crate) struct World {
@@ -39,21 +32,33 @@ pub(crate) struct World {
     /// Told whenever the radio has something new to look at.
     pub(crate) changed: Notify,
     pub(crate) latch: Rc<Latch>,
+    pub(crate) flow: Rc<Flow>,
+    /// None in an adapter without a trace.
+    pub(crate) tracer: Option<RefCell<Tracer<BLOCKS>>>,
     pub(crate) keep: Keep,
     began: Instant,
     hidden_until: Cell<Option<Instant>>,
-    courses: RefCell<VecDeque<Course>>,
+    /// Pulls whose torque may still have to be sent.
+    pub(crate) courses: RefCell<VecDeque<Course>>,
     hand: Mutex<()>,
 }
 
 impl World {
-    /// A world around a device that has just started at time 0.
-    pub(crate) fn new(device: Device<CAPACITY>, keep: Keep, began: Instant) -> Self {
+    /// A world around a device that has just started at time 0. `trace`: samples a second, and whether they
+    /// carry rotation.
+    pub(crate) fn new(
+        device: Device<CAPACITY>,
+        keep: Keep,
+        began: Instant,
+        trace: Option<(u16, bool)>,
+    ) -> Self {
         Self {
             device: RefCell::new(device),
             log: RefCell::default(),
             changed: Notify::new(),
             latch: Rc::default(),
+            flow: Rc::default(),
+            tracer: trace.map(|(rate, rotates)| RefCell::new(Tracer::new(rate, rotates))),
             keep,
             began,
             hidden_until: Cell::new(None),
@@ -67,19 +72,24 @@ impl World {
         u64::try_from(self.began.elapsed().as_millis()).unwrap_or(u64::MAX)
     }
 
-    /// Pulls, which takes as long as the pull takes, and makes the reading. One pull at a time.
-    pub(crate) async fn pull(&self, pull: Seen) -> Result<Reading, NoPower> {
+    /// Pulls, as it was recorded or else as the reading says, which takes as long as the pull takes, and makes
+    /// the reading. One pull at a time.
+    pub(crate) async fn pull(
+        &self,
+        pull: Seen,
+        recorded: Option<Rc<Recorded>>,
+    ) -> Result<Reading, NoPower> {
         let _one_hand = self.hand.lock().await;
-        let profile =
-            Profile::new(pull.peak.raw(), u32::from(pull.duration.millis().unwrap_or_default()));
+        let shape = Shape::new(&pull, recorded);
+        let (length_us, peak_us) = (shape.length_us(), shape.peak_us());
         if self.device.borrow().power() == Power::Off {
             return Err(NoPower);
         }
         let began_ms = self.now_ms();
-        self.courses.borrow_mut().push_back(Course { began_ms, profile });
+        self.courses.borrow_mut().push_back(Course { began_us: began_ms * 1_000, shape });
         self.changed.notify_waiters();
-        tokio::time::sleep(Duration::from_millis(u64::from(profile.length_ms()))).await;
-        let peak_ms = began_ms + u64::from(profile.peak_ms());
+        tokio::time::sleep(Duration::from_micros(length_us)).await;
+        let peak_ms = began_ms + peak_us / 1_000;
         let reading = self.device.borrow_mut().pull(pull, peak_ms)?;
         self.log.borrow_mut().push(reading);
         self.keep.log(&reading);
@@ -92,22 +102,24 @@ impl World {
     /// Torque at a time on this program's clock.
     pub(crate) fn torque_at(&self, at_ms: u64) -> Torque {
         let courses = self.courses.borrow();
-        let running = courses.iter().find_map(|course| {
-            let since = u32::try_from(at_ms.checked_sub(course.began_ms)?).ok()?;
-            (since <= course.profile.length_ms()).then(|| course.profile.torque_at(since))
-        });
-        Torque::from_centinewton_metres(running.unwrap_or(0))
+        let running = courses.iter().find_map(|course| course.torque_at(at_ms * 1_000));
+        running.unwrap_or(Torque::ZERO)
+    }
+
+    /// True while the hand pulls.
+    pub(crate) fn is_pulled_at(&self, at_ms: u64) -> bool {
+        self.courses.borrow().iter().any(|course| course.is_pulled_at(at_ms * 1_000))
     }
 
     /// True when no torque stood on the drive within the last second.
     pub(crate) fn is_free(&self) -> bool {
-        let since_ms = self.now_ms().saturating_sub(1_000);
-        self.courses.borrow().iter().all(|course| course.end_ms() < since_ms)
+        let since_us = self.now_ms().saturating_sub(1_000) * 1_000;
+        self.courses.borrow().iter().all(|course| course.end_us() < since_us)
     }
 
     /// Forgets pulls that were over before a time.
     pub(crate) fn forget_before(&self, ms: u64) {
-        self.courses.borrow_mut().retain(|course| course.end_ms() >= ms);
+        self.courses.borrow_mut().retain(|course| course.end_us() >= ms * 1_000);
     }
 
     /// Cannot be reached over the air for a while.
