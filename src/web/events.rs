@@ -1,17 +1,18 @@
 //! `/v1/events`: a snapshot of where everything stands, then what changes.
 //!
-//! Guarantees: nothing ever waits for a listener. For one that reads slowly a single state is held; what
-//! came in between is left out, and it is told everything anew. One that reads nothing for long is left
-//! (see [`crate::web::patience`]), and only so many may listen.
+//! Guarantees: nothing ever waits for a listener. What came while one did not read is left out, and it is
+//! told everything anew: no state is held for it. One that reads nothing for long is left
+//! (see [`crate::web::patience`]), and only so many may listen. What a state has to tell is worked out once,
+//! however many listen.
 
 use crate::core::live::Live;
 use crate::web::Shared;
 use crate::web::problem::{Kind, Problem};
+use crate::web::telling::{CHANGE, SNAPSHOT, Tellings};
 use axum::Extension;
 use axum::extract::State;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use futures::{Stream, StreamExt};
-use serde_json::{Map, Value};
 use std::convert::Infallible;
 use std::sync::Arc;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
@@ -22,23 +23,20 @@ use utoipa::{PartialSchema, ToSchema};
 
 /// How many may listen at a time: some pages and programs on one machine.
 pub(super) const LISTENERS: usize = 32;
-/// Names the event that tells everything.
-const SNAPSHOT: &str = "snapshot";
-/// Names the event that tells what is different.
-const CHANGE: &str = "change";
+/// Places for those who listen, and what is told to them.
+pub(super) struct Hearing {
+    places: Arc<Semaphore>,
+    tellings: Tellings,
+}
 
-/// Places for those who listen.
-#[derive(Clone)]
-pub(super) struct Places(Arc<Semaphore>);
-
-impl Places {
-    /// So many.
-    pub(super) fn new(count: usize) -> Self {
-        Self(Arc::new(Semaphore::new(count)))
+impl Hearing {
+    /// For so many.
+    pub(super) fn new(places: usize) -> Self {
+        Self { places: Arc::new(Semaphore::new(places)), tellings: Tellings::default() }
     }
 
-    fn take(&self) -> Result<OwnedSemaphorePermit, Problem> {
-        Arc::clone(&self.0).try_acquire_owned().map_err(|_| {
+    fn take_place(&self) -> Result<OwnedSemaphorePermit, Problem> {
+        Arc::clone(&self.places).try_acquire_owned().map_err(|_| {
             let detail = format!(
                 "expected at most {LISTENERS} that listen, but found as many; close a page"
             );
@@ -60,47 +58,19 @@ impl Places {
     ))]
 pub(super) async fn events(
     State(shared): State<Shared>,
-    Extension(places): Extension<Places>,
+    Extension(hearing): Extension<Arc<Hearing>>,
 ) -> Result<Sse<impl Stream<Item = Result<Event, Infallible>>>, Problem> {
-    let mut listener = Listener { told: None, _place: places.take()? };
-    let events = WatchStream::new(shared.live.clone()).map(move |live| Ok(listener.next(live)));
+    let place = hearing.take_place()?;
+    let mut told = None;
+    let events = WatchStream::new(shared.live.clone()).map(move |live| {
+        // Taken for as long as the stream is there.
+        let _place = &place;
+        let telling = hearing.tellings.of(&live);
+        let (name, text) = telling.event(told);
+        told = Some(telling.revision);
+        Ok(Event::default().event(name).id(telling.revision.to_string()).data(text))
+    });
     Ok(Sse::new(events).keep_alive(KeepAlive::default()))
-}
-
-/// One who listens.
-struct Listener {
-    told: Option<Arc<Live>>,
-    _place: OwnedSemaphorePermit,
-}
-
-impl Listener {
-    /// What is sent now that this is the state.
-    fn next(&mut self, live: Arc<Live>) -> Event {
-        let (name, fields) = tell(self.told.as_deref(), &live);
-        let revision = live.revision.to_string();
-        self.told = Some(live);
-        let text = Value::Object(fields).to_string();
-        Event::default().event(name).id(revision).data(text)
-    }
-}
-
-/// The event for `live` after `told` was told last.
-fn tell(told: Option<&Live>, live: &Live) -> (&'static str, Map<String, Value>) {
-    let mut fields = fields(live);
-    let Some(told) = told.filter(|told| told.revision + 1 == live.revision) else {
-        return (SNAPSHOT, fields);
-    };
-    let before = self::fields(told);
-    fields.retain(|name, value| before.get(name) != Some(value));
-    (CHANGE, fields)
-}
-
-fn fields(live: &Live) -> Map<String, Value> {
-    match serde_json::to_value(live) {
-        Ok(Value::Object(fields)) => Some(fields),
-        Ok(_) | Err(_) => None,
-    }
-    .expect("a plain struct with text keys always becomes an object; this is a bug")
 }
 
 /// One event as it is described.
@@ -151,46 +121,4 @@ fn change_schema() -> RefOr<Schema> {
             Some("What is different, each field whole; what is left out is as it was.".to_owned());
     }
     schema
-}
-
-#[cfg(test)]
-mod tests {
-    use crate::core::event::JobId;
-    use crate::core::live::Live;
-    use crate::web::events::tell;
-    use serde_json::{Map, Value, json};
-
-    fn after(told: Option<&Live>, live: &Live) -> (&'static str, Value) {
-        let (name, fields) = tell(told, live);
-        (name, Value::Object(fields))
-    }
-
-    #[test]
-    fn first_everything_is_told_then_what_is_different() {
-        let first = Live { revision: 7, loose: 1, ..Live::default() };
-        let whole = serde_json::to_value(&first).expect("a state is JSON");
-        assert_eq!(after(None, &first), ("snapshot", whole));
-        let second = Live { revision: 8, job: Some(JobId(3)), ..first.clone() };
-        assert_eq!(after(Some(&first), &second), ("change", json!({"revision": 8, "job": 3})));
-        let third = Live { revision: 9, job: None, ..second.clone() };
-        let change = json!({"revision": 9, "job": Value::Null});
-        assert_eq!(after(Some(&second), &third), ("change", change));
-    }
-
-    #[test]
-    fn whoever_missed_a_state_or_met_another_daemon_is_told_everything() {
-        let told = Live { revision: 7, ..Live::default() };
-        for revision in [9, 6, 1] {
-            let live = Live { revision, loose: 2, ..Live::default() };
-            assert_eq!(after(Some(&told), &live).0, "snapshot", "{revision}");
-        }
-    }
-
-    #[test]
-    fn a_state_that_differs_in_nothing_else_still_moves_the_revision_on() {
-        let told = Live { revision: 7, ..Live::default() };
-        let live = Live { revision: 8, ..Live::default() };
-        let expected = Map::from_iter([("revision".to_owned(), json!(8))]);
-        assert_eq!(after(Some(&told), &live), ("change", Value::Object(expected)));
-    }
 }

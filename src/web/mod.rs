@@ -17,6 +17,7 @@ mod reading;
 mod reports;
 mod request;
 mod state;
+mod telling;
 mod token;
 mod typed;
 
@@ -31,7 +32,7 @@ pub use typed::{ClaimRequest, TypedRequest, read as read_typed};
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::live::Live;
 use crate::core::time::Stamp;
-use crate::web::events::{LISTENERS, Places};
+use crate::web::events::{Hearing, LISTENERS};
 use crate::web::patience::Patient;
 use crate::web::request::LONGEST_BODY;
 use axum::extract::DefaultBodyLimit;
@@ -114,7 +115,7 @@ fn router(parts: Parts) -> Router {
             let detail = "expected a method that the header `Allow` names; see /openapi.json";
             Problem::new(Kind::Method, detail)
         })
-        .layer(Extension(Places::new(LISTENERS)))
+        .layer(Extension(Arc::new(Hearing::new(LISTENERS))))
         .layer(DefaultBodyLimit::max(LONGEST_BODY))
         .layer(middleware::from_fn_with_state(Arc::clone(&shared), guard::guard))
         .with_state(shared)
