@@ -17,6 +17,8 @@ pub mod session;
 pub mod simulated;
 pub mod source;
 pub mod spec;
+pub mod stretch;
+pub mod traces;
 pub mod translate;
 pub mod trouble;
 

@@ -3,7 +3,7 @@
 use crate::adapter::Clock;
 use crate::adapter::trouble::Trouble;
 use crate::core::command::{AdapterAsk, Done, Refusal};
-use crate::core::event::{AdapterInfo, Gap, LinkChange, Mark, Reading, ReadingKey};
+use crate::core::event::{AdapterInfo, Described, Gap, LinkChange, Mark, Reading, ReadingKey, Trace};
 use crate::core::live::LinkHealth;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -31,6 +31,17 @@ pub enum SourceEvent {
         reading: Reading,
         /// The octets it came from, if it came from a wire.
         raw: Option<Vec<u8>>,
+    },
+    /// What the trace shows of a reading that was said before.
+    Described {
+        /// What identifies the reading.
+        key: ReadingKey,
+        /// Time of the reading's peak.
+        at: Stamp,
+        /// What its trace shows.
+        described: Described,
+        /// The samples.
+        trace: Option<Trace>,
     },
     /// Torque on the drive now: for a screen only, never for a verdict.
     Live {

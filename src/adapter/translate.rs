@@ -1,6 +1,7 @@
 //! Between the wire and the core: the only place where both are known.
 
 use crate::adapter::session::{Answer, Beat, Heard, Order, Record, Wanted, When};
+use crate::adapter::stretch::Samples;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
 use crate::core::command::{AdapterAsk, Done, Refusal};
 use crate::core::event::{AdapterInfo, Reports};
@@ -8,7 +9,7 @@ use crate::core::units::Torque;
 use clampbook_protocol as wire;
 use clampbook_protocol::{
     Capability, Drive, Features, Key, Reading, ReadingFlags, RecordRequest, RecordResponse,
-    ResponseCode, Selection, State, Status, StatusFlags, Versioned,
+    ResponseCode, Sample, Selection, State, Status, StatusFlags, TraceBlock, TraceFlags, Versioned,
 };
 
 /// What the octets of a capability say of an adapter.
@@ -43,6 +44,31 @@ pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Cause> {
             motion: features.has(Features::MOTION),
             button: features.has(Features::BUTTON),
         },
+    })
+}
+
+/// How many samples a second the adapter of that capability sends, if it sends any.
+#[must_use]
+pub fn trace_rate(octets: &[u8]) -> Option<f64> {
+    let capability = Capability::parse(octets).ok()?.known()?;
+    let sends = capability.features.has(Features::TRACE) && capability.trace_rate > 0;
+    sends.then(|| f64::from(capability.trace_rate))
+}
+
+/// The samples in a block of a trace; `None` where it cannot be read: a trace is only for its shape.
+#[must_use]
+pub fn trace(octets: &[u8]) -> Option<Samples> {
+    let block = TraceBlock::parse(octets).ok()?.known()?;
+    let rotates = block.flags.has(TraceFlags::ROTATION);
+    let degrees = |sample: Sample| sample.rotation.tenths().map(|tenths| f64::from(tenths) / 10.0);
+    Some(Samples {
+        block: block.block,
+        first: block.flags.has(TraceFlags::FIRST),
+        last: block.flags.has(TraceFlags::LAST),
+        lost_before: block.flags.has(TraceFlags::SAMPLES_LOST),
+        tick: block.start.0,
+        torque: block.samples().map(|sample| hundredths(sample.torque.raw())).collect(),
+        turned_deg: if rotates { block.samples().map(degrees).collect() } else { None },
     })
 }
 

@@ -183,6 +183,9 @@ pub struct Serve {
     /// Bluetooth controller, by address or name (hci0)
     #[arg(long, value_name = "ADDRESS|NAME")]
     pub controller: Option<String>,
+    /// Keep what traces show, and not their samples
+    #[arg(long)]
+    pub no_traces: bool,
     /// Port on 127.0.0.1 [default: any free one]
     #[arg(long, default_value_t = 0, hide_default_value = true)]
     pub port: u16,

@@ -57,6 +57,9 @@ pub struct LinkHealth {
     pub mtu: Option<u16>,
     /// The adapter's battery, per cent.
     pub battery_pct: Option<u8>,
+    /// Blocks of its trace that never came. A trace is for its shape; no reading is lost with it.
+    #[serde(default)]
+    pub trace_blocks_lost: u64,
 }
 
 /// What is being done about a link.

@@ -32,6 +32,7 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         Event::Reading { at, reading, .. } | Event::Claimed { at, reading, .. } => {
             (*at, What::Reading(reading.clone()))
         }
+        Event::Described { at, described, .. } => (*at, What::Described(described.clone())),
         Event::Mark(mark) => (recorded, What::Mark(mark.clone())),
         Event::Link(change) => (recorded, What::Link(change.clone())),
         Event::Gap(gap) => (recorded, What::Gap(gap.clone())),

@@ -19,7 +19,7 @@ use crate::core::live::{AdapterState, Live};
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
 use crate::daemon::drafts;
-use crate::daemon::wake::{Heard, HeardReading, Outcome, Wake};
+use crate::daemon::wake::{Heard, HeardDescription, HeardReading, Outcome, Wake};
 use crate::journal::{EntryError, Journal, JournalError};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -45,6 +45,7 @@ pub struct Engine {
     trouble: Option<String>,
     loose: u64,
     revision: u64,
+    keeps_traces: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -82,7 +83,20 @@ impl Engine {
                 kept
             }
         };
-        Ok(Self { journal, current, adapters, trouble: None, loose: 0, revision: 0 })
+        Ok(Self {
+            journal,
+            current,
+            adapters,
+            trouble: None,
+            loose: 0,
+            revision: 0,
+            keeps_traces: true,
+        })
+    }
+
+    /// From now on keeps what traces show, and not their samples.
+    pub fn forget_traces(&mut self) {
+        self.keeps_traces = false;
     }
 
     /// Takes in one thing and says what is to be done about it.
@@ -133,6 +147,7 @@ impl Engine {
         let result = match heard {
             Heard::Adapter(info) => self.hear_adapter(now, info),
             Heard::Reading(reading) => self.hear_reading(now, reading),
+            Heard::Described(heard) => self.hear_description(now, heard),
             Heard::Link(change) => self.hear_link(now, change),
             Heard::Gap(gap) => self.keep(now, What::Gap(gap.clone()), Event::Gap(gap), Vec::new()),
             Heard::Mark(_) if self.current.is_none() => Ok(vec![Outcome::Trouble(
@@ -196,6 +211,28 @@ impl Engine {
             outcomes.push(Outcome::Loose(reading));
         }
         Ok(outcomes)
+    }
+
+    /// What the trace shows of a reading is kept where the reading is; once.
+    fn hear_description(
+        &mut self,
+        now: Stamp,
+        heard: HeardDescription,
+    ) -> Result<Vec<Outcome>, JournalError> {
+        let HeardDescription { key, at, described, trace } = heard;
+        let Some(kept) = self.journal.reader().find(&key)? else {
+            return Ok(Vec::new());
+        };
+        let listed = self.journal.reader().entry(kept)?;
+        let job = listed.and_then(Result::ok).and_then(|entry| entry.job);
+        let trace = trace.filter(|_| self.keeps_traces).map(|trace| trace.pack());
+        let personal = trace.into_iter().map(|text| (PersonalField::Trace, text)).collect();
+        let what = What::Described(described.clone());
+        let event = Event::Described { key, at, described };
+        let draft = Draft { at: now, job, event, personal, raw: None };
+        // The job may have ended meanwhile.
+        let inputs = if job.is_some() && job == self.job() { vec![Input { at, what }] } else { vec![] };
+        self.commit(vec![draft], inputs)
     }
 
     fn hear_link(&mut self, now: Stamp, change: LinkChange) -> Result<Vec<Outcome>, JournalError> {

@@ -13,7 +13,7 @@ use crate::core::time::Stamp;
 use crate::daemon::engine::Engine;
 use crate::daemon::readiness::Readiness;
 use crate::daemon::roll::Roll;
-use crate::daemon::wake::{Heard, HeardReading, Outcome, Wake};
+use crate::daemon::wake::{Heard, HeardDescription, HeardReading, Outcome, Wake};
 use crate::web::Asked;
 use futures::StreamExt;
 use futures::stream::{SelectAll, select_all};
@@ -177,7 +177,11 @@ impl Turner {
         }
         let key = match &heard {
             Heard::Reading(reading) => Some(reading.key.clone()),
-            Heard::Adapter(_) | Heard::Link(_) | Heard::Gap(_) | Heard::Mark(_) => None,
+            Heard::Adapter(_)
+            | Heard::Described(_)
+            | Heard::Link(_)
+            | Heard::Gap(_)
+            | Heard::Mark(_) => None,
         };
         let given = self.wake(Wake::Heard(at, heard)).await;
         if given.kept {
@@ -278,6 +282,10 @@ fn heard(now: Stamp, event: &SourceEvent) -> Option<(Stamp, Heard)> {
         SourceEvent::Reading { key, at, at_error_us, reading, raw } => {
             let reading = HeardReading { key, at, at_error_us, reading, raw };
             Some((now, Heard::Reading(reading)))
+        }
+        SourceEvent::Described { key, at, described, trace } => {
+            let description = HeardDescription { key, at, described, trace };
+            Some((now, Heard::Described(description)))
         }
         SourceEvent::Mark { at, mark } => Some((at, Heard::Mark(mark))),
         SourceEvent::Link { at, change } => Some((at, Heard::Link(change))),

@@ -126,6 +126,7 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 }
                 Event::JobStarted { .. }
                 | Event::Claimed { .. }
+                | Event::Described { .. }
                 | Event::Mark(_)
                 | Event::Link(_)
                 | Event::Verdict(_)

@@ -2,7 +2,7 @@
 
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::event::{
-    AdapterInfo, Conclusion, Gap, LinkChange, Mark, Reading, ReadingKey, Say,
+    AdapterInfo, Conclusion, Described, Gap, LinkChange, Mark, Reading, ReadingKey, Say, Trace,
 };
 use crate::core::time::Stamp;
 
@@ -24,6 +24,8 @@ pub enum Heard {
     Adapter(AdapterInfo),
     /// A pull.
     Reading(HeardReading),
+    /// What the trace shows of a pull that was heard.
+    Described(HeardDescription),
     /// A link changed.
     Link(LinkChange),
     /// Readings are missing for good.
@@ -45,6 +47,19 @@ pub struct HeardReading {
     pub reading: Reading,
     /// The octets it came from.
     pub raw: Option<Vec<u8>>,
+}
+
+/// What the trace shows of a pull, as it was found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HeardDescription {
+    /// What identifies the reading.
+    pub key: ReadingKey,
+    /// When the reading's peak was, by our clock.
+    pub at: Stamp,
+    /// What the trace shows.
+    pub described: Described,
+    /// The samples.
+    pub trace: Option<Trace>,
 }
 
 /// What the engine wants done.

@@ -122,6 +122,14 @@ impl Reader {
         Ok(loose)
     }
 
+    /// What traces show of loose readings, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn loose_descriptions(&self) -> Result<Vec<Listed>, JournalError> {
+        self.list("WHERE job IS NULL AND kind = 'described' ORDER BY number", [])
+    }
+
     /// Numbers of loose readings that were claimed, each with its job.
     ///
     /// # Errors

@@ -112,6 +112,7 @@ pub(super) fn field_name(field: PersonalField) -> &'static str {
         PersonalField::Vin => "vin",
         PersonalField::Operator => "operator",
         PersonalField::Note => "note",
+        PersonalField::Trace => "trace",
     }
 }
 
@@ -227,6 +228,7 @@ fn kind_of(event: &Event) -> &'static str {
         Event::Adapter(_) => "adapter",
         Event::Reading { .. } => "reading",
         Event::Claimed { .. } => "claimed",
+        Event::Described { .. } => "described",
         Event::Mark(_) => "mark",
         Event::Link(_) => "link",
         Event::Gap(_) => "gap",
@@ -253,7 +255,7 @@ fn version_of(event: &Event) -> i64 {
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "adapter" | "reading" | "mark" => Some(2),
-        "job-started" | "claimed" | "link" | "gap" | "verdict" | "warning" | "job-parked"
+        "job-started" | "claimed" | "described" | "link" | "gap" | "verdict" | "warning" | "job-parked"
         | "job-resumed" | "job-closed" => Some(1),
         _ => None,
     }
@@ -271,6 +273,7 @@ fn key_columns(event: &Event) -> KeyColumns {
         Event::JobStarted { .. }
         | Event::Adapter(_)
         | Event::Claimed { .. }
+        | Event::Described { .. }
         | Event::Mark(_)
         | Event::Link(_)
         | Event::Gap(_)
@@ -289,6 +292,7 @@ fn field_of(name: &str) -> Option<PersonalField> {
         PersonalField::Vin,
         PersonalField::Operator,
         PersonalField::Note,
+        PersonalField::Trace,
     ]
     .into_iter()
     .find(|field| field_name(*field) == name)

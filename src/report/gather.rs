@@ -1,8 +1,8 @@
 //! Sorts a job's entries by kind. Nothing is judged here.
 
 use crate::core::event::{
-    AdapterInfo, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading, ReadingKey,
-    Say, Verdict, Warning,
+    AdapterInfo, Described, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading, ReadingKey,
+    Say, Trace, Verdict, Warning,
 };
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
@@ -92,6 +92,11 @@ pub(crate) fn gather<'a>(
                 let measured = facts.measured(key, *at, *at_error_us, reading);
                 index.add(&mut facts.pulls, *at, measured);
             }
+            Event::Described { at, described, .. } => {
+                let text = entry.personal.iter().find(|(field, _)| *field == PersonalField::Trace);
+                let trace = text.and_then(|(_, text)| Trace::unpack(text.as_deref()?));
+                index.show(&mut facts.pulls, *at, described, trace);
+            }
             Event::Verdict(verdict) => {
                 let place = index.find(&mut facts.pulls, verdict, &facts.clockface);
                 facts.pulls[place].inferred.push(inferred(verdict));
@@ -157,6 +162,8 @@ impl<'a> Facts<'a> {
             peak_nm: reading.peak.nm(),
             rotation_deg: reading.rotation_deg,
             duration_ms: reading.duration_ms,
+            description: reading.description.clone(),
+            trace: None,
         }
     }
 
@@ -263,6 +270,17 @@ impl PullIndex {
         place
     }
 
+    fn show(&self, pulls: &mut [Pull], at: Stamp, shown: &Described, trace: Option<Trace>) {
+        let name = (shown.adapter.clone(), shown.seq);
+        let known = self.places.get(&name).map_or(&[][..], Vec::as_slice);
+        let exact = known.iter().rfind(|(made, _)| *made == at);
+        if let Some((_, place)) = exact.or(known.last()) {
+            let measured = &mut pulls[*place].measured;
+            measured.description = Some(shown.description.clone());
+            measured.trace = trace;
+        }
+    }
+
     /// Numbers start again with an adapter's boot, so the time decides; the newest of that number
     /// otherwise. A verdict without a reading makes a pull whose key is not known.
     fn find(&mut self, pulls: &mut Vec<Pull>, verdict: &Verdict, clockface: &Clockface) -> usize {
@@ -282,6 +300,8 @@ impl PullIndex {
             peak_nm: verdict.peak.nm(),
             rotation_deg: None,
             duration_ms: None,
+            description: None,
+            trace: None,
         };
         self.add(pulls, verdict.at, measured)
     }

@@ -17,6 +17,7 @@ pub mod model;
 pub mod moment;
 pub mod number;
 mod outcome;
+pub mod plot;
 pub mod words;
 
 use crate::core::event::{Entry, JobId, Summary};

@@ -27,6 +27,7 @@ const HOMES: &[(&str, &str)] = &[
     ("axum::", "src/web/"),
     ("utoipa::", "src/web/ src/core/"),
     ("maud::", "src/report/"),
+    ("plotters::", "src/report/plot.rs"),
     ("clap::", "src/cli/"),
     ("clap_complete::", "src/cli/"),
     ("clap_mangen::", "src/cli/verb/help.rs"),

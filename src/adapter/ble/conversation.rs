@@ -5,14 +5,17 @@ use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
 use super::fault::{LinkClass, LinkError, is_busy, is_unbonded};
 use super::link::Link;
+use super::rival::Rival;
 use super::table::Own;
 use super::{End, Flow};
 use crate::adapter::port::{Port, Told};
 use crate::adapter::session::{Answer, Heard, Order, Reason, Session, Step};
 use crate::adapter::source::SourceEvent;
+use crate::adapter::stretch::Stretch;
+use crate::adapter::traces::{self, Described, Traces};
 use crate::adapter::translate;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
-use crate::core::event::AdapterInfo;
+use crate::core::event::{AdapterInfo, ReadingKey};
 use crate::core::time::Stamp;
 use btleplug::api::{Peripheral as _, WriteType};
 use clampbook_protocol::Status;
@@ -30,9 +33,16 @@ enum Done {
 
 type Doing = Pin<Box<dyn Future<Output = Done> + Send>>;
 
+/// What an adapter says first.
+pub(super) struct Greeted {
+    info: AdapterInfo,
+    /// Samples a second of its trace.
+    trace_hz: Option<f64>,
+}
+
 /// Reads what the adapter is, and turns its notifications on. The first of these calls needs an
 /// encrypted link; the system pairs at this point if it may.
-pub(super) async fn begin(link: &Link, own: &Own) -> Result<AdapterInfo, LinkError> {
+pub(super) async fn begin(link: &Link, own: &Own) -> Result<Greeted, LinkError> {
     let call = link.peripheral.read(&own.capability);
     let capability = match tokio::time::timeout(deadline::CALL, call).await {
         Ok(Ok(capability)) => capability,
@@ -45,14 +55,19 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<AdapterInfo, LinkErr
         }
     };
     let info = translate::adapter_info(&link.serial, &capability)?;
+    let trace_hz = translate::trace_rate(&capability);
     if let Some(control) = &own.control {
         // Without it, everything but requests of the operator still works.
         let _ = link.subscribe("answers to requests", control).await;
     }
     link.subscribe("answers", &own.access).await?;
     link.subscribe("readings", &own.reading).await?;
+    if let (Some(trace), Some(_)) = (&own.trace, trace_hz) {
+        // Only for the shape of a pull: without it, everything else still works.
+        let _ = link.subscribe("the trace", trace).await;
+    }
     link.subscribe("the status", &own.status).await?;
-    Ok(info)
+    Ok(Greeted { info, trace_hz })
 }
 
 /// Talks until the link ends.
@@ -63,10 +78,11 @@ pub(super) async fn hold(
     link: &Link,
     own: &Own,
     drain: &mut Drain,
-    info: AdapterInfo,
+    greeted: Greeted,
 ) -> Result<(), End> {
+    let Greeted { info, trace_hz } = greeted;
     let mut talk = Talk {
-        rival: Rival { told: !flow.is_first_subscription(), ..Rival::default() },
+        rival: Rival::new(flow.is_first_subscription()),
         control: Control::new(&link.serial, own.control.as_ref()),
         port,
         flow,
@@ -75,6 +91,8 @@ pub(super) async fn hold(
         orders: VecDeque::new(),
         doing: None,
         status: None,
+        traces: trace_hz
+            .map(|rate_hz| (Stretch::new(rate_hz), Traces::new(traces::source(&info)))),
     };
     talk.flow.health.mtu = Some(link.peripheral.mtu());
     let steps = session.heard(talk.port.now(), Heard::Connected(info));
@@ -85,7 +103,12 @@ pub(super) async fn hold(
     talk.control.broke_off();
     let steps = session.heard(talk.port.now(), Heard::Disconnected);
     talk.orders.clear();
-    match talk.perform(steps).await {
+    let last = talk.traces.as_mut().map_or_else(Vec::new, |(_, traces)| traces.ended());
+    let told = match talk.describe(last).await {
+        Ok(()) => talk.perform(steps).await,
+        Err(end) => Err(end),
+    };
+    match told {
         Ok(()) => outcome,
         Err(End::Closed) => Err(End::Closed),
         Err(End::Failed(_)) => outcome,
@@ -102,6 +125,8 @@ struct Talk<'a> {
     status: Option<Status>,
     control: Control,
     rival: Rival,
+    /// Its trace, if it sends one.
+    traces: Option<(Stretch, Traces<(ReadingKey, u64)>)>,
 }
 
 impl Talk<'_> {
@@ -178,6 +203,10 @@ impl Talk<'_> {
         if uuid == self.own.status.uuid {
             return self.status(session, at, &octets, false).await;
         }
+        if self.own.trace.as_ref().is_some_and(|trace| trace.uuid == uuid) {
+            self.sampled(session, &octets).await?;
+            return Ok(Vec::new());
+        }
         if self.link.table.torque.as_ref().is_some_and(|torque| torque.uuid == uuid)
             && let Some(torque) = translate::live_torque(&octets)
         {
@@ -185,6 +214,29 @@ impl Talk<'_> {
             self.port.show(SourceEvent::Live { at, adapter, torque });
         }
         Ok(Vec::new())
+    }
+
+    /// Samples came. A block before the first status has no time, and is no loss.
+    async fn sampled(&mut self, session: &Session, octets: &[u8]) -> Result<(), End> {
+        let (Some((stretch, traces)), Some(samples)) = (&mut self.traces, translate::trace(octets))
+        else {
+            return Ok(());
+        };
+        let Some((at, _)) = session.moment_of(samples.tick) else { return Ok(()) };
+        let last = samples.last;
+        let mut shown = traces.block(stretch.place(samples, at));
+        self.flow.health.trace_blocks_lost = stretch.lost();
+        if last {
+            shown.extend(traces.ended());
+        }
+        self.describe(shown).await
+    }
+
+    async fn describe(&mut self, shown: Vec<Described<(ReadingKey, u64)>>) -> Result<(), End> {
+        for one in shown {
+            self.port.tell(one.event(&self.link.serial)).await?;
+        }
+        Ok(())
     }
 
     async fn status(
@@ -275,7 +327,9 @@ impl Talk<'_> {
                 Step::Order(order) => self.orders.push_back(order),
                 Step::Event(event) => {
                     self.flow.notice(&event);
+                    let shown = self.shown(&event);
                     self.port.tell(event).await?;
+                    self.describe(shown).await?;
                 }
                 Step::TearDown(reason) => {
                     return Err(End::Failed(match reason {
@@ -287,6 +341,20 @@ impl Talk<'_> {
             }
         }
         Ok(())
+    }
+
+    /// What the trace shows of a reading that is about to be told.
+    fn shown(&mut self, event: &SourceEvent) -> Vec<Described<(ReadingKey, u64)>> {
+        match (event, &mut self.traces) {
+            (
+                SourceEvent::Reading { key, at, at_error_us: Some(error_us), reading, .. },
+                Some((_, traces)),
+            ) => {
+                let error_s = f64::from(*error_us) / 1e6;
+                traces.reading((key.clone(), reading.seq), *at, error_s, reading.peak)
+            }
+            _ => Vec::new(),
+        }
     }
 
     async fn trouble(&mut self, trouble: Trouble) -> Result<(), End> {
@@ -301,38 +369,6 @@ impl Talk<'_> {
             message: "readings arrive faster than they are stored; none is dropped".to_owned(),
             next_step: "look at the disk if this goes on".to_owned(),
         }
-    }
-}
-
-/// Tells whether every reading comes twice, as it does when two programs on one computer listen. Only on
-/// a first link: the system may go on delivering for a lost link of our own beside the new one.
-#[derive(Debug, Default)]
-struct Rival {
-    last: Option<(Stamp, Vec<u8>)>,
-    doubles: u32,
-    told: bool,
-}
-
-impl Rival {
-    /// Two signals of one value follow each other at once, seconds.
-    const AT_ONCE_S: f64 = 0.05;
-    /// An adapter may repeat a reading now and then, which is no sign of anything.
-    const DOUBLES: u32 = 5;
-
-    fn suspects(&mut self, at: Stamp, octets: &[u8]) -> bool {
-        let double = self.last.as_ref().is_some_and(|(before, last)| {
-            last == octets && at.seconds_since(*before) < Self::AT_ONCE_S
-        });
-        if double {
-            self.doubles += 1;
-            self.last = None;
-        } else {
-            if self.last.is_some() {
-                self.doubles = 0;
-            }
-            self.last = Some((at, octets.to_vec()));
-        }
-        self.doubles >= Self::DOUBLES && !std::mem::replace(&mut self.told, true)
     }
 }
 

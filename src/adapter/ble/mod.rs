@@ -17,6 +17,7 @@ mod find;
 mod flow;
 mod link;
 mod listening;
+mod rival;
 mod system;
 mod table;
 mod visit;
@@ -181,7 +182,7 @@ async fn hold(
     // Before anything is subscribed: what arrives at once must find somebody who listens.
     let mut drain = link.drain(port.io().clock.clone(), service).await?;
     if let Some(own) = &link.table.own {
-        let info = conversation::begin(link, own).await?;
+        let greeted = conversation::begin(link, own).await?;
         if let Some(torque) = &link.table.torque {
             // Only for a screen: without it, everything else still works.
             let _ = link.subscribe("torque", torque).await;
@@ -191,7 +192,7 @@ async fn hold(
             *acquaintance = Some(Acquaintance::Numbers(Box::new(session)));
         }
         if let Some(Acquaintance::Numbers(session)) = acquaintance {
-            return conversation::hold(port, session, flow, link, own, &mut drain, info).await;
+            return conversation::hold(port, session, flow, link, own, &mut drain, greeted).await;
         }
     }
     let Some(torque) = &link.table.torque else {

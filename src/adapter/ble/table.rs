@@ -27,6 +27,8 @@ pub(super) struct Own {
     pub(super) reading: Characteristic,
     pub(super) status: Characteristic,
     pub(super) access: Characteristic,
+    /// Samples over time; an adapter need not have it.
+    pub(super) trace: Option<Characteristic>,
     /// Every adapter of this level must have it; one that lacks it can still be listened to.
     pub(super) control: Option<Characteristic>,
 }
@@ -77,6 +79,11 @@ impl Table {
                     CharPropFlags::WRITE | CharPropFlags::INDICATE,
                     "a record access control point",
                 )?,
+                trace: find(
+                    TORQUE_ADAPTER,
+                    Uuid::from_u128(characteristic::TRACE),
+                    CharPropFlags::NOTIFY,
+                ),
                 control: find(
                     TORQUE_ADAPTER,
                     Uuid::from_u128(characteristic::CONTROL_POINT),

@@ -3,8 +3,9 @@
 use super::Recording;
 use super::fault::{Fault, Problem};
 use super::line::{Item, Line, Trace};
-use crate::core::event::{Gap, Input, Reading, What};
-use crate::core::signal::{PeakHold, Pull};
+use crate::adapter::traces::{self, Traces};
+use crate::core::event::{AdapterInfo, Described, Gap, Input, Reading, What};
+use crate::core::signal::{PeakHold, Pull, Source};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -39,10 +40,15 @@ struct Conversion<'a> {
     done: Converted,
     /// Numbers delivered by each adapter anywhere in the file.
     delivered: HashMap<&'a str, BTreeSet<u64>>,
+    /// Adapters with traces anywhere in the file.
+    traced: BTreeSet<&'a str>,
     /// Readings taken so far.
     taken: HashMap<(&'a str, u64), (Stamp, &'a Reading)>,
     highest: HashMap<&'a str, u64>,
     ranges: HashMap<&'a str, Option<Torque>>,
+    infos: HashMap<&'a str, &'a AdapterInfo>,
+    /// Of adapters that tell readings and their traces.
+    shown: BTreeMap<&'a str, Traces<u64>>,
     // Ordered, so that several pulls still open at the end always come out in the same order.
     traces: BTreeMap<&'a str, Traced>,
     latest: Stamp,
@@ -59,18 +65,28 @@ struct Traced {
 impl<'a> Conversion<'a> {
     fn new(lines: &'a [Line]) -> Self {
         let mut delivered: HashMap<&str, BTreeSet<u64>> = HashMap::new();
+        let mut traced = BTreeSet::new();
         for line in lines {
-            if let Item::Reading { reading, .. } = &line.item {
-                let numbers = delivered.entry(&reading.adapter).or_default();
-                numbers.insert(reading.seq);
+            match &line.item {
+                Item::Reading { reading, .. } => {
+                    let numbers = delivered.entry(&reading.adapter).or_default();
+                    numbers.insert(reading.seq);
+                }
+                Item::Trace(trace) => {
+                    traced.insert(trace.adapter.as_str());
+                }
+                _ => {}
             }
         }
         Self {
             done: Converted::default(),
             delivered,
+            traced,
             taken: HashMap::new(),
             highest: HashMap::new(),
             ranges: HashMap::new(),
+            infos: HashMap::new(),
+            shown: BTreeMap::new(),
             traces: BTreeMap::new(),
             latest: Stamp::default(),
         }
@@ -84,6 +100,7 @@ impl<'a> Conversion<'a> {
             // What the core does not weigh yet stays in the recording.
             Item::Header(_) | Item::Motion(_) | Item::Button(_) => {}
             Item::Adapter { at, info } => {
+                self.infos.insert(&info.id, info);
                 self.ranges.insert(&info.id, info.range.map(|(_, high)| high));
                 self.push(*at, What::Adapter(info.clone()));
             }
@@ -91,7 +108,11 @@ impl<'a> Conversion<'a> {
             Item::Trace(trace) => {
                 let last = trace.torque.len().saturating_sub(1);
                 self.latest = self.latest.max(trace.time_of(last));
-                if !self.delivered.contains_key(trace.adapter.as_str()) {
+                if self.delivered.contains_key(trace.adapter.as_str()) {
+                    let samples = trace.samples();
+                    let shown = self.shown(&trace.adapter).block(samples);
+                    self.push_shown(&trace.adapter, shown);
+                } else {
                     self.take_trace(trace);
                 }
             }
@@ -115,6 +136,29 @@ impl<'a> Conversion<'a> {
         self.taken.insert(key, (at, reading));
         self.push_gaps(at, adapter, reading.seq);
         self.push(at, What::Reading(reading.clone()));
+        // Without a trace there is nothing to wait for.
+        if self.traced.contains(adapter) {
+            let shown = self.shown(adapter).reading(reading.seq, at, 0.0, reading.peak);
+            self.push_shown(adapter, shown);
+        }
+    }
+
+    fn shown(&mut self, adapter: &'a str) -> &mut Traces<u64> {
+        let info = self.infos.get(adapter);
+        self.shown.entry(adapter).or_insert_with(|| {
+            Traces::new(info.map_or_else(Source::default, |info| traces::source(info)))
+        })
+    }
+
+    fn push_shown(&mut self, adapter: &str, shown: Vec<traces::Described<u64>>) {
+        for one in shown {
+            let described = Described {
+                adapter: adapter.to_owned(),
+                seq: one.key,
+                description: Box::new(one.description),
+            };
+            self.push(one.at, What::Described(described));
+        }
     }
 
     /// Tells of every number between the highest so far and `seq` that never comes.
@@ -178,6 +222,10 @@ impl<'a> Conversion<'a> {
                 let (at, reading) = traced.number(adapter, &pull);
                 self.push(at, What::Reading(reading));
             }
+        }
+        for (adapter, mut traces) in std::mem::take(&mut self.shown) {
+            let shown = traces.ended();
+            self.push_shown(adapter, shown);
         }
         self.push(self.latest, What::End);
         self.done

@@ -1,6 +1,6 @@
 //! The lines of a recording as checked values.
 
-use crate::core::event::{AdapterInfo, LinkChange, Mark, Reading};
+use crate::core::event::{self, AdapterInfo, LinkChange, Mark, Reading};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 
@@ -94,6 +94,17 @@ pub struct Trace {
 }
 
 impl Trace {
+    /// The samples alone.
+    #[must_use]
+    pub fn samples(&self) -> event::Trace {
+        event::Trace {
+            start: self.at,
+            rate_hz: self.rate_hz,
+            torque: self.torque.clone(),
+            turned_deg: self.deg.clone(),
+        }
+    }
+
     /// Time of the sample at `index`.
     #[must_use]
     pub fn time_of(&self, index: usize) -> Stamp {

@@ -259,6 +259,14 @@ impl Session {
         self.epoch(record.epoch).hold(record.sequence, now, event);
     }
 
+    /// The moment of a tick of the adapter's current boot, and how far that can be off in
+    /// microseconds; none before a status has told the time.
+    #[must_use]
+    pub fn moment_of(&self, tick: u32) -> Option<(Stamp, u32)> {
+        let clock = self.clocks.get(&self.current?)?;
+        Some(clock.time_of(tick))
+    }
+
     fn time_of(&self, record: &Record, now: Stamp) -> (Stamp, Option<u32>) {
         let tick = match record.when {
             When::At(at) => return (at, Some(0)),

@@ -2,12 +2,13 @@
 
 use super::device::Device;
 use super::fates::{self, Fate};
-use crate::adapter::recording::Recording;
+use crate::adapter::recording::{Item, Recording};
 use crate::adapter::session::{Heard, Record, Session, Step, When};
 use crate::adapter::source::{Known, SourceEvent};
 use crate::adapter::spec::SimulatedSpec;
+use crate::adapter::traces::{self, Traces};
 use crate::adapter::trouble::{Trouble, TroubleClass};
-use crate::core::event::{AdapterInfo, Input, LinkState, Reading, ReadingKey, Reports, What};
+use crate::core::event::{AdapterInfo, Input, LinkState, Reading, ReadingKey, Reports, Trace, What};
 use crate::core::time::Stamp;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -41,12 +42,14 @@ struct Adapter {
     linked: bool,
     /// The link is down because the recording says so, and comes back when it says so.
     down_as_recorded: bool,
+    traces: Traces<(ReadingKey, u64)>,
 }
 
 #[derive(Debug)]
 enum Due {
     Happens { at: Stamp, what: What },
     Arrives { adapter: String, sequence: u32, heard: Heard },
+    Sampled { adapter: String, trace: Trace },
     LinkBack { adapter: String },
 }
 
@@ -86,11 +89,18 @@ impl Player {
             arrival = arrival.max(at);
             match what {
                 // Numbers that never come are found missing by the session.
-                What::Gap(_) | What::Tick | What::End => {}
+                What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
                 What::Reading(_) | What::Adapter(_) | What::Mark(_) | What::Link(_) => {
                     player.plan(arrival, Due::Happens { at, what });
                 }
             }
+        }
+        for line in &recording.lines {
+            let Item::Trace(block) = &line.item else { continue };
+            let mut trace = block.samples();
+            trace.start = origin + trace.start.seconds();
+            let due = Due::Sampled { adapter: block.adapter.clone(), trace: trace.clone() };
+            player.plan(trace.end(), due);
         }
         player
     }
@@ -162,8 +172,14 @@ impl Player {
                     }
                     LinkState::Back => self.link(&change.adapter),
                 },
-                What::Gap(_) | What::Tick | What::End => {}
+                What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
             },
+            Due::Sampled { adapter: id, trace } => {
+                if let Some(adapter) = self.adapters.get_mut(&id).filter(|adapter| adapter.linked) {
+                    let shown = adapter.traces.block(trace);
+                    self.events.extend(described(&id, shown));
+                }
+            }
             Due::Arrives { adapter, sequence, heard } => {
                 let held = self
                     .adapters
@@ -196,6 +212,7 @@ impl Player {
         let adapter = Adapter {
             session: Session::new(&id, &info.serial, &self.known),
             device: Device::new(epoch),
+            traces: Traces::new(traces::source(&info)),
             info,
             epoch,
             linked: false,
@@ -272,6 +289,10 @@ impl Player {
         let ids: Vec<String> = self.adapters.keys().cloned().collect();
         for id in ids {
             self.status(&id, false);
+            if let Some(adapter) = self.adapters.get_mut(&id) {
+                let shown = adapter.traces.ended();
+                self.events.extend(described(&id, shown));
+            }
         }
     }
 
@@ -299,7 +320,20 @@ impl Player {
         let mut rebuild = false;
         while let Some(step) = steps.pop_front() {
             match step {
-                Step::Event(event) => self.events.push(event),
+                Step::Event(event) => {
+                    let shown = match &event {
+                        SourceEvent::Reading { key, at, at_error_us, reading, .. }
+                            if adapter.info.reports.trace =>
+                        {
+                            let error_s = at_error_us.map_or(0.0, |us| f64::from(us) / 1e6);
+                            let key = (key.clone(), reading.seq);
+                            adapter.traces.reading(key, *at, error_s, reading.peak)
+                        }
+                        _ => Vec::new(),
+                    };
+                    self.events.push(event);
+                    self.events.extend(described(id, shown));
+                }
                 Step::Order(order) if adapter.linked => {
                     for heard in adapter.device.obey(order) {
                         steps.extend(adapter.session.heard(now, heard));
@@ -317,6 +351,13 @@ impl Player {
             self.plan(now + REBUILD_S, Due::LinkBack { adapter: id.to_owned() });
         }
     }
+}
+
+fn described(
+    adapter: &str,
+    shown: Vec<traces::Described<(ReadingKey, u64)>>,
+) -> impl Iterator<Item = SourceEvent> {
+    shown.into_iter().map(|one| one.event(adapter))
 }
 
 fn undeclared(id: &str) -> AdapterInfo {

@@ -1,12 +1,12 @@
 //! `record`: a job, as it was heard, as a recording that `replay` reads.
 
-use crate::adapter::recording::{Header, Item, Writer};
+use crate::adapter::recording::{self, Header, Item, Writer};
 use crate::cli::access::Access;
 use crate::cli::args::Record;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::core::event::{
-    AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, ReadingKey, Say,
+    AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, ReadingKey, Say, Trace,
 };
 use crate::core::time::Stamp;
 use crate::core::typed::typed_source;
@@ -151,6 +151,17 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         Event::Adapter(info) => Some(Item::Adapter { at, info: info.clone() }),
         Event::Reading { at, reading, .. } | Event::Claimed { at, reading, .. } => {
             Some(Item::Reading { at: since(*at), reading: reading.clone() })
+        }
+        Event::Described { described, .. } => {
+            let text = entry.personal.iter().find(|(field, _)| *field == PersonalField::Trace);
+            let trace = Trace::unpack(text?.1.as_deref()?)?;
+            Some(Item::Trace(recording::Trace {
+                at: since(trace.start),
+                adapter: described.adapter.clone(),
+                rate_hz: trace.rate_hz,
+                torque: trace.torque,
+                deg: trace.turned_deg,
+            }))
         }
         Event::Mark(mark) => Some(Item::Mark { at, mark: spoken(mark, entry) }),
         Event::Link(change) if change.state != LinkState::Asleep => {

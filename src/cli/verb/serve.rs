@@ -25,7 +25,10 @@ pub fn run(args: &Serve, journal: Option<&Path>, printer: Printer) -> Result<Don
     let journal = access::journal_path(journal)?;
     let sources = sources(args, &journal)?;
     logs::start(printer);
-    let engine = access::open_engine(&journal)?;
+    let mut engine = access::open_engine(&journal)?;
+    if args.no_traces {
+        engine.forget_traces();
+    }
     tracing::info!("journal: {}", journal.display());
     if sources.is_empty() {
         tracing::warn!(

@@ -1,6 +1,6 @@
 //! What is kept.
 
-use crate::core::event::{AdapterInfo, Gap, LinkChange, Mark, Reading, Summary, Verdict, Warning};
+use crate::core::event::{AdapterInfo, Described, Gap, LinkChange, Mark, Reading, Summary, Verdict, Warning};
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
@@ -82,6 +82,15 @@ pub enum Event {
         /// The reading.
         reading: Reading,
     },
+    /// What the trace shows of a reading. The samples themselves are kept beside the chain.
+    Described {
+        /// What identifies the reading.
+        key: ReadingKey,
+        /// When the reading's peak was, by our clock.
+        at: Stamp,
+        /// What the trace shows.
+        described: Described,
+    },
     /// The operator said something.
     Mark(Mark),
     /// A radio link changed.
@@ -122,6 +131,8 @@ pub enum PersonalField {
     Operator,
     /// Text of a note or a reason.
     Note,
+    /// Samples of a pull, packed: how somebody moves is theirs.
+    Trace,
 }
 
 /// A fact about to be kept.

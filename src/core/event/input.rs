@@ -23,6 +23,8 @@ pub enum What {
     Adapter(AdapterInfo),
     /// One pull, reduced to its peak.
     Reading(Reading),
+    /// What the trace shows of a reading that was told.
+    Described(Described),
     /// The operator said something.
     Mark(Mark),
     /// A radio link went or came back.
@@ -90,6 +92,17 @@ pub struct Reading {
     /// What its trace shows, if there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub description: Option<Box<Description>>,
+}
+
+/// What the trace shows of a reading. It comes after the reading, once the pull is over.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Described {
+    /// The adapter's short id.
+    pub adapter: String,
+    /// Number of the reading within its adapter (and epoch).
+    pub seq: u64,
+    /// What the trace shows.
+    pub description: Box<Description>,
 }
 
 /// A change of a radio link.

@@ -25,7 +25,7 @@ mod warn;
 mod words;
 
 use crate::core::event::{
-    Conclusion, Effects, Gap, Input, LinkState, Mark, Reading, Summary, Warning, WarningCode, What,
+    Conclusion, Described, Effects, Gap, Input, LinkState, Mark, Reading, Summary, Warning, WarningCode, What,
 };
 use crate::core::plan::Plan;
 use crate::core::snapshot::Snapshot;
@@ -92,6 +92,7 @@ impl Tracker {
                 self.tell(at, Fact::Adapter(info));
             }
             What::Reading(reading) => self.reading(at, reading, &mut effects),
+            What::Described(described) => self.described(at, described, &mut effects),
             What::Mark(mark) => self.mark(at, &mark, &mut effects),
             What::Link(change) if change.state == LinkState::Lost => {
                 let text = words::link_lost(&change.adapter);
@@ -133,6 +134,23 @@ impl Tracker {
         };
         let index = self.state.readings.iter().rposition(placed);
         self.conclude(at, index, effects);
+    }
+
+    /// What is shown of a reading that was told, the latest of that number up to `at`.
+    fn described(&mut self, at: Stamp, described: Described, effects: &mut Effects) {
+        let Described { adapter, seq, description } = described;
+        let its_own = |told: &Told| {
+            matches!(&told.what, Fact::Reading(one) if one.adapter == adapter && one.seq == seq)
+        };
+        let Some(place) = self.told.iter().rposition(|told| told.at <= at && its_own(told)) else {
+            return;
+        };
+        if let Fact::Reading(reading) = &mut self.told[place].what {
+            reading.description = Some(description);
+        }
+        self.refold(place);
+        let newest = self.told.last().map_or(at, |told| told.at);
+        self.conclude(newest.max(at), None, effects);
     }
 
     /// A reading that was given up as missing has come after all.

@@ -1,7 +1,7 @@
 //! Readings that came while no job was under way, claimed by one.
 
 use crate::core::command::{Done, Refusal};
-use crate::core::event::{AdapterInfo, Event, Input, What};
+use crate::core::event::{AdapterInfo, Draft, Event, Input, What};
 use crate::core::time::Stamp;
 use crate::core::typed::{TYPED, typed_source};
 use crate::daemon::drafts;
@@ -25,6 +25,14 @@ impl Engine {
         let mut loose = BTreeMap::new();
         for entry in reader.loose_readings().map_err(not_kept)?.into_iter().flatten() {
             loose.insert(entry.number, entry);
+        }
+        let mut shown = BTreeMap::new();
+        for entry in reader.loose_descriptions().map_err(not_kept)?.into_iter().flatten() {
+            if let Event::Described { key, described, .. } = &entry.event {
+                let texts = entry.personal.into_iter();
+                let personal: Vec<_> = texts.filter_map(|(field, text)| Some((field, text?))).collect();
+                shown.insert(key.clone(), (described.clone(), entry.event, personal));
+            }
         }
         let mut infos: BTreeMap<String, AdapterInfo> = BTreeMap::new();
         for info in reader.adapters().map_err(not_kept)? {
@@ -50,8 +58,13 @@ impl Engine {
                 drafts.push(drafts::plain(at_entry, Some(job), Event::Adapter(info.clone())));
             }
             inputs.push(Input { at, what: What::Reading(reading.clone()) });
+            let shown = shown.remove(&key);
             let event = Event::Claimed { entry: *number, key, at, at_error_us, reading };
             drafts.push(drafts::plain(at_entry, Some(job), event));
+            if let Some((described, event, personal)) = shown {
+                inputs.push(Input { at, what: What::Described(described) });
+                drafts.push(Draft { at: at_entry, job: Some(job), event, personal, raw: None });
+            }
         }
         let outcomes = self.commit(drafts, inputs).map_err(not_kept)?;
         let warnings = warnings_in(&outcomes);

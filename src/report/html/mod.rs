@@ -8,6 +8,7 @@ mod ring;
 mod shape;
 mod step;
 mod text;
+mod trace;
 
 use crate::report::Report;
 use maud::{DOCTYPE, Markup, PreEscaped, html};

@@ -1,7 +1,7 @@
 //! One step: what was asked for, and every fastener with every pull.
 
 use super::face::{kind, pair};
-use super::{ring, shape, text};
+use super::{ring, shape, text, trace};
 use crate::core::event::TorqueVerdict;
 use crate::core::plan::{Identity, Pattern};
 use crate::report::model::{
@@ -147,6 +147,7 @@ fn fastener_rows(report: &Report, step: &StepReport, fastener: &FastenerReport) 
                 tr { td.none colspan="6" { "No pull on record." } }
             }
             @for pull in &fastener.pulls { (pull_rows(step, pull)) }
+            (trace::rows(step, &fastener.pulls))
             @for gone in &fastener.withdrawn { (withdrawn_row(gone)) }
             @for mark in report.operator_said.iter().filter(|mark| mark.fastener.as_ref() == Some(&fastener.name)) {
                 tr.aside { td colspan="6" {

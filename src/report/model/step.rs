@@ -1,7 +1,8 @@
 //! What was asked of a group, and what became of each of its fasteners.
 
-use crate::core::event::{Act, Basis, Ending, ReadingKey, TorqueVerdict};
+use crate::core::event::{Act, Basis, Ending, ReadingKey, TorqueVerdict, Trace};
 use crate::core::plan::{Identity, Pattern, Window};
+use crate::core::signal::Description;
 use crate::core::units::TorqueUnit;
 use crate::report::moment::Moment;
 use serde::Serialize;
@@ -149,6 +150,11 @@ pub struct Measured {
     pub rotation_deg: Option<f64>,
     /// How long torque stood, milliseconds.
     pub duration_ms: Option<f64>,
+    /// What its trace shows, if there is one.
+    pub description: Option<Box<Description>>,
+    /// The samples, for the drawing.
+    #[serde(skip)]
+    pub trace: Option<Trace>,
 }
 
 /// What was concluded of a pull.

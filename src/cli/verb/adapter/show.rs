@@ -109,6 +109,10 @@ fn health(link: &LinkHealth) -> Vec<String> {
         ("controller", link.controller.clone()),
         ("service", Some(service.to_owned())),
         ("message", link.mtu.map(|mtu| format!("{mtu} octets"))),
+        (
+            "trace",
+            (link.trace_blocks_lost > 0).then(|| format!("{} blocks lost", link.trace_blocks_lost)),
+        ),
         ("battery", link.battery_pct.map(|pct| format!("{pct} %"))),
     ];
     told(parts)

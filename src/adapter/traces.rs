@@ -1,0 +1,151 @@
+//! What an adapter's trace shows of each of its readings.
+
+use crate::adapter::source::SourceEvent;
+use crate::core::event::{self, AdapterInfo, ReadingKey, Trace};
+use crate::core::signal::{Description, Found, PullFinder, Source, same_pull};
+use crate::core::time::Stamp;
+use crate::core::units::Torque;
+use std::collections::VecDeque;
+
+/// Samples are kept for so long after they came, seconds: a reading may come late.
+const KEEP_S: f64 = 30.0;
+/// Longest hole that a stretch of samples may have, seconds.
+const HOLE_S: f64 = 1.0;
+/// What is kept of the trace before and after a pull, seconds.
+const AROUND_S: f64 = 0.3;
+/// Pulls, and readings, that may wait for each other.
+const WAITING: usize = 64;
+
+/// Finds the pulls in one adapter's trace, and says which reading each of them is. `K` is what
+/// tells one reading from another.
+#[derive(Debug, Clone)]
+pub struct Traces<K> {
+    finder: PullFinder,
+    stretches: VecDeque<Trace>,
+    pulls: VecDeque<Description>,
+    readings: VecDeque<Waiting<K>>,
+}
+
+#[derive(Debug, Clone)]
+struct Waiting<K> {
+    key: K,
+    at: Stamp,
+    error_s: f64,
+    peak: Torque,
+}
+
+/// What the trace shows of a reading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Described<K> {
+    /// The reading.
+    pub key: K,
+    /// Time of its peak, as it was told.
+    pub at: Stamp,
+    /// What its trace shows.
+    pub description: Description,
+    /// Its trace, with a little of what was before and after; none if it is not kept any more.
+    pub trace: Option<Trace>,
+}
+
+impl Described<(ReadingKey, u64)> {
+    /// The same as a source says it, of a reading with a key and a number.
+    #[must_use]
+    pub fn event(self, adapter: &str) -> SourceEvent {
+        let (key, seq) = self.key;
+        let adapter = adapter.to_owned();
+        let description = Box::new(self.description);
+        let described = event::Described { adapter, seq, description };
+        SourceEvent::Described { key, at: self.at, described, trace: self.trace }
+    }
+}
+
+/// What is known of an adapter, for reading its samples.
+#[must_use]
+pub fn source(info: &AdapterInfo) -> Source {
+    Source {
+        range_max: info.range.map(|(_, most)| most),
+        accuracy_pct: info.accuracy_pct,
+        wind_up_deg_per_nm: None,
+    }
+}
+
+impl<K> Traces<K> {
+    /// Nothing heard yet.
+    #[must_use]
+    pub fn new(source: Source) -> Self {
+        Self {
+            finder: PullFinder::new(source),
+            stretches: VecDeque::new(),
+            pulls: VecDeque::new(),
+            readings: VecDeque::new(),
+        }
+    }
+
+    /// A block came.
+    pub fn block(&mut self, block: Trace) -> Vec<Described<K>> {
+        let pulls = &mut self.pulls;
+        self.finder.feed(&block.block(), &mut |found| note(pulls, found));
+        let newest = block.end();
+        let rest = match self.stretches.back_mut() {
+            Some(last) => last.join(block, HOLE_S),
+            None => Some(block),
+        };
+        self.stretches.extend(rest);
+        self.stretches.retain(|stretch| newest - stretch.end() < KEEP_S);
+        self.matches()
+    }
+
+    /// A reading was told: its peak was at `at`, give or take `error_s` seconds.
+    pub fn reading(&mut self, key: K, at: Stamp, error_s: f64, peak: Torque) -> Vec<Described<K>> {
+        if self.readings.len() == WAITING {
+            self.readings.pop_front();
+        }
+        self.readings.push_back(Waiting { key, at, error_s, peak });
+        self.matches()
+    }
+
+    /// The pull under way has ended, or nothing more of it will come.
+    pub fn ended(&mut self) -> Vec<Described<K>> {
+        let pulls = &mut self.pulls;
+        self.finder.finish(&mut |found| note(pulls, found));
+        self.matches()
+    }
+
+    fn matches(&mut self) -> Vec<Described<K>> {
+        let mut described = Vec::new();
+        let mut waiting = VecDeque::new();
+        for reading in std::mem::take(&mut self.readings) {
+            // Of two that overlap, the one whose peak is nearest.
+            let off = |pull: &Description| (pull.peak.at - reading.at).abs();
+            let fits = (0..self.pulls.len())
+                .filter(|index| same_pull(&self.pulls[*index], reading.at, reading.error_s));
+            let nearest = fits.min_by(|a, b| off(&self.pulls[*a]).total_cmp(&off(&self.pulls[*b])));
+            match nearest.and_then(|index| self.pulls.remove(index)) {
+                Some(pull) => described.push(Described {
+                    key: reading.key,
+                    at: reading.at,
+                    description: pull.beside(reading.peak),
+                    trace: self.around(&pull),
+                }),
+                None => waiting.push_back(reading),
+            }
+        }
+        self.readings = waiting;
+        described
+    }
+
+    fn around(&self, pull: &Description) -> Option<Trace> {
+        let (from, to) = (pull.from + -AROUND_S, pull.to + AROUND_S);
+        let stretch = self.stretches.iter().rev().find(|stretch| stretch.start <= pull.peak.at)?;
+        stretch.part(from, to)
+    }
+}
+
+fn note(pulls: &mut VecDeque<Description>, found: Found) {
+    if let Found::Pull(description) = found {
+        if pulls.len() == WAITING {
+            pulls.pop_front();
+        }
+        pulls.push_back(description);
+    }
+}
