@@ -3,7 +3,9 @@
 use crate::adapter::Clock;
 use crate::adapter::trouble::Trouble;
 use crate::core::command::{AdapterAsk, Done, Refusal};
-use crate::core::event::{AdapterInfo, Described, Gap, LinkChange, Mark, Reading, ReadingKey, Trace};
+use crate::core::event::{
+    AdapterInfo, Described, Gap, LinkChange, Mark, Reading, ReadingKey, Trace,
+};
 use crate::core::live::LinkHealth;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;

@@ -48,7 +48,8 @@ impl Stretch {
     /// The samples of a block whose tick was at `at`, in place. A block that follows the last one
     /// follows it without a hole: ticks are coarser than samples.
     pub fn place(&mut self, block: Samples, at: Stamp) -> Trace {
-        let missed = self.last.map_or(0, |(last, ..)| block.block.wrapping_sub(last).wrapping_sub(1));
+        let missed =
+            self.last.map_or(0, |(last, ..)| block.block.wrapping_sub(last).wrapping_sub(1));
         self.lost += u64::from(missed);
         let follows = missed == 0 && !block.first && !block.lost_before;
         let start = match self.last {

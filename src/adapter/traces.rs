@@ -104,6 +104,12 @@ impl<K> Traces<K> {
         self.matches()
     }
 
+    /// The pulls that no reading claims, of an adapter that tells none.
+    pub fn unclaimed(&mut self) -> Vec<(Description, Option<Trace>)> {
+        let pulls = std::mem::take(&mut self.pulls);
+        pulls.into_iter().map(|pull| (pull, self.around(&pull))).collect()
+    }
+
     /// The pull under way has ended, or nothing more of it will come.
     pub fn ended(&mut self) -> Vec<Described<K>> {
         let pulls = &mut self.pulls;

@@ -231,7 +231,8 @@ impl Engine {
         let event = Event::Described { key, at, described };
         let draft = Draft { at: now, job, event, personal, raw: None };
         // The job may have ended meanwhile.
-        let inputs = if job.is_some() && job == self.job() { vec![Input { at, what }] } else { vec![] };
+        let inputs =
+            if job.is_some() && job == self.job() { vec![Input { at, what }] } else { vec![] };
         self.commit(vec![draft], inputs)
     }
 

@@ -6,6 +6,11 @@ use crate::journal::place;
 use std::fs::{File, TryLockError};
 use std::io::{Read, Write};
 use std::path::Path;
+use std::time::Duration;
+
+/// How often a lock is asked for, and how long is waited in between.
+const TRIES: u32 = 15;
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// Held for as long as the value lives.
 #[derive(Debug)]
@@ -14,7 +19,8 @@ pub(super) struct WriterLock {
 }
 
 impl WriterLock {
-    /// Takes the lock of the journal at `path`, without waiting.
+    /// Takes the lock of the journal at `path`. One that is held is asked for again for a moment: its
+    /// holder may be ending, or may just have started another program, which has the lock until it runs.
     ///
     /// # Errors
     /// [`JournalError::Locked`] if another writer has it; or what the system refuses.
@@ -22,15 +28,22 @@ impl WriterLock {
         let name = place::beside(path, ".lock");
         let failed = |error: std::io::Error| JournalError::io(&name, &error);
         let mut file = place::private().create(true).truncate(false).open(&name).map_err(failed)?;
-        match file.try_lock() {
-            Ok(()) => {}
-            Err(TryLockError::WouldBlock) => {
-                return Err(JournalError::Locked {
-                    path: path.to_owned(),
-                    holder: read_holder(&mut file),
-                });
+        let mut tries = 1;
+        loop {
+            match file.try_lock() {
+                Ok(()) => break,
+                Err(TryLockError::WouldBlock) if tries < TRIES => {
+                    tries += 1;
+                    std::thread::sleep(PAUSE);
+                }
+                Err(TryLockError::WouldBlock) => {
+                    return Err(JournalError::Locked {
+                        path: path.to_owned(),
+                        holder: read_holder(&mut file),
+                    });
+                }
+                Err(TryLockError::Error(error)) => return Err(failed(error)),
             }
-            Err(TryLockError::Error(error)) => return Err(failed(error)),
         }
         // The number is a courtesy; a full disk must not keep the journal from opening.
         let _ = file.set_len(0).and_then(|()| writeln!(file, "{}", std::process::id()));

@@ -255,8 +255,8 @@ fn version_of(event: &Event) -> i64 {
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "adapter" | "reading" | "mark" => Some(2),
-        "job-started" | "claimed" | "described" | "link" | "gap" | "verdict" | "warning" | "job-parked"
-        | "job-resumed" | "job-closed" => Some(1),
+        "job-started" | "claimed" | "described" | "link" | "gap" | "verdict" | "warning"
+        | "job-parked" | "job-resumed" | "job-closed" => Some(1),
         _ => None,
     }
 }

@@ -1,8 +1,8 @@
 //! Sorts a job's entries by kind. Nothing is judged here.
 
 use crate::core::event::{
-    AdapterInfo, Described, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading, ReadingKey,
-    Say, Trace, Verdict, Warning,
+    AdapterInfo, Described, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading,
+    ReadingKey, Say, Trace, Verdict, Warning,
 };
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;

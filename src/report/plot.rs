@@ -128,9 +128,8 @@ fn draw(
     unit: TorqueUnit,
     turns: bool,
 ) -> Result<(), Failed> {
-    let limits = window.map(|window| {
-        (value(window.low, unit), window.high.map(|high| value(high, unit)))
-    });
+    let limits =
+        window.map(|window| (value(window.low, unit), window.high.map(|high| value(high, unit))));
     let highest = courses.iter().map(|course| course.peak.1).fold(0.0, f64::max);
     let highest = limits.map_or(highest, |(low, high)| highest.max(high.unwrap_or(low)));
     let root = SVGBackend::with_string(svg, SIZE).into_drawing_area();

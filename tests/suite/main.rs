@@ -24,6 +24,7 @@ mod samples;
 mod session;
 mod source;
 mod story;
+mod traces;
 mod tracker;
 mod tracker_properties;
 mod trouble;

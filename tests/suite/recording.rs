@@ -42,6 +42,7 @@ fn told(text: &str) -> Vec<String> {
                 What::Reading(reading) => {
                     format!("reading {}/{} {:.1}", reading.adapter, reading.seq, reading.peak.nm())
                 }
+                What::Described(shown) => format!("described {}/{}", shown.adapter, shown.seq),
                 What::Mark(mark) => format!("mark {:?}", mark.say),
                 What::Link(change) => format!("link {} {:?}", change.adapter, change.state),
                 What::Gap(gap) => format!("gap {} {}-{}", gap.adapter, gap.first, gap.last),
@@ -394,7 +395,9 @@ fn pulls_of_an_adapter_that_sends_only_traces_are_found_whatever_the_blocks() {
 #[test]
 fn an_adapter_that_sends_readings_beside_traces_is_taken_at_its_word() {
     let text = format!("{}{}\n", two_pulls(600), reading_line(1.0, "a", 1, 50.4));
-    assert_eq!(told(&text), ["0.000 adapter a", "1.000 reading a/1 50.4", "5.990 end"]);
+    let expected =
+        ["0.000 adapter a", "1.000 reading a/1 50.4", "1.000 described a/1", "5.990 end"];
+    assert_eq!(told(&text), expected);
 }
 
 #[test]

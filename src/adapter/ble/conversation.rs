@@ -91,8 +91,7 @@ pub(super) async fn hold(
         orders: VecDeque::new(),
         doing: None,
         status: None,
-        traces: trace_hz
-            .map(|rate_hz| (Stretch::new(rate_hz), Traces::new(traces::source(&info)))),
+        traces: trace_hz.map(|rate_hz| (Stretch::new(rate_hz), Traces::new(traces::source(&info)))),
     };
     talk.flow.health.mtu = Some(link.peripheral.mtu());
     let steps = session.heard(talk.port.now(), Heard::Connected(info));

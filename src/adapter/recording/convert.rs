@@ -2,10 +2,10 @@
 
 use super::Recording;
 use super::fault::{Fault, Problem};
-use super::line::{Item, Line, Trace};
+use super::line::{Item, Line};
 use crate::adapter::traces::{self, Traces};
-use crate::core::event::{AdapterInfo, Described, Gap, Input, Reading, What};
-use crate::core::signal::{PeakHold, Pull, Source};
+use crate::core::event::{self, AdapterInfo, Described, Gap, Input, Reading, What};
+use crate::core::signal::{Description, Source};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -17,6 +17,23 @@ pub struct Converted {
     pub inputs: Vec<Input>,
     /// Readings that contradict an earlier one of the same number.
     pub problems: Vec<Problem>,
+    /// What traces show of readings, in order.
+    pub shown: Vec<Shown>,
+}
+
+/// What a trace shows of a reading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shown {
+    /// The adapter's short id.
+    pub adapter: String,
+    /// Number of the reading.
+    pub seq: u64,
+    /// The reading's peak.
+    pub peak: Torque,
+    /// What was read.
+    pub description: Description,
+    /// The samples.
+    pub trace: Option<event::Trace>,
 }
 
 impl Recording {
@@ -45,21 +62,10 @@ struct Conversion<'a> {
     /// Readings taken so far.
     taken: HashMap<(&'a str, u64), (Stamp, &'a Reading)>,
     highest: HashMap<&'a str, u64>,
-    ranges: HashMap<&'a str, Option<Torque>>,
     infos: HashMap<&'a str, &'a AdapterInfo>,
     /// Of adapters that tell readings and their traces.
-    shown: BTreeMap<&'a str, Traces<u64>>,
-    // Ordered, so that several pulls still open at the end always come out in the same order.
-    traces: BTreeMap<&'a str, Traced>,
+    shown: BTreeMap<&'a str, Traces<(u64, Torque)>>,
     latest: Stamp,
-}
-
-/// The state of one adapter whose pulls are found by us.
-struct Traced {
-    hold: PeakHold,
-    pulls: u64,
-    /// Rotation up to the end of the last block, degrees.
-    turned_deg: f64,
 }
 
 impl<'a> Conversion<'a> {
@@ -84,10 +90,8 @@ impl<'a> Conversion<'a> {
             traced,
             taken: HashMap::new(),
             highest: HashMap::new(),
-            ranges: HashMap::new(),
             infos: HashMap::new(),
             shown: BTreeMap::new(),
-            traces: BTreeMap::new(),
             latest: Stamp::default(),
         }
     }
@@ -101,19 +105,18 @@ impl<'a> Conversion<'a> {
             Item::Header(_) | Item::Motion(_) | Item::Button(_) => {}
             Item::Adapter { at, info } => {
                 self.infos.insert(&info.id, info);
-                self.ranges.insert(&info.id, info.range.map(|(_, high)| high));
                 self.push(*at, What::Adapter(info.clone()));
             }
             Item::Reading { at, reading } => self.take_reading(line.number, *at, reading),
             Item::Trace(trace) => {
                 let last = trace.torque.len().saturating_sub(1);
                 self.latest = self.latest.max(trace.time_of(last));
-                if self.delivered.contains_key(trace.adapter.as_str()) {
-                    let samples = trace.samples();
-                    let shown = self.shown(&trace.adapter).block(samples);
-                    self.push_shown(&trace.adapter, shown);
-                } else {
-                    self.take_trace(trace);
+                let adapter = trace.adapter.as_str();
+                let shown = self.shown(adapter).block(trace.samples());
+                self.push_shown(adapter, shown);
+                if !self.delivered.contains_key(adapter) {
+                    let unclaimed = self.shown(adapter).unclaimed();
+                    self.number(adapter, unclaimed);
                 }
             }
             Item::Mark { at, mark } => self.push(*at, What::Mark(mark.clone())),
@@ -138,23 +141,32 @@ impl<'a> Conversion<'a> {
         self.push(at, What::Reading(reading.clone()));
         // Without a trace there is nothing to wait for.
         if self.traced.contains(adapter) {
-            let shown = self.shown(adapter).reading(reading.seq, at, 0.0, reading.peak);
+            let shown =
+                self.shown(adapter).reading((reading.seq, reading.peak), at, 0.0, reading.peak);
             self.push_shown(adapter, shown);
         }
     }
 
-    fn shown(&mut self, adapter: &'a str) -> &mut Traces<u64> {
+    fn shown(&mut self, adapter: &'a str) -> &mut Traces<(u64, Torque)> {
         let info = self.infos.get(adapter);
         self.shown.entry(adapter).or_insert_with(|| {
             Traces::new(info.map_or_else(Source::default, |info| traces::source(info)))
         })
     }
 
-    fn push_shown(&mut self, adapter: &str, shown: Vec<traces::Described<u64>>) {
+    fn push_shown(&mut self, adapter: &str, shown: Vec<traces::Described<(u64, Torque)>>) {
         for one in shown {
+            let (seq, peak) = one.key;
+            self.done.shown.push(Shown {
+                adapter: adapter.to_owned(),
+                seq,
+                peak,
+                description: one.description,
+                trace: one.trace,
+            });
             let described = Described {
                 adapter: adapter.to_owned(),
-                seq: one.key,
+                seq,
                 description: Box::new(one.description),
             };
             self.push(one.at, What::Described(described));
@@ -187,28 +199,27 @@ impl<'a> Conversion<'a> {
         }
     }
 
-    fn take_trace(&mut self, trace: &'a Trace) {
-        let adapter = trace.adapter.as_str();
-        let range_max = self.ranges.get(adapter).copied().flatten();
-        let traced = self.traces.entry(adapter).or_insert_with(|| Traced {
-            hold: PeakHold::new(range_max),
-            pulls: 0,
-            turned_deg: 0.0,
-        });
-        let mut found = Vec::new();
-        for (index, torque) in trace.torque.iter().enumerate() {
-            let at = trace.time_of(index);
-            let turned = trace.deg.as_ref().and_then(|deg| deg.get(index));
-            let turned = turned.map(|deg| traced.turned_deg + deg);
-            if let Some(pull) = traced.hold.push(at, *torque, turned) {
-                found.push(traced.number(adapter, &pull));
-            }
-        }
-        if let Some(last) = trace.deg.as_ref().and_then(|deg| deg.last()) {
-            traced.turned_deg += last;
-        }
-        for (at, reading) in found {
-            self.push(at, What::Reading(reading));
+    /// Pulls of an adapter that tells no readings, numbered as they are found.
+    fn number(&mut self, adapter: &'a str, pulls: Vec<(Description, Option<event::Trace>)>) {
+        for (description, trace) in pulls {
+            let seq = self.highest.entry(adapter).or_default();
+            *seq += 1;
+            let reading = Reading {
+                adapter: adapter.to_owned(),
+                seq: *seq,
+                peak: description.peak.torque,
+                rotation_deg: description.rotation_deg,
+                duration_ms: Some(description.duration_ms),
+                description: Some(Box::new(description)),
+            };
+            self.done.shown.push(Shown {
+                adapter: adapter.to_owned(),
+                seq: reading.seq,
+                peak: reading.peak,
+                description,
+                trace,
+            });
+            self.push(description.peak.at, What::Reading(reading));
         }
     }
 
@@ -217,32 +228,15 @@ impl<'a> Conversion<'a> {
     }
 
     fn end(mut self) -> Converted {
-        for (adapter, mut traced) in std::mem::take(&mut self.traces) {
-            if let Some(pull) = traced.hold.finish() {
-                let (at, reading) = traced.number(adapter, &pull);
-                self.push(at, What::Reading(reading));
-            }
-        }
         for (adapter, mut traces) in std::mem::take(&mut self.shown) {
             let shown = traces.ended();
+            let unclaimed = traces.unclaimed();
             self.push_shown(adapter, shown);
+            if !self.delivered.contains_key(adapter) {
+                self.number(adapter, unclaimed);
+            }
         }
         self.push(self.latest, What::End);
         self.done
-    }
-}
-
-impl Traced {
-    fn number(&mut self, adapter: &str, pull: &Pull) -> (Stamp, Reading) {
-        self.pulls += 1;
-        let reading = Reading {
-            adapter: adapter.to_owned(),
-            seq: self.pulls,
-            peak: pull.peak,
-            rotation_deg: pull.rotation_deg,
-            duration_ms: Some(pull.duration_ms),
-            description: None,
-        };
-        (pull.at, reading)
     }
 }

@@ -13,7 +13,7 @@ mod raw;
 mod reader;
 mod writer;
 
-pub use convert::Converted;
+pub use convert::{Converted, Shown};
 pub use fault::{Fault, Problem};
 pub use line::{Button, Header, Item, Line, Motion, Moved, Press, Trace};
 pub use reader::{LONGEST_LINE, Lines};

@@ -8,7 +8,9 @@ use crate::adapter::source::{Known, SourceEvent};
 use crate::adapter::spec::SimulatedSpec;
 use crate::adapter::traces::{self, Traces};
 use crate::adapter::trouble::{Trouble, TroubleClass};
-use crate::core::event::{AdapterInfo, Input, LinkState, Reading, ReadingKey, Reports, Trace, What};
+use crate::core::event::{
+    AdapterInfo, Input, LinkState, Reading, ReadingKey, Reports, Trace, What,
+};
 use crate::core::time::Stamp;
 use std::collections::{BTreeMap, VecDeque};
 

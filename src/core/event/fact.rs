@@ -1,6 +1,8 @@
 //! What is kept.
 
-use crate::core::event::{AdapterInfo, Described, Gap, LinkChange, Mark, Reading, Summary, Verdict, Warning};
+use crate::core::event::{
+    AdapterInfo, Described, Gap, LinkChange, Mark, Reading, Summary, Verdict, Warning,
+};
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};

@@ -10,6 +10,8 @@ pub use conclusion::{
     Act, Basis, Conclusion, Effects, Ending, Summary, TorqueVerdict, Verdict, Warning, WarningCode,
 };
 pub use fact::{Draft, Entry, Event, JobId, PersonalField, ReadingKey};
-pub use input::{AdapterInfo, Described, Gap, Input, LinkChange, LinkState, Reading, Reports, What};
+pub use input::{
+    AdapterInfo, Described, Gap, Input, LinkChange, LinkState, Reading, Reports, What,
+};
 pub use mark::{Mark, Origin, Say};
 pub use trace::Trace;

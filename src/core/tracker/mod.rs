@@ -25,7 +25,8 @@ mod warn;
 mod words;
 
 use crate::core::event::{
-    Conclusion, Described, Effects, Gap, Input, LinkState, Mark, Reading, Summary, Warning, WarningCode, What,
+    Conclusion, Described, Effects, Gap, Input, LinkState, Mark, Reading, Summary, Warning,
+    WarningCode, What,
 };
 use crate::core::plan::Plan;
 use crate::core::snapshot::Snapshot;
@@ -139,9 +140,7 @@ impl Tracker {
     /// What is shown of a reading that was told, the latest of that number up to `at`.
     fn described(&mut self, at: Stamp, described: Described, effects: &mut Effects) {
         let Described { adapter, seq, description } = described;
-        let its_own = |told: &Told| {
-            matches!(&told.what, Fact::Reading(one) if one.adapter == adapter && one.seq == seq)
-        };
+        let its_own = |told: &Told| matches!(&told.what, Fact::Reading(one) if one.adapter == adapter && one.seq == seq);
         let Some(place) = self.told.iter().rposition(|told| told.at <= at && its_own(told)) else {
             return;
         };

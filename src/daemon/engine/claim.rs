@@ -30,7 +30,8 @@ impl Engine {
         for entry in reader.loose_descriptions().map_err(not_kept)?.into_iter().flatten() {
             if let Event::Described { key, described, .. } = &entry.event {
                 let texts = entry.personal.into_iter();
-                let personal: Vec<_> = texts.filter_map(|(field, text)| Some((field, text?))).collect();
+                let personal: Vec<_> =
+                    texts.filter_map(|(field, text)| Some((field, text?))).collect();
                 shown.insert(key.clone(), (described.clone(), entry.event, personal));
             }
         }

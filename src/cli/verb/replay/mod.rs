@@ -1,5 +1,7 @@
 //! `replay`: a recording through the same rules as live readings, without adapter or journal.
 
+mod plots;
+
 use crate::adapter::recording::Recording;
 use crate::cli::account;
 use crate::cli::args::Replay;
@@ -7,6 +9,7 @@ use crate::cli::contract::Line;
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::core::event::Conclusion;
 use crate::core::tracker::Tracker;
 
 /// Runs the verb.
@@ -25,18 +28,25 @@ pub fn run(args: &Replay, printer: Printer) -> Result<Done, Failure> {
         printer.warning(format_args!("{}: {problem}", args.recording.display()));
     }
     let mut tracker = Tracker::new(plan);
+    let mut standing = plots::Standing::new();
     for input in converted.inputs {
         for conclusion in tracker.step(input).conclusions {
+            if let Conclusion::Verdict(verdict) = &conclusion {
+                standing.insert((verdict.adapter.clone(), verdict.seq), verdict.clone());
+            }
             if args.json {
                 printer.json(&Line::from(&conclusion))?;
             } else {
                 let at = match &conclusion {
-                    crate::core::event::Conclusion::Verdict(verdict) => verdict.at,
-                    crate::core::event::Conclusion::Warning(warning) => warning.at,
+                    Conclusion::Verdict(verdict) => verdict.at,
+                    Conclusion::Warning(warning) => warning.at,
                 };
                 account::conclusion(printer, &account::elapsed(at.seconds()), &conclusion)?;
             }
         }
+    }
+    if let Some(folder) = &args.plot {
+        plots::write(folder, tracker.plan(), &standing, &converted.shown, printer)?;
     }
     let summary = tracker.summary();
     if args.json {
