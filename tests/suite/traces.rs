@@ -14,6 +14,9 @@ bracket = \"120 N·m\"
 arm = \"75 lbf·ft\"
 ";
 
+/// Number, fastener, peak in N·m, and how it compares with the window.
+type Judged = (u64, String, f64, String);
+
 /// A pull with its peak at `t` as blocks of a trace at 100 Hz, and the reading unless `silent`.
 fn pull(t: f64, seq: u64, peak: f64, silent: bool) -> Vec<Value> {
     let torque = |s: f64| match s {
@@ -61,7 +64,7 @@ fn recording(silent: bool) -> String {
 }
 
 /// Verdicts of a replay, without what rules alone decide.
-fn verdicts(rig: &Rig, recording: &str) -> Vec<(u64, String, f64, String)> {
+fn verdicts(rig: &Rig, recording: &str) -> Vec<Judged> {
     let output = rig.output(&["replay", "two.toml", recording, "--json"]);
     let lines = String::from_utf8(output.stdout).unwrap();
     lines
@@ -76,7 +79,7 @@ fn verdicts(rig: &Rig, recording: &str) -> Vec<(u64, String, f64, String)> {
         .collect()
 }
 
-fn expected() -> Vec<(u64, String, f64, String)> {
+fn expected() -> Vec<Judged> {
     [(1, "bracket/1", 80.0, "low"), (2, "bracket/1", 120.5, "in"), (3, "arm/1", 101.0, "in")]
         .map(|(seq, fastener, peak, torque)| (seq, fastener.to_owned(), peak, torque.to_owned()))
         .to_vec()
@@ -86,7 +89,7 @@ fn expected() -> Vec<(u64, String, f64, String)> {
 fn pulls_are_found_where_an_adapter_tells_nothing_but_its_trace() {
     let rig = Rig::new().file("two.toml", PLAN).file("silent.ndjson", recording(true));
     let found = verdicts(&rig, "silent.ndjson");
-    let near = |(found, expected): (&(u64, String, f64, String), &(u64, String, f64, String))| {
+    let near = |(found, expected): (&Judged, &Judged)| {
         (found.0, &found.1, &found.3) == (expected.0, &expected.1, &expected.3)
             && (found.2 / expected.2 - 1.0).abs() < 0.005
     };
