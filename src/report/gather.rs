@@ -314,6 +314,7 @@ fn inferred(verdict: &Verdict) -> Inferred {
         fastener: verdict.fastener.clone(),
         confidence: verdict.confidence,
         basis: verdict.basis.clone(),
+        interval_nm: verdict.interval.map(|(low, high)| (low.nm(), high.nm())),
         torque: verdict.torque,
         act: verdict.act,
         revised: verdict.revised,

@@ -25,6 +25,16 @@ pub fn peak(nm: f64, unit: TorqueUnit, window: Option<&Window>) -> String {
     format!("{stated} ({second} {}){turned}", TorqueUnit::NewtonMetre)
 }
 
+/// From one torque to another in `unit`, rounded outwards to tenths: an interval never looks narrower
+/// than it is.
+#[must_use]
+pub fn span(low_nm: f64, high_nm: f64, unit: TorqueUnit) -> String {
+    let tenths = |nm: f64| nm.abs() / unit.newton_metres() * 10.0;
+    let low = (tenths(low_nm) + SLACK).floor() / 10.0;
+    let high = (tenths(high_nm) - SLACK).ceil() / 10.0;
+    format!("{low:.1}–{high:.1} {unit}")
+}
+
 /// A plain number with at most `decimals` decimals, without trailing zeros.
 #[must_use]
 pub fn nearest(value: f64, decimals: usize) -> String {
@@ -60,9 +70,16 @@ pub fn duration(seconds: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{confidence, peak};
+    use super::{confidence, peak, span};
     use crate::core::plan::Window;
     use crate::core::units::{StatedTorque, Torque, TorqueUnit};
+
+    #[test]
+    fn an_interval_never_looks_narrower_than_it_is() {
+        assert_eq!(span(99.99, 100.01, TorqueUnit::NewtonMetre), "99.9–100.1 N·m");
+        assert_eq!(span(-99.9, -100.1, TorqueUnit::NewtonMetre), "99.9–100.1 N·m");
+        assert_eq!(span(135.0, 136.0, TorqueUnit::PoundForceFoot), "99.5–100.4 lbf·ft");
+    }
 
     #[test]
     fn a_peak_just_outside_is_never_rounded_into_the_window() {

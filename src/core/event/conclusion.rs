@@ -27,6 +27,11 @@ pub struct Verdict {
     pub basis: Vec<Basis>,
     /// The peak, signed.
     pub peak: Torque,
+    /// Within what the true peak lies with 95 % probability, as far as the adapter's stated accuracy
+    /// and the trace tell; signed, the smaller magnitude first. The comparison with the window is by
+    /// the peak itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub interval: Option<(Torque, Torque)>,
     /// How the peak compares with the window.
     pub torque: TorqueVerdict,
     /// What the act was.

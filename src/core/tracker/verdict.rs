@@ -1,11 +1,12 @@
 //! What is concluded of each pull, and when a conclusion has changed.
 
-use crate::core::event::{Act, Basis, TorqueVerdict, Verdict};
+use crate::core::event::{Act, Basis, Reading, TorqueVerdict, Verdict};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::time::TOO_SHORT_TO_MOVE_S;
 use crate::core::tracker::hypothesis::{Assignment, MEMORY};
 use crate::core::tracker::policy::REVISE_BELOW;
 use crate::core::tracker::state::{Placed, State};
+use crate::core::units::Torque;
 use std::collections::BTreeMap;
 
 /// What was last announced of each reading.
@@ -59,10 +60,32 @@ fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
         confidence: if placed.void { 1.0 } else { confidence },
         basis: basis(state, placed, assignment),
         peak: placed.reading.peak,
+        interval: interval(state, &placed.reading),
         torque: torque(state, placed, assignment),
         act: assignment.act,
         revised: false,
     }
+}
+
+/// Coverage factor of a 95 % interval of a normal distribution (JCGM 100:2008, table G.1).
+const COVERAGE: f64 = 1.96;
+
+/// Within what the true peak lies with 95 % probability; none where nothing is stated or seen.
+///
+/// Where the peak was found in the trace, its own interval. Where the adapter told it, samples that are
+/// noisy or far apart say nothing against it: what is left is its accuracy and its zero.
+fn interval(state: &State, reading: &Reading) -> Option<(Torque, Torque)> {
+    let seen = reading.description.as_deref().map(|description| description.peak);
+    if let Some(seen) = seen.filter(|seen| seen.torque == reading.peak) {
+        return Some((seen.low, seen.high));
+    }
+    let peak = reading.peak.nm();
+    let stated = state.scene.adapter(&reading.adapter).and_then(|adapter| adapter.accuracy_pct);
+    let certificate_nm = stated.map(|pct| peak.abs() * pct / 100.0)?;
+    let zero_nm = seen.map_or(0.0, |seen| COVERAGE * seen.zero_nm);
+    let half = certificate_nm.hypot(zero_nm);
+    let (low, high) = ((peak.abs() - half).max(0.0), peak.abs() + half);
+    Some((Torque::from_nm(low.copysign(peak)), Torque::from_nm(high.copysign(peak))))
 }
 
 fn torque(state: &State, placed: &Placed, assignment: &Assignment) -> TorqueVerdict {

@@ -185,6 +185,9 @@ pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
                 @if let Some(turned) = pull.measured.rotation_deg {
                     span.detail { " turned " (number::nearest(turned, 1)) "°" }
                 }
+                @if let Some((low, high)) = stands.and_then(|verdict| verdict.interval_nm) {
+                    span.detail { " 95 %: " (text::torque(&number::span(low, high, step.unit()))) }
+                }
             }
             @match stands {
                 Some(verdict) => {

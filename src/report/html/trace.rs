@@ -1,7 +1,6 @@
 //! The traces of a fastener's pulls as drawings, one a tightening.
 
 use crate::report::model::{Pull, StepReport};
-use crate::report::number;
 use crate::report::plot::{self, Swing};
 use maud::{Markup, PreEscaped, html};
 
@@ -33,19 +32,9 @@ fn row(step: &StepReport, tightening: &[Pull]) -> Markup {
                     "Torque of " (at.join(", ")) ". ▲ peak as the adapter told it"
                     @if swings.iter().any(|swing| swing.description.snug.is_some()) { ", ○ snug" }
                     ", band: window."
-                    @for swing in &swings { (interval(swing)) }
                 }
             }
         } }
-    }
-}
-
-/// How sure the peak is, from the samples.
-fn interval(swing: &Swing<'_>) -> Markup {
-    let peak = swing.description.peak;
-    html! {
-        " 95 %: " (number::nearest(peak.low.nm(), 1)) " to " (number::nearest(peak.high.nm(), 1))
-        " N·m."
     }
 }
 

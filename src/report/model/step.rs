@@ -170,6 +170,8 @@ pub struct Inferred {
     pub confidence: f64,
     /// The evidence.
     pub basis: Vec<Basis>,
+    /// Within what the true peak lies with 95 % probability, N·m, as far as that can be told.
+    pub interval_nm: Option<(f64, f64)>,
     /// How the peak compares with the window.
     pub torque: TorqueVerdict,
     /// What the pull was.

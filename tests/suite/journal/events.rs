@@ -214,6 +214,7 @@ fn verdict() -> impl Strategy<Value = Verdict> {
             confidence,
             basis,
             peak: reading.peak,
+            interval: reading.rotation_deg.map(|_| (reading.peak, reading.peak)),
             torque,
             act,
             revised,

@@ -135,6 +135,10 @@ impl Job {
                 false => vec![Basis::PlanOrder, Basis::Torque],
             },
             peak: reading.peak,
+            interval: Some((
+                Torque::from_nm(reading.peak.nm() * 0.98),
+                Torque::from_nm(reading.peak.nm() * 1.02),
+            )),
             torque,
             act,
             revised,
