@@ -138,6 +138,7 @@ mod tests {
             confidence: 0.912_345,
             basis: vec![Basis::PlanOrder, Basis::Torque],
             peak: Torque::from_nm(165.2),
+            interval: None,
             torque: TorqueVerdict::In,
             act: Act::Tighten,
             revised: false,

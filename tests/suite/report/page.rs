@@ -78,8 +78,8 @@ fn every_fact_is_on_the_page() {
         "26 N·m23.4–28.6 N·m",
         "122 lbf·ft (165.4 N·m)109.8–134.2 lbf·ft (148.9–181.9 N·m)1-3-5-2-4tyre-touching",
         "2031-03-14 18:00:03 small no. 121.0 N·m 95 %: 20.6–21.5 N·m▽ below the windowtightening90 %",
-        "121.6 lbf·ft (164.9 N·m)✓ in the window pass 2tightening90 %the plan's order, how the torque fits",
-        "120.5 lbf·ft (163.4 N·m)✓ in the window pass 2tightening (revised)97 %the operator's word",
+        "121.6 lbf·ft (164.9 N·m) 95 %: 119.1–124.1 lbf·ft✓ in the window pass 2tightening90 %the plan's order, how the torque fits",
+        "120.5 lbf·ft (163.4 N·m) 95 %: 118.1–123.0 lbf·ft✓ in the window pass 2tightening (revised)97 %the operator's word",
         "Replaced: first taken for wheel/5, tightening, ✓ in the window pass 2, 90 %",
         "Revised: the pull of 2031-03-14 18:00:13 (large no. 5) was first taken for this one; it is now \
          taken for wheel/2.",
