@@ -69,6 +69,8 @@ pub struct Device<const N: usize> {
     faults: Faults,
     outbox: [Option<Reading>; OUTBOX],
     waiting: usize,
+    /// Readings that are notified late, with the time of that.
+    late: [Option<(u64, Reading)>; OUTBOX],
 }
 
 impl<const N: usize> Device<N> {
@@ -93,6 +95,7 @@ impl<const N: usize> Device<N> {
             faults: Faults::default(),
             outbox: [None; OUTBOX],
             waiting: 0,
+            late: [None; OUTBOX],
         }
     }
 
@@ -180,8 +183,13 @@ impl<const N: usize> Device<N> {
         };
         self.store.push(reading);
         self.newest = Some(sequence);
+        let delay_ms = u64::from(self.faults.next_delay_ms());
         for _ in 0..self.faults.next_copies() {
-            if let Some(place) = self.outbox.get_mut(self.waiting) {
+            if delay_ms > 0 {
+                if let Some(place) = self.late.iter_mut().find(|place| place.is_none()) {
+                    *place = Some((peak_ms + delay_ms, reading));
+                }
+            } else if let Some(place) = self.outbox.get_mut(self.waiting) {
                 *place = Some(reading);
                 self.waiting += 1;
             }
@@ -190,7 +198,12 @@ impl<const N: usize> Device<N> {
     }
 
     /// The next reading to notify live, taken out.
-    pub fn next_live(&mut self) -> Option<Reading> {
+    pub fn next_live(&mut self, now_ms: u64) -> Option<Reading> {
+        let is_due =
+            |place: &&mut Option<(u64, Reading)>| place.is_some_and(|(at, _)| at <= now_ms);
+        if let Some(place) = self.late.iter_mut().find(is_due) {
+            return place.take().map(|(_, reading)| reading);
+        }
         let first = self.outbox[..self.waiting].first_mut()?.take();
         self.outbox[..self.waiting].rotate_left(1);
         self.waiting -= 1;
@@ -201,6 +214,7 @@ impl<const N: usize> Device<N> {
     pub fn forget_live(&mut self) {
         self.outbox = [None; OUTBOX];
         self.waiting = 0;
+        self.late = [None; OUTBOX];
     }
 
     /// The heartbeat.

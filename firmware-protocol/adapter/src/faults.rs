@@ -6,6 +6,8 @@ pub struct Faults {
     skip: u16,
     double: u16,
     lost_blocks: u16,
+    delay: u16,
+    delay_ms: u32,
 }
 
 impl Faults {
@@ -17,6 +19,22 @@ impl Faults {
     /// The next `count` live readings are notified twice.
     pub fn double(&mut self, count: u16) {
         self.double = count;
+    }
+
+    /// The next `count` live readings are notified `by_ms` milliseconds late, after whatever comes meanwhile.
+    pub fn delay(&mut self, count: u16, by_ms: u32) {
+        self.delay = count;
+        self.delay_ms = by_ms;
+    }
+
+    /// How late the next live reading is to be notified, in milliseconds.
+    pub fn next_delay_ms(&mut self) -> u32 {
+        if self.delay > 0 {
+            self.delay -= 1;
+            self.delay_ms
+        } else {
+            0
+        }
     }
 
     /// How often the next live reading is to be notified: 0, 1 or 2 times.

@@ -153,14 +153,23 @@ fn faults_change_what_is_notified_and_not_what_is_kept() {
     let mut device = device();
     device.faults_mut().skip(1);
     device.faults_mut().double(1);
-    let made: Vec<Key> = pull(&mut device, 2_000, &[80, 81, 82]).iter().map(|r| r.key).collect();
+    let mut made: Vec<Key> =
+        pull(&mut device, 2_000, &[80, 81, 82]).iter().map(|r| r.key).collect();
+    device.faults_mut().delay(2, 1_500);
+    made.extend(pull(&mut device, 5_000, &[83, 84, 85]).iter().map(|r| r.key));
     let kept: Vec<Key> = device.store().readings().map(|reading| reading.key).collect();
     assert_eq!(made, kept);
     let mut live = Vec::new();
-    while let Some(reading) = device.next_live() {
-        live.push(reading.key.sequence.get());
+    for now_ms in [4_000, 6_499, 6_500, 7_499, 7_500] {
+        while let Some(reading) = device.next_live(now_ms) {
+            live.push((now_ms, reading.key.sequence.get()));
+        }
     }
-    assert_eq!(live, [2, 2, 3]);
+    assert_eq!(live, [(4_000, 2), (4_000, 2), (4_000, 3), (4_000, 6), (6_500, 4), (7_500, 5)]);
+    device.faults_mut().delay(1, 1_000);
+    pull(&mut device, 8_000, &[86]);
+    device.forget_live();
+    assert_eq!(device.next_live(20_000), None);
 }
 
 #[test]

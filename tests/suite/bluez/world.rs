@@ -117,7 +117,7 @@ impl World {
     }
 
     fn next_live(&self) -> Option<Vec<u8>> {
-        let reading = self.state().device.next_live()?;
+        let reading = self.state().device.next_live(self.now_ms())?;
         Some(reading.emit().to_vec())
     }
 

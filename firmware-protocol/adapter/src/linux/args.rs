@@ -35,10 +35,14 @@ a line:
   skip N                                         the next N live readings are not notified
   double N                                       the next N live readings are notified twice
   lose-blocks N                                  the next N blocks of the trace are counted and not sent
+  delay N [SECONDS]                              the next N live readings are notified so late (default 2)
+  fill N NM                                      makes N readings at once, as if they were a second apart
+  elapse SECONDS                                 its clock goes on by so much at once
   sleep [SECONDS] | wake                         announces sleep, and sleeps after so long (default 10) | wakes
   power-off | power-on                           loses power | starts again with a new epoch
   new-epoch                                      starts a new epoch without losing the link
   pairing [SECONDS]                              ends the link, enters pairing mode (default and at most 60)
+  delete-bonds                                   ends the link, forgets every host
   log [FILE]                                     every reading made since the start, to FILE or as the answer
   status                                         state, epoch, readings stored, blocks of the trace
   quit

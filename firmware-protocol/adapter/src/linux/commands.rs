@@ -82,6 +82,12 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         Command::Skip(count) => world.device.borrow_mut().faults_mut().skip(count),
         Command::Double(count) => world.device.borrow_mut().faults_mut().double(count),
         Command::LoseBlocks(count) => world.device.borrow_mut().faults_mut().lose_blocks(count),
+        Command::Delay(count, time) => {
+            let by_ms = u32::try_from(time.as_millis()).unwrap_or(u32::MAX);
+            world.device.borrow_mut().faults_mut().delay(count, by_ms);
+        }
+        Command::Fill(count, seen) => world.fill(count, seen).map_err(no_power)?,
+        Command::Elapse(time) => world.elapse(time),
         Command::Sleep(time) => {
             let at_ms = now_ms + u64::try_from(time.as_millis()).unwrap_or(0);
             let announced = world.device.borrow_mut().announce_sleep(now_ms, at_ms);
@@ -95,6 +101,12 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
             let for_ms = u64::try_from(time.as_millis()).unwrap_or(u64::MAX);
             world.device.borrow_mut().enter_pairing(now_ms, for_ms);
             // It holds one link, and a new host needs that one.
+            if world.latch.bondable.get() {
+                world.hide_for(MOMENT);
+            }
+        }
+        Command::DeleteBonds => {
+            world.keep.delete_bonds();
             world.hide_for(MOMENT);
         }
         Command::Status | Command::Quit => {}

@@ -2,12 +2,14 @@
 //! Pairing Not Supported*, as the Security Manager Protocol wants it, so that a pairing that was not
 //! asked for at the adapter never begins. The host stack itself has no such switch.
 //!
-//! It also lets the host stack end advertising that a new link has ended already: some controllers refuse
-//! that, which the stack would take for the end of everything.
+//! It also lets the host stack end advertising that a new link has ended already, and answer for a link that
+//! has just ended: some controllers refuse that, which the stack would take for the end of everything.
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
+use std::time::Duration;
 
+use bt_hci::cmd::le::LeSetAdvEnable;
 use bt_hci::transport::{PacketKind, PacketToController, PacketToHost, Transport};
 use bt_hci_linux::Error;
 
@@ -21,8 +23,14 @@ const PAIRING_NOT_SUPPORTED: u8 = 0x05;
 const NUMBER_OF_COMPLETED_PACKETS: u8 = 0x13;
 const COMMAND_COMPLETE: u8 = 0x0E;
 const SET_ADVERTISING_ENABLE: [u8; 2] = [0x0A, 0x20];
+const LONG_TERM_KEY_REPLY: [u8; 2] = [0x1A, 0x20];
+const UNKNOWN_CONNECTION: u8 = 0x02;
 const SUCCESS: u8 = 0x00;
 const COMMAND_DISALLOWED: u8 = 0x0C;
+
+/// How often it is looked whether a link is bondable, and for how long at most.
+const LOOK: Duration = Duration::from_millis(2);
+const PATIENCE: Duration = Duration::from_secs(5);
 
 /// What the rest of the program and the gate tell each other.
 #[derive(Default)]
@@ -31,6 +39,10 @@ pub(crate) struct Latch {
     pub(crate) open: Cell<bool>,
     /// Pairing requests turned away since the last look.
     pub(crate) refused: Cell<u32>,
+    /// True while there is a link, and the host stack was told that it may be bonded with.
+    pub(crate) bondable: Cell<bool>,
+    /// True if advertising is to end for a moment, the next time that it is told to begin.
+    pub(crate) anew: Cell<bool>,
 }
 
 /// A transport that lets everything through but pairing requests that come while the latch is shut.
@@ -42,6 +54,8 @@ pub(crate) struct Gate<T> {
     own: RefCell<Vec<u16>>,
     /// True after advertising was told to end, until it is told to begin.
     ends_advertising: Cell<bool>,
+    /// Answers to the gate's own commands about advertising, which the host did not send.
+    own_ends: Cell<u32>,
 }
 
 impl<T> Gate<T> {
@@ -52,6 +66,7 @@ impl<T> Gate<T> {
             flow,
             own: RefCell::new(Vec::new()),
             ends_advertising: Cell::new(false),
+            own_ends: Cell::new(0),
         }
     }
 
@@ -90,6 +105,44 @@ impl<T> Gate<T> {
         {
             *status = SUCCESS;
         }
+        if let [COMMAND_COMPLETE, _, _, low, high, status @ UNKNOWN_CONNECTION, ..] = event
+            && [*low, *high] == LONG_TERM_KEY_REPLY
+        {
+            *status = SUCCESS;
+        }
+    }
+
+    /// Whether this packet begins advertising, which is to end for a moment before. The moment has to be as
+    /// short as can be: btvirt fails a connection at once to what does not advertise just then, where a radio
+    /// would wait for the next advertisement.
+    fn begins_anew<C: PacketToController>(&self, command: &C) -> bool {
+        let begins =
+            matches!(*octets(command), [low, high, _, 1] if [low, high] == SET_ADVERTISING_ENABLE);
+        begins && self.latch.anew.take()
+    }
+
+    /// Whether this event answers the gate's own command.
+    fn answers_own(&self, event: &[u8]) -> bool {
+        let own = self.own_ends.get();
+        let about_advertising = matches!(
+            *event,
+            [COMMAND_COMPLETE, _, _, low, high, ..] if [low, high] == SET_ADVERTISING_ENABLE
+        );
+        if about_advertising && own > 0 {
+            self.own_ends.set(own - 1);
+        }
+        about_advertising && own > 0
+    }
+
+    /// The host stack can be told that a link is bondable only once it has the link, and a host may ask to
+    /// pair sooner; it would get a pairing without a bond.
+    async fn until_bondable(&self) {
+        let told = async {
+            while !self.latch.bondable.get() {
+                tokio::time::sleep(LOOK).await;
+            }
+        };
+        let _either = tokio::time::timeout(PATIENCE, told).await;
     }
 }
 
@@ -127,6 +180,10 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
                         continue;
                     }
                 }
+                PacketKind::AclData if pairing_request(bytes).is_some() => {
+                    self.until_bondable().await;
+                }
+                PacketKind::Event if self.answers_own(bytes) => continue,
                 PacketKind::Event => {
                     self.hide_own(bytes);
                     self.flow.note_event(bytes);
@@ -140,7 +197,13 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
 
     async fn write<P: PacketToController>(&self, tx: &P) -> Result<(), Error> {
         match P::KIND {
-            PacketKind::Cmd => self.note_command(tx),
+            PacketKind::Cmd => {
+                self.note_command(tx);
+                if self.begins_anew(tx) {
+                    self.own_ends.set(self.own_ends.get() + 1);
+                    self.inner.write(&LeSetAdvEnable::new(false)).await?;
+                }
+            }
             PacketKind::AclData => self.flow.note_packet(&octets(tx)),
             _ => {}
         }
@@ -241,7 +304,6 @@ impl PacketToController for Refusal {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bt_hci::cmd::le::LeSetAdvEnable;
 
     #[test]
     fn a_pairing_request_is_told_from_other_packets() {
@@ -278,6 +340,31 @@ mod tests {
         other[3] = 0x06;
         gate.forgive_end(&mut other);
         assert_eq!(other[5], 0x0C);
+    }
+
+    #[test]
+    fn advertising_begins_anew_once_and_the_host_does_not_hear_of_its_end() {
+        let gate = Gate::new((), Rc::new(Latch::default()), Rc::default());
+        let begin = LeSetAdvEnable::new(true);
+        assert!(!gate.begins_anew(&begin));
+        gate.latch.anew.set(true);
+        assert!(!gate.begins_anew(&LeSetAdvEnable::new(false)));
+        assert!(gate.begins_anew(&begin));
+        assert!(!gate.begins_anew(&begin));
+        let answer = [0x0E, 4, 1, 0x0A, 0x20, 0];
+        assert!(!gate.answers_own(&answer));
+        gate.own_ends.set(1);
+        assert!(!gate.answers_own(&[0x0E, 4, 1, 0x06, 0x20, 0]));
+        assert!(gate.answers_own(&answer));
+        assert!(!gate.answers_own(&answer));
+    }
+
+    #[test]
+    fn a_key_for_a_link_that_has_ended_is_no_fault() {
+        let gate = Gate::new((), Rc::new(Latch::default()), Rc::default());
+        let mut event = [0x0E, 6, 1, 0x1A, 0x20, 0x02, 0x2A, 0];
+        gate.forgive_end(&mut event);
+        assert_eq!(event[5], 0);
     }
 
     #[test]

@@ -24,6 +24,8 @@ pub(crate) struct Keep {
     state: Option<PathBuf>,
     log: Option<RefCell<File>>,
     bonds: RefCell<Vec<BondInformation>>,
+    /// Hosts that the host stack still has to forget.
+    deleted: RefCell<Vec<Identity>>,
 }
 
 /// What the state file held.
@@ -90,6 +92,17 @@ impl Keep {
         bonds.push(bond);
         drop(bonds);
         self.device(device);
+    }
+
+    /// Forgets every bond; [`Keep::take_deleted`] then tells the host stack.
+    pub(crate) fn delete_bonds(&self) {
+        let bonds = std::mem::take(&mut *self.bonds.borrow_mut());
+        self.deleted.borrow_mut().extend(bonds.into_iter().map(|bond| bond.identity));
+    }
+
+    /// Hosts whose bonds were deleted since this was last asked.
+    pub(crate) fn take_deleted(&self) -> Vec<Identity> {
+        std::mem::take(&mut *self.deleted.borrow_mut())
     }
 
     /// Writes the state file anew, in one step.

@@ -3,7 +3,7 @@
 use std::pin::pin;
 use std::time::Duration;
 
-use bt_hci::cmd::le::LeSetAdvEnable;
+use bt_hci::cmd::le::{LeSetAdvData, LeSetAdvEnable, LeSetScanResponseData};
 use bt_hci::cmd::link_control::Disconnect;
 use bt_hci::param::DisconnectReason;
 use bt_hci_linux::Transport;
@@ -75,6 +75,11 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
                 world.until_reachable().await;
                 fast_until = Instant::now() + FAST;
             }
+            for host in world.keep.take_deleted() {
+                stack
+                    .remove_bond_information(host)
+                    .map_err(|e| format!("expected a bond to be removed, but found: {e:?}"))?;
+            }
             let announced = world.device.borrow().announcement(world.now_ms());
             let fast =
                 announced.flags.has(AnnouncementFlags::PAIRING) || Instant::now() < fast_until;
@@ -88,29 +93,41 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
                 .await
                 .map_err(|e| format!("expected advertising to start, but found: {e:?}"))?;
             let mut accepted = pin!(advertiser.accept());
-            let due = async {
-                tokio::select! {
-                    () = world.until_unreachable() => {}
-                    () = until_announcement_changes(world, announced) => {}
-                    () = tokio::time::sleep_until(fast_until), if fast => {}
-                    () = tokio::time::sleep(again.unwrap_or_default()), if again.is_some() => {}
-                }
-            };
-            let link = tokio::select! {
-                biased;
-                link = &mut accepted => link,
-                () = due => {
-                    // A host may have connected just now, which shows once nobody can any more.
-                    let ended = stack.command(LeSetAdvEnable::new(false)).await;
-                    ended.map_err(|e| format!("expected advertising to end, but found: {e:?}"))?;
+            let mut announced = announced;
+            let link = loop {
+                let due = async {
                     tokio::select! {
-                        biased;
-                        link = &mut accepted => link,
-                        () = std::future::ready(()) => continue,
+                        () = world.until_unreachable() => Due::End,
+                        () = until_announcement_changes(world, announced) => Due::Anew,
+                        () = tokio::time::sleep_until(fast_until), if fast => Due::End,
+                        () = tokio::time::sleep(again.unwrap_or_default()), if again.is_some() => Due::Anew,
+                    }
+                };
+                let due = tokio::select! {
+                    biased;
+                    link = &mut accepted => break Some(link),
+                    due = due => due,
+                };
+                let mut link = None;
+                let now = world.device.borrow().announcement(world.now_ms());
+                if due == Due::Anew && (fast || !now.flags.has(AnnouncementFlags::PAIRING)) {
+                    announce(&stack, &advertisement(&about.name, level, now)?).await?;
+                    announced = now;
+                    world.latch.anew.set(true);
+                    advertise(&stack, true).await?;
+                    link = if_ready(&mut accepted).await;
+                    if link.is_none() {
+                        continue;
                     }
                 }
+                // A host may have connected just now, which shows once nobody can any more.
+                advertise(&stack, false).await?;
+                break match link {
+                    None => if_ready(&mut accepted).await,
+                    link => link,
+                };
             };
-            if let Ok(link) = link {
+            if let Some(Ok(link)) = link {
                 one_link(link, &stack, &server, &values, world).await;
                 fast_until = Instant::now() + FAST;
             }
@@ -119,6 +136,47 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
     tokio::select! {
         ended = runner.run() => Err(format!("expected the controller to go on, but it ended: {ended:?}")),
         ended = air => ended,
+    }
+}
+
+/// What is due while nobody is connected.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Due {
+    /// Advertising ends, at least for a while.
+    End,
+    /// It begins anew, with what there is to announce now.
+    Anew,
+}
+
+/// Changes what is announced, without any pause.
+async fn announce(
+    stack: &Stack<'_, Controller, Pool>,
+    (data, response): &(Vec<u8>, Vec<u8>),
+) -> Result<(), String> {
+    let padded = |octets: &[u8]| {
+        let mut padded = [0; ADVERTISEMENT];
+        padded[..octets.len()].copy_from_slice(octets);
+        (octets.len() as u8, padded)
+    };
+    let (length, octets) = padded(data);
+    let done = stack.command(LeSetAdvData::new(length, octets)).await;
+    done.map_err(|e| format!("expected an advertisement to be taken, but found: {e:?}"))?;
+    let (length, octets) = padded(response);
+    let done = stack.command(LeSetScanResponseData::new(length, octets)).await;
+    done.map_err(|e| format!("expected a scan response to be taken, but found: {e:?}"))
+}
+
+async fn advertise(stack: &Stack<'_, Controller, Pool>, on: bool) -> Result<(), String> {
+    let done = stack.command(LeSetAdvEnable::new(on)).await;
+    done.map_err(|e| format!("expected advertising to begin or end, but found: {e:?}"))
+}
+
+/// What a future gives, if it gives that at once.
+async fn if_ready<F: Future + Unpin>(future: &mut F) -> Option<F::Output> {
+    tokio::select! {
+        biased;
+        output = future => Some(output),
+        () = std::future::ready(()) => None,
     }
 }
 
@@ -141,7 +199,9 @@ async fn one_link(
     let peer = link.peer_address().to_string();
     answer::event("connected", json!({ "peer": peer }));
     world.device.borrow_mut().forget_live();
-    let reason = match link.set_bondable(true).and_then(|()| link.with_attribute_server(server)) {
+    let bondable = link.set_bondable(true);
+    world.latch.bondable.set(true);
+    let reason = match bondable.and_then(|()| link.with_attribute_server(server)) {
         Ok(link) => match serve::serve(&link, server, values, world).await {
             Ending::Ended(reason) => reason,
             Ending::Wanted(reason) => {
@@ -151,6 +211,7 @@ async fn one_link(
         },
         Err(error) => format!("{error:?}"),
     };
+    world.latch.bondable.set(false);
     world.device.borrow_mut().link_lost();
     world.tell_refused();
     answer::event("disconnected", json!({ "peer": peer, "reason": reason }));

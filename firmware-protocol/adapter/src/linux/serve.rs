@@ -160,7 +160,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
     }
 
     fn next_live(&self) -> Option<Reading> {
-        self.world.device.borrow_mut().next_live()
+        self.world.device.borrow_mut().next_live(self.world.now_ms())
     }
 
     /// The status now, and the part of it whose change is told at once.

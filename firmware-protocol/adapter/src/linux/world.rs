@@ -19,7 +19,7 @@ use super::gate::Latch;
 use super::keep::Keep;
 
 /// Readings kept until released.
-pub(crate) const CAPACITY: usize = 512;
+pub(crate) const CAPACITY: usize = 4_096;
 
 /// Trace blocks that wait for the link, at most.
 const BLOCKS: usize = 32;
@@ -37,6 +37,8 @@ pub(crate) struct World {
     pub(crate) tracer: Option<RefCell<Tracer<BLOCKS>>>,
     pub(crate) keep: Keep,
     began: Instant,
+    /// By how much its clock was put forward.
+    elapsed: Cell<Duration>,
     hidden_until: Cell<Option<Instant>>,
     /// Pulls whose torque may still have to be sent.
     pub(crate) courses: RefCell<VecDeque<Course>>,
@@ -61,15 +63,33 @@ impl World {
             tracer: trace.map(|(rate, rotates)| RefCell::new(Tracer::new(rate, rotates))),
             keep,
             began,
+            elapsed: Cell::default(),
             hidden_until: Cell::new(None),
             courses: RefCell::default(),
             hand: Mutex::new(()),
         }
     }
 
-    /// Milliseconds since this program started.
+    /// Milliseconds since this program started, and by how much its clock was put forward.
     pub(crate) fn now_ms(&self) -> u64 {
-        u64::try_from(self.began.elapsed().as_millis()).unwrap_or(u64::MAX)
+        let since = self.began.elapsed() + self.elapsed.get();
+        u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
+    }
+
+    /// Puts its clock forward.
+    pub(crate) fn elapse(&self, time: Duration) {
+        self.elapsed.set(self.elapsed.get() + time);
+    }
+
+    /// Makes so many readings at once, while its clock goes on by a second for each.
+    pub(crate) fn fill(&self, count: u16, pull: Seen) -> Result<(), NoPower> {
+        for _ in 0..count {
+            self.elapse(Duration::from_secs(1));
+            let reading = self.device.borrow_mut().pull(pull, self.now_ms())?;
+            self.log.borrow_mut().push(reading);
+            self.keep.log(&reading);
+        }
+        Ok(())
     }
 
     /// Pulls, as it was recorded or else as the reading says, which takes as long as the pull takes, and makes
