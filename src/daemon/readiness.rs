@@ -3,7 +3,7 @@
 
 use crate::adapter::Cause;
 use crate::core::event::{LinkChange, LinkState};
-use crate::core::live::Live;
+use crate::core::live::{LinkHealth, LinkPhase, Live};
 use crate::core::snapshot::Next;
 use std::collections::BTreeMap;
 
@@ -42,7 +42,14 @@ impl Readiness {
             .as_ref()
             .is_some_and(|snapshot| matches!(snapshot.next, Some(Next::Pull { .. })));
         let awake = live.adapters.iter().any(|adapter| adapter.link == Some(LinkState::Back));
-        if !pull_is_next || awake || self.told || live.links.is_empty() {
+        // The first look for it may still find it.
+        let first = |link: &LinkHealth| link.phase == LinkPhase::Looking && link.trouble.is_none();
+        if !pull_is_next
+            || awake
+            || live.links.iter().any(first)
+            || self.told
+            || live.links.is_empty()
+        {
             return None;
         }
         self.told = true;
@@ -55,7 +62,7 @@ impl Readiness {
 mod tests {
     use super::Readiness;
     use crate::core::event::{LinkChange, LinkState};
-    use crate::core::live::{AdapterState, LinkHealth, Live};
+    use crate::core::live::{AdapterState, LinkHealth, LinkPhase, Live};
     use crate::core::snapshot::{Next, Snapshot};
 
     fn live(next: Option<Next>, link: LinkState) -> Live {
@@ -74,7 +81,11 @@ mod tests {
                 serial: serial.clone(),
                 link: Some(link),
             }],
-            links: vec![LinkHealth { wanted: serial, ..LinkHealth::default() }],
+            links: vec![LinkHealth {
+                wanted: serial,
+                phase: LinkPhase::Asleep,
+                ..LinkHealth::default()
+            }],
             ..Live::default()
         }
     }
@@ -89,6 +100,9 @@ mod tests {
         let hold = Some(Next::Confirm { hold: "stands".into(), text: String::new() });
         assert_eq!(readiness.wake_wanted(&live(hold, LinkState::Asleep)), None);
         assert_eq!(readiness.wake_wanted(&live(pull(), LinkState::Back)), None);
+        let mut starting = live(pull(), LinkState::Lost);
+        starting.links[0].phase = LinkPhase::Looking;
+        assert_eq!(readiness.wake_wanted(&starting), None);
         assert_eq!(
             readiness.wake_wanted(&live(pull(), LinkState::Asleep)).as_deref(),
             Some(

@@ -6,6 +6,8 @@ use std::time::Duration;
 /// Attempts after which the class no longer matters.
 const SHORT_ATTEMPTS: u32 = 3;
 const LONGEST_S: f64 = 60.0;
+/// The wait before an adapter, or the computer's own Bluetooth, is looked for again.
+const LOOK_AGAIN: Duration = Duration::from_secs(4);
 /// The wait varies by so much either way, so that two hosts do not keep colliding.
 const JITTER: f64 = 0.2;
 
@@ -32,10 +34,12 @@ impl Backoff {
         self.failures = self.failures.saturating_add(1);
         let short_s = match class {
             LinkClass::Retryable => 0.25,
+            // To look for the adapter takes a while by itself, and to ask the own computer costs nothing: waits
+            // that grow would only keep waiting who has woken the adapter or switched Bluetooth on.
             LinkClass::Rescan
             | LinkClass::NoController
             | LinkClass::ControllerOff
-            | LinkClass::NoService => 4.0,
+            | LinkClass::NoService => return LOOK_AGAIN,
             // Nothing changes before the operator has done something.
             LinkClass::NeedsPairing
             | LinkClass::NoPermission

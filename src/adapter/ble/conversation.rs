@@ -269,6 +269,12 @@ impl Talk<'_> {
             Done::Status(Err(error)) if error.class == LinkClass::NeedsPairing => {
                 Err(End::Failed(error))
             }
+            // What is asked is not there any more, as when a controller is unplugged: nobody tells that.
+            Done::Status(Err(error))
+                if !matches!(error.class, LinkClass::Retryable | LinkClass::Unsupported) =>
+            {
+                Err(End::Failed(LinkError::passing("the link is down")))
+            }
             // The session notices a status that does not come.
             Done::Status(Err(_)) | Done::Written(Ok(())) | Done::Controlled(Ok(())) => {
                 Ok(Vec::new())

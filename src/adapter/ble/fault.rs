@@ -126,6 +126,10 @@ pub fn classify(text: &str) -> LinkClass {
                 "not provided by any .service",
                 "namehasnoowner",
                 "does not have an owner",
+                // The bus was asked to start the service, and could not.
+                "dbus.error.spawn",
+                "launch helper",
+                "unit dbus-org.bluez.service",
                 "noserver",
                 "failed to connect to socket",
                 "connection refused",

@@ -30,6 +30,22 @@ pub struct Seen {
     pub pairing: bool,
 }
 
+impl Seen {
+    /// Whether it is known to be a torque adapter. BlueZ shows no services at all of a device whose first
+    /// link broke off before they were discovered, however often it announces them afterwards.
+    pub(super) fn tells_what_it_is(&self) -> bool {
+        self.keeps_readings || !self.services.is_empty()
+    }
+}
+
+/// Of something that may be an adapter: whether it keeps its readings, as far as it tells. None for
+/// something else.
+fn keeps_readings(services: &[Uuid], announces: bool) -> Option<bool> {
+    let keeps = announces || services.contains(&table::TORQUE_ADAPTER);
+    let may_be = keeps || services.is_empty() || services.contains(&table::INDUSTRIAL);
+    may_be.then_some(keeps)
+}
+
 /// Listens for adapters for `duration`, on the named controller or the first that is switched on.
 ///
 /// # Errors
@@ -41,6 +57,7 @@ pub async fn scan(duration: Duration, controller: Option<&str>) -> Result<Vec<Se
     let candidates = candidates(&central, true).await;
     stop(&central).await;
     let mut seen: Vec<Seen> = candidates?.into_iter().map(|candidate| candidate.seen).collect();
+    seen.retain(Seen::tells_what_it_is);
     seen.sort_by(|one, other| other.rssi.cmp(&one.rssi).then(one.address.cmp(&other.address)));
     Ok(seen)
 }
@@ -107,12 +124,13 @@ async fn candidates(central: &Adapter, heard_only: bool) -> Result<Vec<Candidate
             continue;
         };
         // The system mixes in what other programs look for, and what it heard long ago.
-        let keeps_readings = properties.services.contains(&table::TORQUE_ADAPTER);
-        let ours = keeps_readings || properties.services.contains(&table::INDUSTRIAL);
-        if !ours || (heard_only && properties.rssi.is_none()) {
+        let announced = properties.service_data.get(&table::TORQUE_ADAPTER);
+        let Some(keeps_readings) = keeps_readings(&properties.services, announced.is_some()) else {
+            continue;
+        };
+        if heard_only && properties.rssi.is_none() {
             continue;
         }
-        let announced = properties.service_data.get(&table::TORQUE_ADAPTER);
         let connected = within(deadline::CALL, "ask about a link", peripheral.is_connected()).await;
         candidates.push(Candidate {
             seen: Seen {
@@ -128,4 +146,27 @@ async fn candidates(central: &Adapter, heard_only: bool) -> Result<Vec<Candidate
         });
     }
     Ok(candidates)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::keeps_readings;
+    use crate::adapter::ble::table::{INDUSTRIAL, TORQUE_ADAPTER};
+    use uuid::Uuid;
+
+    #[test]
+    fn an_adapter_is_known_by_what_it_announces_even_where_the_system_shows_no_services() {
+        let other = Uuid::from_u128(1);
+        let cases: [(&[Uuid], bool, Option<bool>); 6] = [
+            (&[other, TORQUE_ADAPTER], false, Some(true)),
+            (&[INDUSTRIAL], false, Some(false)),
+            (&[], true, Some(true)),
+            (&[other], true, Some(true)),
+            (&[], false, Some(false)),
+            (&[other], false, None),
+        ];
+        for (services, announces, expected) in cases {
+            assert_eq!(keeps_readings(services, announces), expected, "{services:?} {announces}");
+        }
+    }
 }

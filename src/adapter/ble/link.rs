@@ -4,11 +4,11 @@ use super::controller;
 use super::deadline::{self, within};
 use super::drain::Drain;
 use super::fault::{LinkClass, LinkError, is_aborted};
-use super::find::{self, Candidate};
+use super::find::{self, Candidate, Seen};
 use super::system::{self, Bond, Service};
 use super::table::Table;
 use crate::adapter::Clock;
-use crate::adapter::spec::BleSpec;
+use crate::adapter::spec::{BleSpec, Pin};
 use crate::adapter::trouble::{Cause, Side};
 use btleplug::api::{Central, Characteristic, Peripheral as _};
 use btleplug::platform::{Adapter, Peripheral};
@@ -234,34 +234,42 @@ async fn certain(spec: &BleSpec, address: &str, peripheral: &Peripheral) -> bool
 
 /// The likeliest of what was heard.
 fn pick(spec: &BleSpec, hints: &Hints, heard: &[Candidate]) -> Option<usize> {
-    let rank = |candidate: &Candidate| {
-        let seen = &candidate.seen;
-        let name = seen.name.as_deref().unwrap_or_default();
-        if seen.address.eq_ignore_ascii_case(&spec.adapter) {
-            return Some(0);
-        }
-        if hints.others.contains(&seen.address) {
-            return None;
-        }
-        if hints.strangers.contains(&seen.address) && hints.address.as_ref() != Some(&seen.address)
-        {
-            return Some(9);
-        }
-        if hints.address.as_ref() == Some(&seen.address) || name == spec.adapter {
-            return Some(1);
-        }
-        // An address names one place: nothing else will do.
-        if spec.adapter.parse::<btleplug::api::BDAddr>().is_ok() && hints.serial.is_none() {
-            return None;
-        }
-        // A name often ends like the serial number; the rest has to be asked.
-        let tail: String = name.chars().rev().take_while(char::is_ascii_alphanumeric).collect();
-        let tail: String = tail.chars().rev().collect();
-        let likely = tail.len() >= 3 && spec.adapter.ends_with(&tail);
-        Some(if likely { 2 } else { 3 })
-    };
+    let rank = |one: &Candidate| rank(spec, hints, &one.seen);
     let ranked = heard.iter().enumerate().filter_map(|(index, one)| Some((rank(one)?, index)));
     ranked.min().map(|(_, index)| index)
+}
+
+/// How likely this is the adapter, 0 for the likeliest; none if it cannot be.
+fn rank(spec: &BleSpec, hints: &Hints, seen: &Seen) -> Option<u8> {
+    let name = seen.name.as_deref().unwrap_or_default();
+    let is_known_place = hints.address.as_ref() == Some(&seen.address);
+    if seen.address.eq_ignore_ascii_case(&spec.adapter) {
+        return Some(0);
+    }
+    // A bond is with one address. Whoever has another one is another adapter, and perhaps in use.
+    let is_bond_elsewhere = |pin: &Pin| pin.bonded && pin.address.is_some() && !is_known_place;
+    if hints.others.contains(&seen.address) || spec.pin.as_ref().is_some_and(is_bond_elsewhere) {
+        return None;
+    }
+    // What tells nothing of itself is linked only if it is known by its place or its name.
+    if !seen.tells_what_it_is() && !is_known_place && name != spec.adapter {
+        return None;
+    }
+    if hints.strangers.contains(&seen.address) && !is_known_place {
+        return Some(9);
+    }
+    if is_known_place || name == spec.adapter {
+        return Some(1);
+    }
+    // An address names one place: nothing else will do.
+    if spec.adapter.parse::<btleplug::api::BDAddr>().is_ok() && hints.serial.is_none() {
+        return None;
+    }
+    // A name often ends like the serial number; the rest has to be asked.
+    let tail: String = name.chars().rev().take_while(char::is_ascii_alphanumeric).collect();
+    let tail: String = tail.chars().rev().collect();
+    let likely = tail.len() >= 3 && spec.adapter.ends_with(&tail);
+    Some(if likely { 2 } else { 3 })
 }
 
 /// Discovers the table; an empty or unfitting one may just be late.
@@ -298,5 +306,43 @@ pub(super) async fn end(peripheral: &Peripheral) {
         }
         tokio::time::sleep(LOOK).await;
         waited += LOOK;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Hints, rank};
+    use crate::adapter::ble::find::Seen;
+    use crate::adapter::spec::{BleSpec, Pin};
+
+    fn seen(address: &str, name: &str) -> Seen {
+        Seen {
+            address: address.to_owned(),
+            name: Some(name.to_owned()),
+            services: Vec::new(),
+            rssi: None,
+            keeps_readings: true,
+            pairing: false,
+        }
+    }
+
+    #[test]
+    fn an_adapter_with_a_bond_is_looked_for_where_the_bond_is_and_nowhere_else() {
+        let pin = Pin { serial: "LK-0007".into(), address: Some("C0:00".into()), bonded: true };
+        let mut spec = BleSpec { adapter: "LK-0007".into(), controller: None, pin: Some(pin) };
+        let ranks = |spec: &BleSpec, hints: &Hints| {
+            [("C0:00", "Clamp"), ("C0:01", "Clamp"), ("C0:02", "LK-0007"), ("C0:03", "Clamp-0007")]
+                .map(|(address, name)| rank(spec, hints, &seen(address, name)))
+        };
+        assert_eq!(ranks(&spec, &Hints::of(&spec)), [Some(1), None, None, None]);
+        spec.pin = None;
+        assert_eq!(ranks(&spec, &Hints::of(&spec)), [Some(3), Some(3), Some(1), Some(2)]);
+        let mut hints = Hints::of(&spec);
+        hints.others.insert("C0:00".into());
+        hints.strangers.insert("C0:01".into());
+        assert_eq!(ranks(&spec, &hints), [None, Some(9), Some(1), Some(2)]);
+        let silent = |address, name| Seen { keeps_readings: false, ..seen(address, name) };
+        assert_eq!(rank(&spec, &hints, &silent("C0:04", "Clamp-0007")), None);
+        assert_eq!(rank(&spec, &hints, &silent("C0:05", "LK-0007")), Some(1));
     }
 }

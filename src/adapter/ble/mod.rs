@@ -122,9 +122,12 @@ impl Ble {
                 Ok(link) => {
                     flow.health.serial = Some(link.serial.clone());
                     flow.health.controller.clone_from(&hints.controller);
-                    let states = states.clone();
-                    let end = hold(&mut port, &mut flow, &mut acquaintance, &link, states).await;
-                    link.close().await;
+                    let end =
+                        hold(&mut port, &mut flow, &mut acquaintance, &link, states.clone()).await;
+                    // What went with the service has no link any more, and a bus that has gone answers nothing.
+                    if !states.has_changed().unwrap_or(false) {
+                        link.close().await;
+                    }
                     match end {
                         Ok(()) => continue,
                         Err(End::Closed) => return Err(Closed),
