@@ -1,0 +1,107 @@
+"""Jobs in which nothing goes wrong but what the operator does."""
+
+import json
+from concurrent.futures import ThreadPoolExecutor
+
+from bench import FINAL_PASS, FIRST_PASS, SERIAL, Case, now
+from daemon import expect_exactly_once
+from rig import HERE, Failure, expect, until
+
+SAMPLES = f"{HERE}/../../samples"
+
+
+def whole_wheel_job(bench):
+    """A wheel is torqued in two passes: every reading is logged, released, judged and reported; nothing is open."""
+    bench.bond()
+    seen = bench.daemon.run("adapter", "scan", "--seconds", "3", "--controller", "hci0", "--json")
+    addresses = [json.loads(line)["address"] for line in seen.splitlines()]
+    expect("addresses of the adapters seen", addresses, [bench.adapter.address])
+    bench.daemon.run("adapter", "add", f"ble:{SERIAL}")
+    bench.daemon.start()
+    bench.daemon.run("job", "start", f"{HERE}/wheel.toml")
+    bench.adapter.wait_link()
+    bench.adapter.ask("play speed=12")
+    bench.adapter.wait("played", 120)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    bench.finish()
+    bench.daemon.run("report", "1", "--out", f"{bench.folder}/report")
+    with open(f"{bench.folder}/report/report.json") as file:
+        report = json.load(file)
+    expect("complete in the report", report["outcome"]["complete"], True)
+    (step,) = report["steps"]
+    pulls = [pull["measured"] for fastener in step["fasteners"] for pull in fastener["pulls"]]
+    reported = [
+        (pull["key"]["serial"], pull["key"]["epoch"], pull["key"]["sequence"], round(pull["peak_nm"] * 100))
+        for pull in pulls
+    ]
+    expect("pulls of the report", sorted(reported), sorted(bench.adapter.made()))
+    with open(f"{bench.folder}/report/report.html") as file:
+        html = file.read()
+    expect("peaks missing in report.html", [nm for nm in FIRST_PASS + FINAL_PASS if str(nm) not in html], [])
+
+
+def live_torque_only(bench):
+    """An adapter of level 0: the daemon finds the peaks in the live torque by itself."""
+    bench.begin()
+    bench.adapter.ask("play speed=6")
+    bench.adapter.wait("played", 120)
+    made = [peak for *_, peak in bench.adapter.made()]
+    until(f"{len(made)} readings in the journal", 60, lambda: len(bench.daemon.readings()) >= len(made))
+    found = [peak for *_, peak in bench.daemon.readings()]
+    expect("number of readings in the journal", len(found), len(made))
+    for place, (true, heard) in enumerate(zip(made, found), 1):
+        if abs(heard - true) > true / 100:
+            raise Failure(f"reading {place}: expected a peak within 1 % of {true / 100} N·m, but found {heard / 100}")
+    bench.finish()
+
+
+def two_adapters(bench):
+    """A small and a large adapter at once, each for what its range covers; one loses its link while the other is used.
+
+    Each has a controller of the computer for itself: btvirt 5.66 tells the peripheral the handle that the link has at
+    the central, which is not its own once the central has two links, and then it cannot answer.
+    """
+    bench.without_agent()
+    recording = f"{SAMPLES}/recordings/two-adapters.ndjson"
+    bench.adapter.quit()
+    small, large = (
+        bench.new_adapter("--recording", recording, "--adapter", which, "--name", which, name=which, hci=hci)
+        for which, hci in (("small", 1), ("large", 2))
+    )
+    bench.stack.switch_on("hci3")
+    for adapter, name, controller in ((small, "small", "hci0"), (large, "large", "hci3")):
+        bench.add(adapter, name=name, controller=controller)
+    bench.adapter = large
+    bench.daemon.start()
+    bench.daemon.run("job", "start", f"{SAMPLES}/plans/two-adapters.toml")
+    small.wait_link()
+    large.wait_link()
+    large.pull(26.1)
+    until("a warning of the range", 30, bench.daemon.warnings)
+    expect(
+        "what was said of the range",
+        bench.daemon.warning_texts()[-1],
+        f"26.1 N·m is outside what adapter {large.serial} measures (40–280 N·m). It does not count: pull with an "
+        "adapter whose range covers it.",
+    )
+    small.pull(26.2, 25.8)
+    bench.daemon.run("job", "mark", "confirm", "ride-height")
+    small.ask("drop-link 6s")
+    back = now() + 6
+    small.pull(26.0)
+    large.pull(178.1)
+    bench.recovered("link of one adapter of two lost", back, small)
+    with ThreadPoolExecutor() as hands:
+        list(hands.map(lambda pull: pull[0].pull(*pull[1]), ((small, (25.9, 26.1)), (large, (177.8, 178.4)))))
+    expect_exactly_once(bench.daemon, small, large)
+    for adapter in (small, large):
+        mine = [reading for reading in bench.daemon.readings() if reading[0] == adapter.serial]
+        expect(f"readings of {adapter.serial}", sorted(mine), sorted(adapter.made()))
+    bench.finish(warnings=["adapter-range", "link-lost"])
+
+
+CASES = {
+    "whole-wheel-job": Case(whole_wheel_job, 30),
+    "live-torque-only": Case(live_torque_only, 30, level=0),
+    "two-adapters": Case(two_adapters, 40, controllers=4, controller=None),
+}
