@@ -4,7 +4,7 @@ use crate::adapter::Clock;
 use crate::adapter::trouble::Trouble;
 use crate::core::command::{AdapterAsk, Done, Refusal};
 use crate::core::event::{
-    AdapterInfo, Described, Gap, LinkChange, Mark, Reading, ReadingKey, Trace,
+    AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, ReadingKey, Trace,
 };
 use crate::core::live::LinkHealth;
 use crate::core::time::Stamp;
@@ -44,6 +44,13 @@ pub enum SourceEvent {
         described: Described,
         /// The samples.
         trace: Option<Trace>,
+    },
+    /// The tool moved between two readings.
+    Motion {
+        /// When it was known.
+        at: Stamp,
+        /// From which to which, and how far.
+        motion: Motion,
     },
     /// Torque on the drive now: for a screen only, never for a verdict.
     Live {

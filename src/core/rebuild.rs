@@ -33,6 +33,7 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
             (*at, What::Reading(reading.clone()))
         }
         Event::Described { at, described, .. } => (*at, What::Described(described.clone())),
+        Event::Motion(motion) => (recorded, What::Motion(motion.clone())),
         Event::Mark(mark) => (recorded, What::Mark(mark.clone())),
         Event::Link(change) => (recorded, What::Link(change.clone())),
         Event::Gap(gap) => (recorded, What::Gap(gap.clone())),

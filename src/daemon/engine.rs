@@ -148,6 +148,14 @@ impl Engine {
             Heard::Adapter(info) => self.hear_adapter(now, info),
             Heard::Reading(reading) => self.hear_reading(now, reading),
             Heard::Described(heard) => self.hear_description(now, heard),
+            // Of readings that belong to no job nobody asks how they lie.
+            Heard::Motion(_) if self.current.is_none() => Ok(Vec::new()),
+            Heard::Motion(motion) => self.keep(
+                now,
+                What::Motion(motion.clone()),
+                Event::Motion(motion),
+                Vec::new(),
+            ),
             Heard::Link(change) => self.hear_link(now, change),
             Heard::Gap(gap) => self.keep(now, What::Gap(gap.clone()), Event::Gap(gap), Vec::new()),
             Heard::Mark(_) if self.current.is_none() => Ok(vec![Outcome::Trouble(

@@ -179,6 +179,7 @@ impl Turner {
             Heard::Reading(reading) => Some(reading.key.clone()),
             Heard::Adapter(_)
             | Heard::Described(_)
+            | Heard::Motion(_)
             | Heard::Link(_)
             | Heard::Gap(_)
             | Heard::Mark(_) => None,
@@ -287,6 +288,7 @@ fn heard(now: Stamp, event: &SourceEvent) -> Option<(Stamp, Heard)> {
             let description = HeardDescription { key, at, described, trace };
             Some((now, Heard::Described(description)))
         }
+        SourceEvent::Motion { at, motion } => Some((at, Heard::Motion(motion))),
         SourceEvent::Mark { at, mark } => Some((at, Heard::Mark(mark))),
         SourceEvent::Link { at, change } => Some((at, Heard::Link(change))),
         SourceEvent::Gap { at, gap } => Some((at, Heard::Gap(gap))),

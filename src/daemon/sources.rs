@@ -127,6 +127,7 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 Event::JobStarted { .. }
                 | Event::Claimed { .. }
                 | Event::Described { .. }
+                | Event::Motion(_)
                 | Event::Mark(_)
                 | Event::Link(_)
                 | Event::Verdict(_)

@@ -2,7 +2,8 @@
 
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::event::{
-    AdapterInfo, Conclusion, Described, Gap, LinkChange, Mark, Reading, ReadingKey, Say, Trace,
+    AdapterInfo, Conclusion, Described, Gap, LinkChange, Mark, Motion, Reading, ReadingKey, Say,
+    Trace,
 };
 use crate::core::time::Stamp;
 
@@ -26,6 +27,8 @@ pub enum Heard {
     Reading(HeardReading),
     /// What the trace shows of a pull that was heard.
     Described(HeardDescription),
+    /// The tool moved between two pulls.
+    Motion(Motion),
     /// A link changed.
     Link(LinkChange),
     /// Readings are missing for good.

@@ -229,6 +229,7 @@ fn kind_of(event: &Event) -> &'static str {
         Event::Reading { .. } => "reading",
         Event::Claimed { .. } => "claimed",
         Event::Described { .. } => "described",
+        Event::Motion(_) => "motion",
         Event::Mark(_) => "mark",
         Event::Link(_) => "link",
         Event::Gap(_) => "gap",
@@ -255,8 +256,8 @@ fn version_of(event: &Event) -> i64 {
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "adapter" | "reading" | "mark" => Some(2),
-        "job-started" | "claimed" | "described" | "link" | "gap" | "verdict" | "warning"
-        | "job-parked" | "job-resumed" | "job-closed" => Some(1),
+        "job-started" | "claimed" | "described" | "motion" | "link" | "gap" | "verdict"
+        | "warning" | "job-parked" | "job-resumed" | "job-closed" => Some(1),
         _ => None,
     }
 }
@@ -274,6 +275,7 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::Adapter(_)
         | Event::Claimed { .. }
         | Event::Described { .. }
+        | Event::Motion(_)
         | Event::Mark(_)
         | Event::Link(_)
         | Event::Gap(_)

@@ -97,6 +97,7 @@ pub(crate) fn gather<'a>(
                 let trace = text.and_then(|(_, text)| Trace::unpack(text.as_deref()?));
                 index.show(&mut facts.pulls, *at, described, trace);
             }
+            Event::Motion(_) => {}
             Event::Verdict(verdict) => {
                 let place = index.find(&mut facts.pulls, verdict, &facts.clockface);
                 facts.pulls[place].inferred.push(inferred(verdict));

@@ -1,11 +1,10 @@
 //! Recordings: read, written, and turned into what the core is told.
 
 use clampbook::adapter::recording::{
-    Button, Fault, Header, Item, LONGEST_LINE, Motion, Moved, Press, Recording, Trace, Unusable,
-    Writer,
+    Button, Fault, Header, Item, LONGEST_LINE, Motion, Press, Recording, Trace, Unusable, Writer,
 };
 use clampbook::core::event::{
-    AdapterInfo, LinkChange, LinkState, Mark, Origin, Reading, Reports, Say, What,
+    AdapterInfo, LinkChange, LinkState, Mark, Moved, Origin, Reading, Reports, Say, What,
 };
 use clampbook::core::time::Stamp;
 use clampbook::core::units::Torque;
@@ -43,6 +42,9 @@ fn told(text: &str) -> Vec<String> {
                     format!("reading {}/{} {:.1}", reading.adapter, reading.seq, reading.peak.nm())
                 }
                 What::Described(shown) => format!("described {}/{}", shown.adapter, shown.seq),
+                What::Motion(motion) => {
+                    format!("motion {} {}-{}", motion.adapter, motion.from_seq, motion.to_seq)
+                }
                 What::Mark(mark) => format!("mark {:?}", mark.say),
                 What::Link(change) => format!("link {} {:?}", change.adapter, change.state),
                 What::Gap(gap) => format!("gap {} {}-{}", gap.adapter, gap.first, gap.last),

@@ -178,6 +178,7 @@ fn input(event: &SourceEvent) -> Option<Input> {
         SourceEvent::Adapter { at, info } => (at, What::Adapter(info.clone())),
         SourceEvent::Reading { at, reading, .. } => (at, What::Reading(reading.clone())),
         SourceEvent::Described { at, described, .. } => (at, What::Described(described.clone())),
+        SourceEvent::Motion { at, motion } => (at, What::Motion(motion.clone())),
         SourceEvent::Mark { at, mark } => (at, What::Mark(mark.clone())),
         SourceEvent::Link { at, change } => (at, What::Link(change.clone())),
         SourceEvent::Gap { at, gap } => (at, What::Gap(gap.clone())),

@@ -4,7 +4,7 @@ use super::Recording;
 use super::fault::{Fault, Problem};
 use super::line::{Item, Line};
 use crate::adapter::traces::{self, Traces};
-use crate::core::event::{self, AdapterInfo, Described, Gap, Input, Reading, What};
+use crate::core::event::{self, AdapterInfo, Described, Gap, Input, Motion, Reading, What};
 use crate::core::signal::{Description, Source};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -102,7 +102,17 @@ impl<'a> Conversion<'a> {
         }
         match &line.item {
             // What the core does not weigh yet stays in the recording.
-            Item::Header(_) | Item::Motion(_) | Item::Button(_) => {}
+            Item::Header(_) | Item::Button(_) => {}
+            Item::Motion(line) => {
+                let motion = Motion {
+                    adapter: line.adapter.clone(),
+                    from_seq: line.from_seq,
+                    to_seq: line.to_seq,
+                    moved: line.moved,
+                    sd_mm: line.sd_mm,
+                };
+                self.push(line.at, What::Motion(motion));
+            }
             Item::Adapter { at, info } => {
                 self.infos.insert(&info.id, info);
                 self.push(*at, What::Adapter(info.clone()));

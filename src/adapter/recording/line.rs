@@ -124,26 +124,9 @@ pub struct Motion {
     /// Number of the reading it moved to.
     pub to_seq: u64,
     /// How far.
-    pub moved: Moved,
+    pub moved: event::Moved,
     /// One standard deviation per axis, millimetres.
     pub sd_mm: f64,
-}
-
-/// A distance in the plane square to the drive, in millimetres.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Moved {
-    /// Along two axes, as the operator facing the joint sees them.
-    Axes {
-        /// To the right.
-        right_mm: f64,
-        /// Against gravity.
-        up_mm: f64,
-    },
-    /// By how much, in no known direction.
-    Distance {
-        /// Never negative.
-        mm: f64,
-    },
 }
 
 /// A press of the adapter's own button.

@@ -5,8 +5,10 @@ use super::limits::{
     FASTEST_HZ, LARGEST_DEG, LARGEST_MM, LARGEST_NM, LONGEST_MS, LONGEST_SECONDS, sequence, stamp,
     within,
 };
-use super::line::{Button, Header, Item, Motion, Moved, Press, Trace};
-use crate::core::event::{AdapterInfo, LinkChange, LinkState, Mark, Origin, Reading, Reports, Say};
+use super::line::{Button, Header, Item, Motion, Press, Trace};
+use crate::core::event::{
+    AdapterInfo, LinkChange, LinkState, Mark, Moved, Origin, Reading, Reports, Say,
+};
 use crate::core::units::Torque;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer, Serialize};

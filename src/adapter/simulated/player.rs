@@ -92,7 +92,11 @@ impl Player {
             match what {
                 // Numbers that never come are found missing by the session.
                 What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
-                What::Reading(_) | What::Adapter(_) | What::Mark(_) | What::Link(_) => {
+                What::Reading(_)
+                | What::Adapter(_)
+                | What::Motion(_)
+                | What::Mark(_)
+                | What::Link(_) => {
                     player.plan(arrival, Due::Happens { at, what });
                 }
             }
@@ -165,6 +169,7 @@ impl Player {
             Due::Happens { at, what } => match what {
                 What::Adapter(info) => self.meet(info),
                 What::Reading(reading) => self.make(at, reading),
+                What::Motion(motion) => self.events.push(SourceEvent::Motion { at, motion }),
                 What::Mark(mark) => self.events.push(SourceEvent::Mark { at, mark }),
                 What::Link(change) => match change.state {
                     LinkState::Lost => self.unlink(&change.adapter, true),

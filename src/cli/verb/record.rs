@@ -163,6 +163,14 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
                 deg: trace.turned_deg,
             }))
         }
+        Event::Motion(motion) => Some(Item::Motion(recording::Motion {
+            at,
+            adapter: motion.adapter.clone(),
+            from_seq: motion.from_seq,
+            to_seq: motion.to_seq,
+            moved: motion.moved,
+            sd_mm: motion.sd_mm,
+        })),
         Event::Mark(mark) => Some(Item::Mark { at, mark: spoken(mark, entry) }),
         Event::Link(change) if change.state != LinkState::Asleep => {
             Some(Item::Link { at, change: change.clone() })

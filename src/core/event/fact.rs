@@ -1,7 +1,7 @@
 //! What is kept.
 
 use crate::core::event::{
-    AdapterInfo, Described, Gap, LinkChange, Mark, Reading, Summary, Verdict, Warning,
+    AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Verdict, Warning,
 };
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
@@ -93,6 +93,8 @@ pub enum Event {
         /// What the trace shows.
         described: Described,
     },
+    /// The tool moved between two readings.
+    Motion(Motion),
     /// The operator said something.
     Mark(Mark),
     /// A radio link changed.

@@ -25,6 +25,8 @@ pub enum What {
     Reading(Reading),
     /// What the trace shows of a reading that was told.
     Described(Described),
+    /// How far the tool moved between two readings.
+    Motion(Motion),
     /// The operator said something.
     Mark(Mark),
     /// A radio link went or came back.
@@ -103,6 +105,39 @@ pub struct Described {
     pub seq: u64,
     /// What the trace shows.
     pub description: Box<Description>,
+}
+
+/// How far the tool head moved between two readings of one adapter.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Motion {
+    /// The adapter's short id.
+    pub adapter: String,
+    /// Number of the reading it moved from.
+    pub from_seq: u64,
+    /// Number of the reading it moved to.
+    pub to_seq: u64,
+    /// How far.
+    pub moved: Moved,
+    /// One standard deviation an axis, millimetres.
+    pub sd_mm: f64,
+}
+
+/// A distance in the plane square to the drive, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+pub enum Moved {
+    /// Along two axes, as the operator facing the joint sees them.
+    Axes {
+        /// To the right.
+        right_mm: f64,
+        /// Against gravity.
+        up_mm: f64,
+    },
+    /// By how much, in no known direction.
+    Distance {
+        /// Never negative.
+        mm: f64,
+    },
 }
 
 /// A change of a radio link.

@@ -11,7 +11,8 @@ pub use conclusion::{
 };
 pub use fact::{Draft, Entry, Event, JobId, PersonalField, ReadingKey};
 pub use input::{
-    AdapterInfo, Described, Gap, Input, LinkChange, LinkState, Reading, Reports, What,
+    AdapterInfo, Described, Gap, Input, LinkChange, LinkState, Motion, Moved, Reading, Reports,
+    What,
 };
 pub use mark::{Mark, Origin, Say};
 pub use trace::Trace;

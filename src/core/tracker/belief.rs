@@ -4,7 +4,9 @@
 //! here decides: probabilities are sums of weights, and the rest of the tracker asks for them.
 
 use crate::core::event::Act;
-use crate::core::tracker::evidence::{adapter, ln_sum, mark, order, rotation, time, torque};
+use crate::core::tracker::evidence::{
+    adapter, ln_sum, mark, motion, order, rotation, time, torque,
+};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled};
 use crate::core::tracker::scene::Scene;
 
@@ -69,7 +71,8 @@ impl Beliefs {
             .map(|(ln, parent, assignment)| {
                 let mut account = self.accounts[parent].clone();
                 account.ln = ln;
-                account.apply(scene, seen, assignment, tells(scene, seen, &assignment));
+                let told = tells(scene, &account, seen, &assignment);
+                account.apply(scene, seen, assignment, told);
                 account
             })
             .collect();
@@ -154,6 +157,9 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f
             ln += mark::ln_likelihood(scene, &assignment);
             ln += adapter::ln_likelihood(scene, seen, &assignment);
             ln += time::ln_likelihood(account, seen, &assignment);
+            if let Some(moved) = &seen.moved {
+                ln += motion::ln_likelihood(scene, account, moved, &assignment);
+            }
             if let Some(deg) = seen.turned_deg {
                 ln += rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
             }
@@ -196,8 +202,9 @@ fn variants(
 }
 
 /// True if something tells that the pull was on this fastener, beyond plan order, torque and time.
-fn tells(scene: &Scene, seen: &Seen, assignment: &Assignment) -> bool {
+fn tells(scene: &Scene, account: &Hypothesis, seen: &Seen, assignment: &Assignment) -> bool {
     let marked = scene.at.is_some() && scene.at == assignment.fastener;
     let turned = seen.turned_deg.is_some() && assignment.act == Act::Tighten;
-    marked || (turned && !assignment.unturned)
+    let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
+    marked || moved || (turned && !assignment.unturned)
 }

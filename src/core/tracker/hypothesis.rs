@@ -2,6 +2,7 @@
 
 use crate::core::event::Act;
 use crate::core::plan::Cure;
+use crate::core::tracker::evidence::motion::{self, Lie, Move};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
@@ -25,6 +26,8 @@ pub(super) struct Seen {
     pub range: Option<(f64, f64)>,
     /// A person typed it: nothing was measured.
     pub typed: bool,
+    /// How the tool came here, if the adapter tells.
+    pub moved: Option<Move>,
 }
 
 /// What one pull was, in one account.
@@ -138,6 +141,8 @@ pub(super) struct Hypothesis {
     pub members: Vec<Member>,
     pub rounds: Vec<Round>,
     pub last: Option<Last>,
+    /// Where the members of each step lie.
+    pub lies: Vec<Lie>,
     /// (fastener, pass) that was not done when its step went on to a later pass.
     pub missed: Vec<(usize, usize)>,
     /// The last assignments, newest at the back.
@@ -152,6 +157,7 @@ impl Hypothesis {
             ln: 0.0,
             members: vec![Member::default(); scene.count()],
             rounds: vec![Round::default(); scene.plan.steps.len()],
+            lies: (0..scene.plan.steps.len()).map(|step| Lie::of(scene, step)).collect(),
             last: None,
             missed: Vec::new(),
             history: VecDeque::new(),
@@ -198,6 +204,9 @@ impl Hypothesis {
 
     /// Adds a pull to this account.
     pub fn apply(&mut self, scene: &Scene, seen: &Seen, assignment: Assignment, told: bool) {
+        if let Some(moved) = seen.moved {
+            self.moved(scene, &moved, &assignment);
+        }
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
@@ -223,6 +232,18 @@ impl Hypothesis {
         self.rounds[step].efforts += 1;
         self.members[fastener].unseen = true;
         self.last = Some(Last { fastener, pass, act: Act::Tighten });
+    }
+
+    /// A move within a ring tells of both its ends.
+    fn moved(&mut self, scene: &Scene, moved: &Move, assignment: &Assignment) {
+        if !motion::tells(scene, self, moved, assignment) {
+            return;
+        }
+        motion::learn(scene, self, moved, assignment);
+        let from = self.history.len().checked_sub(moved.back);
+        if let Some(from) = from.and_then(|from| self.history[from].fastener) {
+            self.members[from].told = true;
+        }
     }
 
     fn loosen(&mut self, fastener: usize) {

@@ -25,7 +25,7 @@ mod warn;
 mod words;
 
 use crate::core::event::{
-    Conclusion, Described, Effects, Gap, Input, LinkState, Mark, Reading, Summary, Warning,
+    Conclusion, Described, Effects, Gap, Input, LinkState, Mark, Motion, Reading, Summary, Warning,
     WarningCode, What,
 };
 use crate::core::plan::Plan;
@@ -43,6 +43,9 @@ const CHECKPOINT_EVERY: usize = 16;
 /// Kept states; what comes later than they reach back is worked out from the beginning.
 const CHECKPOINTS: usize = 4;
 
+/// Motions kept for readings that have not come.
+const MOST_MOTIONS: usize = 64;
+
 /// Follows one job.
 #[derive(Debug, Clone)]
 pub struct Tracker {
@@ -51,6 +54,8 @@ pub struct Tracker {
     checkpoints: Vec<(usize, State)>,
     origin: State,
     numbers: Numbers,
+    /// Of readings still to come.
+    motions: Vec<Motion>,
     announced: Announced,
     spoken: BTreeSet<Reason>,
     warnings: Vec<Warning>,
@@ -68,6 +73,7 @@ impl Tracker {
             checkpoints: Vec::new(),
             origin,
             numbers: Numbers::default(),
+            motions: Vec::new(),
             announced: Announced::new(),
             spoken: BTreeSet::new(),
             warnings: Vec::new(),
@@ -94,6 +100,7 @@ impl Tracker {
             }
             What::Reading(reading) => self.reading(at, reading, &mut effects),
             What::Described(described) => self.described(at, described, &mut effects),
+            What::Motion(motion) => self.moved(at, motion, &mut effects),
             What::Mark(mark) => self.mark(at, &mark, &mut effects),
             What::Link(change) if change.state == LinkState::Lost => {
                 let text = words::link_lost(&change.adapter);
@@ -128,6 +135,12 @@ impl Tracker {
             return;
         }
         self.found(&reading);
+        let leads =
+            |motion: &Motion| (&motion.adapter, motion.to_seq) == (&reading.adapter, reading.seq);
+        if let Some(place) = self.motions.iter().position(leads) {
+            let motion = self.motions.swap_remove(place);
+            self.tell(at, Fact::Motion(motion));
+        }
         let key = (reading.adapter.clone(), reading.seq);
         self.tell(at, Fact::Reading(reading));
         let placed = |one: &state::Placed| {
@@ -147,6 +160,28 @@ impl Tracker {
         if let Fact::Reading(reading) = &mut self.told[place].what {
             reading.description = Some(description);
         }
+        self.refold(place);
+        let newest = self.told.last().map_or(at, |told| told.at);
+        self.conclude(newest.max(at), None, effects);
+    }
+
+    /// The tool moved to a reading: one that was told, or one that is still to come.
+    fn moved(&mut self, at: Stamp, motion: Motion, effects: &mut Effects) {
+        if !motion.sd_mm.is_finite() || motion.sd_mm <= 0.0 {
+            return;
+        }
+        let leads = |told: &Told| {
+            matches!(&told.what, Fact::Reading(one)
+                if (&one.adapter, one.seq) == (&motion.adapter, motion.to_seq))
+        };
+        let Some(place) = self.told.iter().rposition(leads) else {
+            if self.motions.len() < MOST_MOTIONS {
+                self.motions.push(motion);
+            }
+            return;
+        };
+        let what = Fact::Motion(motion);
+        self.told.insert(place, Told { at: self.told[place].at, what, void: false });
         self.refold(place);
         let newest = self.told.last().map_or(at, |told| told.at);
         self.conclude(newest.max(at), None, effects);
@@ -241,10 +276,21 @@ impl Tracker {
     /// `index`, verdicts that later evidence has changed, and warnings.
     fn conclude(&mut self, at: Stamp, index: Option<usize>, effects: &mut Effects) {
         let verdicts = verdict::changed(&self.state, index, &mut self.announced);
-        effects.conclusions.extend(verdicts.into_iter().map(Conclusion::Verdict));
+        let revised: Vec<usize> = verdicts
+            .iter()
+            .filter(|(place, verdict)| verdict.revised && Some(*place) != index)
+            .map(|(place, _)| *place)
+            .collect();
+        effects
+            .conclusions
+            .extend(verdicts.into_iter().map(|(_, verdict)| Conclusion::Verdict(verdict)));
         // Somebody seems left out while a reading made earlier is still on its way.
         let settled = self.state.ended || !self.numbers.some_awaited();
         self.speak(at, effects, |speaker| {
+            // What later evidence has brought to light is said late rather than never.
+            for place in revised {
+                speaker.of_reading(place);
+            }
             if let Some(index) = index {
                 speaker.of_reading(index);
             }

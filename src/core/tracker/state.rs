@@ -1,8 +1,9 @@
 //! Everything that follows from what was told, in order of time; nothing of what was said about it.
 
-use crate::core::event::{AdapterInfo, Reading, Say};
+use crate::core::event::{AdapterInfo, Motion, Reading, Say};
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::Beliefs;
+use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeSet;
@@ -20,6 +21,8 @@ pub(super) struct Told {
 pub(super) enum Fact {
     Adapter(AdapterInfo),
     Reading(Reading),
+    /// Told just before the reading that it leads to.
+    Motion(Motion),
     Say(Resolved),
     Missing(Hole),
     End,
@@ -85,11 +88,19 @@ pub(super) struct State {
     pub beliefs: Beliefs,
     pub readings: Vec<Placed>,
     pub ended: bool,
+    /// How the tool came to the reading that follows.
+    moved: Option<Motion>,
 }
 
 impl State {
     pub fn new(scene: Scene) -> Self {
-        Self { beliefs: Beliefs::new(&scene), scene, readings: Vec::new(), ended: false }
+        Self {
+            beliefs: Beliefs::new(&scene),
+            scene,
+            readings: Vec::new(),
+            ended: false,
+            moved: None,
+        }
     }
 
     pub fn advance(&mut self, told: &Told) {
@@ -99,6 +110,7 @@ impl State {
                 self.scene.adapters.push(info.clone());
             }
             Fact::Reading(reading) => self.read(told.at, reading, told.void),
+            Fact::Motion(motion) => self.moved = Some(motion.clone()),
             Fact::Say(_) if told.void => {}
             Fact::Say(said) => self.hear(*said),
             Fact::Missing(hole) => self.beliefs.miss(&self.scene, hole.numbers.len()),
@@ -154,6 +166,7 @@ impl State {
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
+            moved: self.moved.take().and_then(|motion| self.led_to(&motion, reading)),
         };
         let marked = self.scene.at;
         self.scene.focus = None;
@@ -169,6 +182,19 @@ impl State {
         };
         let taken = (best, self.beliefs.probability(alike));
         self.readings.push(Placed { at, reading: reading.clone(), seen, marked, void, taken });
+    }
+
+    /// The motion that leads to this reading, counted from the reading that it leads from.
+    fn led_to(&self, motion: &Motion, reading: &Reading) -> Option<Move> {
+        if (&motion.adapter, motion.to_seq) != (&reading.adapter, reading.seq) {
+            return None;
+        }
+        let its_own = |one: &Placed| {
+            (&one.reading.adapter, one.reading.seq) == (&motion.adapter, motion.from_seq)
+        };
+        let from = self.readings.iter().rposition(its_own)?;
+        let back = self.readings.len() - from;
+        Some(Move { back, moved: motion.moved, sd_mm: motion.sd_mm })
     }
 
     /// "I am at…" holds until the fastener is brought to torque, or the pull was clearly elsewhere.

@@ -13,12 +13,12 @@ use std::collections::BTreeMap;
 pub(super) type Announced = BTreeMap<(String, u64, Stamp), Assignment>;
 
 /// The verdict of the reading in place `index`, and every verdict that is no longer held; each is
-/// noted as announced.
+/// noted as announced. With each comes its reading's place.
 pub(super) fn changed(
     state: &State,
     index: Option<usize>,
     announced: &mut Announced,
-) -> Vec<Verdict> {
+) -> Vec<(usize, Verdict)> {
     let oldest = state.readings.len().saturating_sub(MEMORY);
     let mut found = Vec::new();
     for place in index.filter(|one| *one < oldest).into_iter().chain(oldest..state.readings.len()) {
@@ -31,7 +31,8 @@ pub(super) fn changed(
             Some(before) => !before.same(&now) && still_held(state, place, before) < REVISE_BELOW,
         };
         if speak {
-            found.push(Verdict { revised: before.is_some(), ..of(state, place, &now) });
+            let verdict = Verdict { revised: before.is_some(), ..of(state, place, &now) };
+            found.push((place, verdict));
             announced.insert(key, now);
         }
     }
@@ -117,6 +118,9 @@ fn basis(state: &State, placed: &Placed, assignment: &Assignment) -> Vec<Basis> 
     }
     if marked {
         found.push(Basis::Mark);
+    }
+    if placed.seen.moved.is_some() {
+        found.push(Basis::Motion);
     }
     if placed.seen.turned_deg.is_some() {
         found.push(Basis::Rotation);

@@ -4,6 +4,7 @@
 pub(super) mod adapter;
 pub(super) mod mark;
 mod members;
+pub(super) mod motion;
 pub(super) mod order;
 pub(super) mod rotation;
 pub(super) mod time;

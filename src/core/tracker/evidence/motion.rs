@@ -1,0 +1,197 @@
+//! How far, and which way, the tool head moved since an earlier pull.
+//!
+//! Members of a ring of radius R lie at R·(sin θ, cos θ), θ clockwise from the top, one n-th of a circle
+//! apart. Where member 1 lies is not known: u = R·(sin φ, cos φ) is estimated beside each account, and
+//! what a move from one member to another shows of u is linear in it, so that the estimate is a mean and
+//! one variance (a Kalman filter without dynamics). Without direction only the chord 2R·sin(kπ/n) is
+//! seen, and R is estimated. All likelihoods are relative to a move about which nothing is known.
+
+use crate::core::event::Moved;
+use crate::core::plan::Pattern;
+use crate::core::tracker::evidence::{ln_normal, ln_sum};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::scene::Scene;
+use std::f64::consts::TAU;
+
+/// Share of moves that an adapter gets wrong by far more than it says: knocks, a tool laid down.
+const WRONG: f64 = 0.02;
+/// Spread of a move about which nothing is known, millimetres an axis: within arm's reach of the joint.
+const ANYWHERE_MM: f64 = 150.0;
+/// Usual radius of a ring whose pitch circle the plan does not give, and its spread, millimetres.
+const RADIUS_MM: (f64, f64) = (58.0, 22.0);
+/// Spread of a radius that the plan gives, millimetres.
+const GIVEN_RADIUS_SD_MM: f64 = 1.5;
+
+/// A move to the pull that is weighed, from the one so many pulls before.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::core::tracker) struct Move {
+    /// 1: from the pull just before.
+    pub back: usize,
+    pub moved: Moved,
+    /// One standard deviation an axis, millimetres.
+    pub sd_mm: f64,
+}
+
+/// What one account holds of where a ring's members lie.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::core::tracker) struct Lie {
+    /// Member 1 from the centre: right, up; millimetres.
+    u: (f64, f64),
+    /// Variance of either.
+    var: f64,
+    radius: f64,
+    radius_var: f64,
+}
+
+impl Lie {
+    /// What is known of a step before anything moved.
+    pub fn of(scene: &Scene, step: usize) -> Self {
+        let given = scene.step(step).pitch_circle_mm.map(|circle| circle / 2.0);
+        let radius = given.unwrap_or(RADIUS_MM.0);
+        let spread = if given.is_some() { GIVEN_RADIUS_SD_MM } else { RADIUS_MM.1 };
+        let mean_square = radius * radius + spread * spread;
+        Self { u: (0.0, 0.0), var: mean_square / 2.0, radius, radius_var: spread * spread }
+    }
+}
+
+/// From which member to which; none where geometry says nothing.
+enum Hop {
+    /// The same fastener again.
+    Stayed,
+    /// On a ring of `n`.
+    Ring {
+        step: usize,
+        n: u16,
+        from: u16,
+        to: u16,
+    },
+    Unknown,
+}
+
+fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment) -> Hop {
+    let before = account.history.len().checked_sub(back).and_then(|at| account.history.get(at));
+    let from = before.and_then(|before| before.fastener);
+    let (Some(from), Some(to)) = (from, assignment.fastener) else { return Hop::Unknown };
+    let step = scene.step_of(to);
+    let shape = scene.step(step);
+    if shape.turned_to_reach || scene.step_of(from) != step {
+        return Hop::Unknown;
+    }
+    if from == to {
+        return Hop::Stayed;
+    }
+    if shape.pattern != Pattern::Ring {
+        return Hop::Unknown;
+    }
+    let (from, to) = (scene.id(from).member, scene.id(to).member);
+    Hop::Ring { step, n: shape.members, from, to }
+}
+
+/// The move's likelihood, relative to one about which nothing is known.
+pub(in crate::core::tracker) fn ln_likelihood(
+    scene: &Scene,
+    account: &Hypothesis,
+    seen: &Move,
+    assignment: &Assignment,
+) -> f64 {
+    let ln = ln_ratio(&hop(scene, account, seen.back, assignment), account, seen);
+    ln_sum(&[(1.0 - WRONG).ln() + ln, WRONG.ln()])
+}
+
+/// True if geometry bears on which fastener it was: the move is one within a ring, and no mistake.
+pub(in crate::core::tracker) fn tells(
+    scene: &Scene,
+    account: &Hypothesis,
+    seen: &Move,
+    assignment: &Assignment,
+) -> bool {
+    let hop = hop(scene, account, seen.back, assignment);
+    matches!(hop, Hop::Ring { .. } | Hop::Stayed) && ln_ratio(&hop, account, seen) > WRONG.ln()
+}
+
+/// Learns where the ring lies from a move that `assignment` explains.
+pub(in crate::core::tracker) fn learn(
+    scene: &Scene,
+    account: &mut Hypothesis,
+    seen: &Move,
+    assignment: &Assignment,
+) {
+    let hop = hop(scene, account, seen.back, assignment);
+    let Hop::Ring { step, n, from, to } = hop else { return };
+    // What does not fit at all is a mistake, and teaches nothing.
+    if ln_ratio(&hop, account, seen) < WRONG.ln() {
+        return;
+    }
+    let lie = &mut account.lies[step];
+    match seen.moved {
+        Moved::Axes { right_mm, up_mm } => {
+            let (cos, sin) = between(n, from, to);
+            let noise = seen.sd_mm * seen.sd_mm;
+            let chord = cos * cos + sin * sin;
+            let precision = 1.0 / lie.var + chord / noise;
+            // Transposed: what the move says of u.
+            let (right, up) = (cos * right_mm - sin * up_mm, sin * right_mm + cos * up_mm);
+            let mean = |old: f64, told: f64| (old / lie.var + told / noise) / precision;
+            lie.u = (mean(lie.u.0, right), mean(lie.u.1, up));
+            lie.var = 1.0 / precision;
+        }
+        Moved::Distance { mm } => {
+            let chord = chord(n, from, to);
+            let noise = seen.sd_mm * seen.sd_mm;
+            let gain = lie.radius_var * chord / (chord * chord * lie.radius_var + noise);
+            lie.radius += gain * (mm - chord * lie.radius);
+            lie.radius_var *= 1.0 - gain * chord;
+        }
+    }
+}
+
+fn ln_ratio(hop: &Hop, account: &Hypothesis, seen: &Move) -> f64 {
+    let sd = seen.sd_mm.max(0.1);
+    match (seen.moved, hop) {
+        (_, Hop::Unknown) => 0.0,
+        (Moved::Axes { right_mm, up_mm }, Hop::Stayed) => {
+            plane((right_mm, up_mm), (0.0, 0.0), sd)
+                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
+        }
+        (Moved::Axes { right_mm, up_mm }, Hop::Ring { step, n, from, to }) => {
+            let lie = &account.lies[*step];
+            let (cos, sin) = between(*n, *from, *to);
+            let expected = (cos * lie.u.0 + sin * lie.u.1, cos * lie.u.1 - sin * lie.u.0);
+            let spread = ((cos * cos + sin * sin) * lie.var + sd * sd).sqrt();
+            plane((right_mm, up_mm), expected, spread)
+                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
+        }
+        (Moved::Distance { mm }, Hop::Stayed) => rayleigh(mm, sd) - rayleigh(mm, ANYWHERE_MM),
+        (Moved::Distance { mm }, Hop::Ring { step, n, from, to }) => {
+            let lie = &account.lies[*step];
+            let chord = chord(*n, *from, *to);
+            // Noise square to the move makes it look longer.
+            let expected = (chord * lie.radius).hypot(sd);
+            let spread = (chord * chord * lie.radius_var + sd * sd).sqrt();
+            ln_normal(mm, expected, spread) - rayleigh(mm, ANYWHERE_MM)
+        }
+    }
+}
+
+/// The move from one member to another as a matrix (cos, sin; -sin, cos) on u.
+fn between(n: u16, from: u16, to: u16) -> (f64, f64) {
+    let angle = |member: u16| TAU * f64::from(member - 1) / f64::from(n);
+    let (from, to) = (angle(from), angle(to));
+    (to.cos() - from.cos(), to.sin() - from.sin())
+}
+
+/// The chord between two members of a ring of radius 1.
+fn chord(n: u16, from: u16, to: u16) -> f64 {
+    let (cos, sin) = between(n, from, to);
+    cos.hypot(sin)
+}
+
+fn plane(found: (f64, f64), mean: (f64, f64), sd: f64) -> f64 {
+    ln_normal(found.0, mean.0, sd) + ln_normal(found.1, mean.1, sd)
+}
+
+/// ln of the density of a distance whose two parts are normal around 0.
+fn rayleigh(mm: f64, sd: f64) -> f64 {
+    let mm = mm.max(0.1);
+    mm.ln() - 2.0 * sd.ln() - mm * mm / (2.0 * sd * sd)
+}
