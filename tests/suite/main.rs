@@ -14,6 +14,7 @@ mod journal;
 #[cfg(target_os = "linux")]
 mod link;
 mod listeners;
+mod motion;
 mod plan;
 mod plan_new;
 mod record;

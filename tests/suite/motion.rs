@@ -1,0 +1,190 @@
+//! Which stud the tool moved to: a ring pulled with an adapter that tells how it moved.
+
+use clampbook::core::event::{
+    AdapterInfo, Conclusion, Ending, Input, Motion, Moved, Reading, Reports, Summary, What,
+};
+use clampbook::core::plan::{Plan, parse};
+use clampbook::core::time::Stamp;
+use clampbook::core::tracker::Tracker;
+use clampbook::core::units::Torque;
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+use std::f64::consts::TAU;
+
+const RADIUS_MM: f64 = 57.0;
+const SD_MM: f64 = 9.0;
+
+/// How a wheel was pulled, and how that was told.
+#[derive(Debug, Clone)]
+struct Pulled<'a> {
+    studs: u16,
+    order: &'a [u16],
+    /// Where stud 1 lies, clockwise from the top, radians.
+    lies: f64,
+    /// Only how far, not which way.
+    distance: bool,
+    /// The motion comes after the reading that it leads to.
+    late: bool,
+}
+
+const STAR: Pulled<'_> =
+    Pulled { studs: 5, order: &[1, 3, 5, 2, 4], lies: 0.7, distance: false, late: false };
+
+/// What was concluded: the fasteners of the last verdicts by number, warnings, and how it ended.
+#[derive(Debug, Clone, PartialEq)]
+struct Told {
+    studs: Vec<String>,
+    warnings: Vec<String>,
+    summary: Summary,
+}
+
+fn inputs(pulled: &Pulled<'_>) -> Vec<Input> {
+    let info = AdapterInfo {
+        id: "A".to_owned(),
+        serial: "LK-0007".to_owned(),
+        drive: None,
+        range: None,
+        accuracy_pct: None,
+        reports: Reports { peak: true, motion: true, ..Reports::default() },
+    };
+    let mut inputs = vec![Input { at: Stamp(0), what: What::Adapter(info) }];
+    let lie = |stud: u16| {
+        let angle = pulled.lies + TAU * f64::from(stud - 1) / f64::from(pulled.studs);
+        (RADIUS_MM * angle.sin(), RADIUS_MM * angle.cos())
+    };
+    for (index, stud) in pulled.order.iter().enumerate() {
+        let seq = index as u64 + 1;
+        let at = Stamp::from_seconds(10.0 * seq as f64);
+        // An error without chance, of the size that the adapter states.
+        let error = |salt: usize| SD_MM * ((index * 37 + salt * 11) as f64).sin();
+        let reading = Input {
+            at,
+            what: What::Reading(Reading {
+                adapter: "A".to_owned(),
+                seq,
+                peak: Torque::from_nm(119.0 + (index % 3) as f64),
+                rotation_deg: None,
+                duration_ms: None,
+                description: None,
+            }),
+        };
+        let motion = index.checked_sub(1).map(|before| {
+            let (from, to) = (lie(pulled.order[before]), lie(*stud));
+            let (right_mm, up_mm) = (to.0 - from.0 + error(1), to.1 - from.1 + error(2));
+            let moved = match pulled.distance {
+                true => Moved::Distance { mm: right_mm.hypot(up_mm) },
+                false => Moved::Axes { right_mm, up_mm },
+            };
+            let motion = Motion {
+                adapter: "A".to_owned(),
+                from_seq: seq - 1,
+                to_seq: seq,
+                moved,
+                sd_mm: SD_MM,
+            };
+            Input { at, what: What::Motion(motion) }
+        });
+        match pulled.late {
+            true => inputs.extend([Some(reading), motion].into_iter().flatten()),
+            false => inputs.extend([motion, Some(reading)].into_iter().flatten()),
+        }
+    }
+    inputs.push(Input { at: Stamp::from_seconds(600.0), what: What::End });
+    inputs
+}
+
+fn plan(text: &str) -> Plan {
+    parse(text).expect("a plan without faults").plan
+}
+
+fn told(pulled: &Pulled<'_>) -> Told {
+    let text = format!(
+        "plan = \"Wheel\"\nsource = \"sheet\"\ntolerance = \"±10 %\"\n[joints.wheel]\nring = {}\n\
+         target = \"120 N·m\"\n",
+        pulled.studs
+    );
+    let plan = self::plan(&text);
+    let mut tracker = Tracker::new(plan);
+    let mut studs = BTreeMap::new();
+    let mut warnings = Vec::new();
+    for input in inputs(pulled) {
+        for conclusion in tracker.step(input).conclusions {
+            match conclusion {
+                Conclusion::Verdict(verdict) => {
+                    let stud = verdict.fastener.unwrap_or_default();
+                    studs.insert(verdict.seq, stud.replace("wheel/", ""));
+                }
+                Conclusion::Warning(warning) => {
+                    let stud = warning.fastener.unwrap_or_default().replace("wheel/", " ");
+                    let code = serde_json::to_value(warning.code).unwrap();
+                    warnings.push(format!("{}{stud}", code.as_str().unwrap()));
+                }
+            }
+        }
+    }
+    Told { studs: studs.into_values().collect(), warnings, summary: tracker.summary() }
+}
+
+#[track_caller]
+fn check(pulled: &Pulled<'_>, studs: &str, warnings: &[&str], open: &[&str]) {
+    let told = told(pulled);
+    assert_eq!(told.studs.join(" "), studs);
+    assert_eq!(told.warnings, warnings);
+    assert_eq!(told.summary.open, open);
+}
+
+#[test]
+fn a_star_is_shown_stud_by_stud() {
+    check(&STAR, "1 3 5 2 4", &[], &[]);
+    assert!(told(&STAR).summary.fasteners.values().all(|ending| *ending == Ending::Shown));
+}
+
+#[test]
+fn a_stud_pulled_twice_in_place_of_another_is_caught_although_the_count_is_right() {
+    let pulled = Pulled { order: &[1, 3, 5, 2, 3], ..STAR };
+    check(&pulled, "1 3 5 2 3", &["repeat 3", "skipped 4"], &["wheel/4"]);
+}
+
+#[test]
+fn round_the_clock_is_no_star() {
+    check(&Pulled { order: &[1, 2, 3, 4, 5], ..STAR }, "1 2 3 4 5", &["order 3"], &[]);
+}
+
+#[test]
+fn distance_alone_shows_a_stud_left_out() {
+    let pulled = Pulled { order: &[1, 3, 5, 2, 2], distance: true, ..STAR };
+    check(&pulled, "1 3 5 2 2", &["repeat 2", "skipped 4"], &["wheel/4"]);
+}
+
+#[test]
+fn where_the_part_is_turned_to_reach_motion_says_nothing() {
+    let plan = "plan = \"Flange\"\nsource = \"sheet\"\n[joints.flange]\nring = 5\ntarget = \"120 N·m\"\n\
+                turned-to-reach = true\n";
+    let plan = self::plan(plan);
+    let mut tracker = Tracker::new(plan);
+    // Every bolt was turned to the same place.
+    for mut input in inputs(&STAR) {
+        if let What::Motion(motion) = &mut input.what {
+            motion.moved = Moved::Axes { right_mm: 1.0, up_mm: -2.0 };
+        }
+        for conclusion in tracker.step(input).conclusions {
+            assert!(matches!(conclusion, Conclusion::Verdict(_)), "{conclusion:?}");
+        }
+    }
+    assert_eq!(tracker.summary().open, [""; 0]);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn how_the_wheel_stands_and_when_the_motion_comes_change_nothing(
+        turned in 0.0..TAU, late: bool, which in 0..3_usize,
+    ) {
+        let order = [&[1, 3, 5, 2, 4][..], &[1, 3, 5, 2, 3], &[1, 3, 5, 2, 2]][which];
+        let upright = told(&Pulled { order, ..STAR });
+        let turned = told(&Pulled { order, lies: turned, late, ..STAR });
+        prop_assert_eq!(upright.studs, turned.studs);
+        prop_assert_eq!(upright.summary.open, turned.summary.open);
+    }
+}
