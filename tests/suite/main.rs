@@ -23,6 +23,7 @@ mod report;
 mod rig;
 mod samples;
 mod session;
+mod signal;
 mod source;
 mod story;
 mod traces;

@@ -1,5 +1,6 @@
 //! Samples as they arrive.
 
+use super::constants::{ABSURD_NM, LEAST_RANGE_NM, MOST_ACCURACY_PCT, MOST_WIND_UP};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 
@@ -31,6 +32,21 @@ pub struct Source {
     pub accuracy_pct: Option<f64>,
     /// Wind-up of bars and handle, degrees a N·m, if the plan names it; otherwise it is estimated.
     pub wind_up_deg_per_nm: Option<f64>,
+}
+
+impl Source {
+    /// The same without what no adapter and no bar can be.
+    pub(super) fn believed(self) -> Self {
+        let believe =
+            |value: Option<f64>, most: f64| value.filter(|one| (0.0..=most).contains(one));
+        let range =
+            self.range_max.filter(|max| (LEAST_RANGE_NM..ABSURD_NM).contains(&max.nm().abs()));
+        Self {
+            range_max: range,
+            accuracy_pct: believe(self.accuracy_pct, MOST_ACCURACY_PCT),
+            wind_up_deg_per_nm: believe(self.wind_up_deg_per_nm, MOST_WIND_UP),
+        }
+    }
 }
 
 /// Something in the stream that cannot be used.

@@ -64,9 +64,10 @@ pub(super) const END_SHARE_OF_PEAK: f64 = 0.1;
 /// Seconds. Blows of an impact tool come at 10 Hz and more, so that they stay one pull; the return of
 /// a ratchet takes longer.
 pub(super) const QUIET_S: f64 = 0.11;
-/// A hand that rests below this share of the peak, for so many seconds, has let go.
+/// A hand that rests below this share of the peak, for so many seconds, has let go. A thread that
+/// strips or comes loose turns on at a low torque, too, but not for longer than a swing.
 pub(super) const LOW_SHARE: f64 = 0.3;
-pub(super) const RESTED_S: f64 = 0.3;
+pub(super) const RESTED_S: f64 = 2.0;
 /// A hand resting on the handle begins a new pull only above this multiple of its torque.
 pub(super) const RESTING_FACTOR: f64 = 1.5;
 /// Seconds of torque against the pull that end it: a handle that springs back is over sooner.
@@ -74,9 +75,10 @@ pub(super) const REVERSED_S: f64 = 0.03;
 /// Seconds. Nobody pulls longer; what still stands then is a weight.
 pub(super) const LONGEST_S: f64 = 60.0;
 /// Two humps are two pulls if torque between them sinks below this share of the lower one, for so
-/// many seconds below half of it; a socket that slips catches again sooner.
+/// many seconds below half of it, and was let go in no less than so many: a socket slips faster.
 pub(super) const VALLEY_SHARE: f64 = 0.35;
 pub(super) const VALLEY_S: f64 = 0.18;
+pub(super) const LET_GO_S: f64 = 0.05;
 /// Seconds above a tenth of the peak. Bumps and falling tools are over sooner, a snatch is not.
 pub(super) const KNOCK_S: f64 = 0.075;
 /// Start torques. What stays below is a hand on the handle.
@@ -112,9 +114,9 @@ pub(super) const PEAK_BAND: f64 = 0.05;
 /// Standard deviations by which a wider estimate may differ from a narrower one.
 pub(super) const ADMITTED_SPREADS: f64 = 1.5;
 /// Neighbouring averages share samples: they have less chance than independent ones.
-pub(super) const PEAK_BIAS: f64 = 0.9;
+pub(super) const PEAK_BIAS: f64 = 1.0;
 /// What choosing a width adds to the noise of the width chosen.
-pub(super) const PEAK_INFLATION: f64 = 1.3;
+pub(super) const PEAK_INFLATION: f64 = 1.4;
 /// Two-sided 95 % of the normal distribution.
 pub(super) const NORMAL_95: f64 = 1.96;
 /// A certificate states a 95 % interval (k = 2).
@@ -124,7 +126,7 @@ pub(super) const CERTIFICATE_COVERAGE: f64 = 2.0;
 
 /// Share of the peak, and multiple of the noise, that torque must fall to count: above hand tremor.
 pub(super) const FALL_SHARE: f64 = 0.03;
-pub(super) const FALL_NOISES: f64 = 5.0;
+pub(super) const FALL_NOISES: f64 = 6.0;
 /// A click drops 10 to 30 % in 5 to 30 ms and is seen at 200 Hz and more (5.1).
 pub(super) const CLICK_LEAST: f64 = 0.1;
 pub(super) const CLICK_MOST: f64 = 0.4;
@@ -148,6 +150,9 @@ pub(super) const ANGLE_NOISE_DEG: f64 = 0.2;
 pub(super) const RELEASE_LEAST_DEG: f64 = 0.3;
 /// Share of the peak over which the stiffest part of the rise is taken.
 pub(super) const STIFF_SPAN: f64 = 0.15;
+/// Degrees, and share of the whole turn, after which a fastener is seen to have begun to turn.
+pub(super) const BEGAN_DEG: f64 = 0.8;
+pub(super) const BEGAN_SHARE: f64 = 0.1;
 
 // ---- Probabilities ----------------------------------------------------------------------------------
 
@@ -155,8 +160,6 @@ pub(super) const STIFF_SPAN: f64 = 0.15;
 pub(super) const LEAST_S: f64 = 0.002;
 /// A pull the other way that loosens nothing, and the reverse: a handle that springs, a wrong sign.
 pub(super) const LOOSENING_DOUBT: f64 = 0.000_5;
-/// ln of the odds of tight against fresh among the pulls that the weights were fitted on.
-pub(super) const PRIOR_LN_TIGHT_OVER_FRESH: f64 = -1.0;
 /// A snatch rises from 20 % to 90 % in less than this, seconds (5.4 b).
 pub(super) const SNATCH_S: f64 = 0.1;
 /// Spread of the time measured, as a ratio's ln, beside half a sample.
@@ -176,3 +179,39 @@ pub(super) const JOIN_PEAK_SHARE: f64 = 0.95;
 pub(super) const JOIN_DOUBT: f64 = 0.05;
 /// Seconds by which a reading's time may lie beside its pull: rounding of the ticks, a late sample.
 pub(super) const READING_SLACK_S: f64 = 0.1;
+
+// ---- Among the pulls before ---------------------------------------------------------------------------
+
+/// Pulls remembered: a wheel and its second round.
+pub(super) const REMEMBERED: usize = 12;
+/// Pulls needed before anything counts as usual.
+pub(super) const USUAL_LEAST: usize = 3;
+/// Share of them below what counts as usual. Rechecks rise fast and turn little: the usual rise is
+/// above the middle, the usual slope below it.
+pub(super) const USUAL_RISE: f64 = 0.7;
+pub(super) const USUAL_SLOPE: f64 = 0.4;
+/// Share of the peak from which a turn began late, and its spread: a stopped thread breaks away at 85 to
+/// 115 % of what it holds.
+pub(super) const BEGAN_LATE: f64 = 0.82;
+pub(super) const BEGAN_LATE_SPREAD: f64 = 0.03;
+/// ln of degrees from which more turn tells more: below it is the noise of the drive.
+pub(super) const TURNED_LN_DEG: f64 = 0.7;
+/// ln of odds. Torque over time alone is no surer than this: hands differ.
+pub(super) const MOST_SHAPE: f64 = 5.0;
+/// ln of a ratio of peaks: two pulls to the same click differ by less.
+pub(super) const SAME_LN: f64 = 0.05;
+/// Seconds, and their spread: the second pull of a habit comes before anybody can move on.
+pub(super) const QUICK_S: f64 = 2.0;
+pub(super) const QUICK_SPREAD_S: f64 = 0.3;
+/// ln of a ratio of peaks from which a pull goes on where another stopped, and seconds within which it
+/// does: swings under a car are 5 to 20 s apart.
+pub(super) const RISING_LN: f64 = 0.04;
+pub(super) const SOON_S: f64 = 25.0;
+
+// ---- What a stream may claim ----------------------------------------------------------------------------
+
+/// N·m. No adapter for nuts reaches less.
+pub(super) const LEAST_RANGE_NM: f64 = 0.5;
+/// Degrees a N·m and per cent of reading. A source that claims more is not believed at all.
+pub(super) const MOST_WIND_UP: f64 = 1.0;
+pub(super) const MOST_ACCURACY_PCT: f64 = 100.0;

@@ -38,6 +38,23 @@ pub struct Description {
     pub flags: Flags,
     /// How well it was seen.
     pub seen: Seen,
+    /// How it stands to the pulls before it.
+    pub among: Among,
+}
+
+/// How a pull stands to those before it in the same stream.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Among {
+    /// Seconds from the release of the pull before to this rise.
+    pub after_s: Option<f64>,
+    /// Its peak as a ratio to that of the pull before; negative if that was the other way.
+    pub to_before: Option<f64>,
+    /// Its peak as a ratio to the highest of them.
+    pub to_highest: Option<f64>,
+    /// Its slope by angle, as a ratio to what was usual in them.
+    pub to_usual_slope: Option<f64>,
+    /// Time from 20 % to 90 % of the peak, as a ratio to what was usual in the pulls before.
+    pub to_usual_rise: Option<f64>,
 }
 
 /// The highest torque of a pull. The adapter's own peak, where it sends one, is the measurement.
@@ -51,6 +68,8 @@ pub struct Peak {
     pub low: Torque,
     /// Upper end of the 95 % interval (the larger magnitude).
     pub high: Torque,
+    /// How far the samples before and after the highest lie below it, N·m.
+    pub beside_nm: [f64; 2],
     /// One standard uncertainty from noise and quantisation, N·m.
     pub noise_nm: f64,
     /// One standard uncertainty from samples that are too far apart, N·m.
@@ -62,7 +81,15 @@ pub struct Peak {
 }
 
 /// Shares of the peak at which [`Rise::reached_s`] was taken.
-pub const LEVELS: [f64; 12] = [0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98];
+pub const LEVELS: [f64; 20] = [
+    0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85,
+    0.9, 0.95, 0.98,
+];
+
+/// The place in [`LEVELS`] of so many twentieths of the peak.
+pub(super) const fn twentieths(count: usize) -> usize {
+    count - 1
+}
 
 /// How torque rose.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -116,8 +143,18 @@ pub enum GiveKind {
 pub struct Turned {
     /// Degrees between 10 % of the peak and the peak, freed of wind-up.
     pub deg: f64,
-    /// One standard uncertainty of that, degrees.
+    /// Degrees between 5 % and 20 % of the peak, freed of wind-up.
+    pub foot_deg: f64,
+    /// Degrees between 10 % and half of the peak, freed of wind-up.
+    pub early_deg: f64,
+    /// Degrees between 85 % of the peak and the release, freed of wind-up.
+    pub late_deg: f64,
+    /// Degrees between the peak and the release.
+    pub after_deg: f64,
+    /// One standard uncertainty of `deg`, degrees.
     pub sd_deg: f64,
+    /// Share of the peak at which it began to turn; 1 if it did not.
+    pub began_share: f64,
     /// Wind-up that was taken off, degrees a N·m.
     pub wind_up_deg_per_nm: f64,
     /// Where that figure comes from.
@@ -145,6 +182,10 @@ pub struct Texture {
     pub falls: u32,
     /// The largest of them as a share of the torque just before it.
     pub largest_fall: f64,
+    /// How long that one took, milliseconds.
+    pub largest_fall_ms: f64,
+    /// Mean of them, as the same share.
+    pub usual_fall: f64,
     /// How often a second they came, if there were several.
     pub falls_hz: f64,
     /// Longest time that torque stood nearly still above half of the peak, seconds.

@@ -32,16 +32,16 @@ impl Falls {
     /// Every fall between rise and release from which torque came back.
     pub fn of(view: &View<'_>) -> Self {
         let mut falls = Self { kept: [Fall::default(); KEPT], len: 0, count: 0 };
-        let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.smooth_noise);
+        let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.noise);
         let mut high = view.first;
         let mut low: Option<usize> = None;
         for at in view.first..=view.last {
-            let nm = view.smooth[at];
+            let nm = view.raw[at];
             match low {
-                None if nm > view.smooth[high] => high = at,
-                None if nm < view.smooth[high] - step => low = Some(at),
-                Some(lowest) if nm < view.smooth[lowest] => low = Some(at),
-                Some(lowest) if nm > view.smooth[lowest] + step => {
+                None if nm > view.raw[high] => high = at,
+                None if nm < view.raw[high] - step => low = Some(at),
+                Some(lowest) if nm < view.raw[lowest] => low = Some(at),
+                Some(lowest) if nm > view.raw[lowest] + step => {
                     falls.add(view, high, lowest);
                     high = at;
                     low = None;
@@ -53,10 +53,14 @@ impl Falls {
     }
 
     fn add(&mut self, view: &View<'_>, from: usize, to: usize) {
-        let share = 1.0 - view.smooth[to].max(0.0) / view.smooth[from];
+        let high = view.raw[from];
+        if high <= 0.0 {
+            return;
+        }
+        let share = 1.0 - view.raw[to].max(0.0) / high;
         self.count += 1;
         if self.len < KEPT {
-            let after = &view.smooth[to..=view.last];
+            let after = &view.raw[to..=view.last];
             let again = after.iter().copied().fold(0.0, f64::max);
             self.kept[self.len] = Fall { from, to, share, again };
             self.len += 1;
@@ -71,7 +75,7 @@ impl Falls {
     pub fn give(&self, view: &View<'_>, sign: f64) -> Option<Give> {
         let fall = self.all().iter().max_by(|a, b| a.share.total_cmp(&b.share))?;
         let lasted = view.seconds(fall.to - fall.from);
-        let torque = view.smooth[fall.from];
+        let torque = view.raw[fall.from];
         let comes_back = fall.again > torque * (1.0 - fall.share / 2.0);
         let kind = if fall.share >= CLICK_LEAST
             && fall.share <= CLICK_MOST
@@ -94,7 +98,8 @@ impl Falls {
 
     pub fn texture(&self, view: &View<'_>) -> Texture {
         let all = self.all();
-        let largest = all.iter().map(|fall| fall.share).fold(0.0, f64::max);
+        let largest = all.iter().max_by(|a, b| a.share.total_cmp(&b.share));
+        let usual = all.iter().map(|fall| fall.share).sum::<f64>() / all.len().max(1) as f64;
         let spaced = all.first().zip(all.last()).filter(|(first, last)| first.from < last.from);
         let falls_hz = spaced.map_or(0.0, |(first, last)| {
             (all.len() - 1) as f64 / view.seconds(last.from - first.from)
@@ -102,7 +107,9 @@ impl Falls {
         let (sinking_s, sunk) = sinking(view);
         Texture {
             falls: self.count,
-            largest_fall: largest,
+            largest_fall: largest.map_or(0.0, |fall| fall.share),
+            largest_fall_ms: largest.map_or(0.0, |fall| view.seconds(fall.to - fall.from) * 1e3),
+            usual_fall: usual,
             falls_hz,
             level_s: level(view),
             sinking_s,

@@ -98,8 +98,8 @@ impl PullFinder {
     /// A finder for the samples of one adapter.
     #[must_use]
     pub fn new(source: Source) -> Self {
-        let range = source.range_max.map(|max| max.nm().abs());
-        let range = range.filter(|nm| nm.is_finite() && *nm > 0.0).unwrap_or(USUAL_RANGE_NM);
+        let source = source.believed();
+        let range = source.range_max.map_or(USUAL_RANGE_NM, |max| max.nm().abs());
         Self {
             source,
             range_nm: range,
@@ -136,6 +136,7 @@ impl PullFinder {
             Follows::Anew => {
                 self.end(self.last_at, found);
                 self.begin_anew();
+                self.reader.forget();
             }
             Follows::Never(what) => {
                 found(Found::Nonsense { at: block.start, what });

@@ -1,47 +1,48 @@
-//! What may be wrong with a pull, from its shape.
+//! What may be wrong with a pull.
 
 use super::constants::{LEAST_S, SNATCH_LN_SPREAD, SNATCH_S};
-use super::description::{Description, Flags};
-use super::weights::{BOTTOMED, IMPACT, SLIP, STICK_SLIP, THREAD_DAMAGE, UNDER_SAMPLED, YIELDING};
-
-/// How many inputs the flags share.
-pub const FLAG_INPUTS: usize = 10;
+use super::description::{Description, Flags, twentieths};
+use super::inputs;
+use super::weights::{
+    BOTTOMED, BOTTOMED_TURNED, IMPACT, SLIP, STICK_SLIP, THREAD_DAMAGE, THREAD_DAMAGE_TURNED,
+    UNDER_SAMPLED, YIELDING, YIELDING_TURNED,
+};
 
 pub(super) fn judge(pull: &Description) -> Flags {
-    let inputs = flag_inputs(pull);
+    let texture = inputs::texture(pull);
+    let course = inputs::course(pull);
+    let (yielding, thread_damage, bottomed_or_crossed) = match inputs::turned_course(pull) {
+        Some(turned) => (
+            YIELDING_TURNED.model.probability(&turned),
+            THREAD_DAMAGE_TURNED.model.probability(&turned),
+            BOTTOMED_TURNED.model.probability(&turned),
+        ),
+        None => (
+            YIELDING.model.probability(&course),
+            THREAD_DAMAGE.model.probability(&course),
+            BOTTOMED.model.probability(&course),
+        ),
+    };
+    // Torque that sinks while the fastener turns is what loosening looks like.
+    let tightens = f64::from(u8::from(pull.peak.torque.nm() > 0.0));
     Flags {
-        slip: SLIP.probability(&inputs),
-        stick_slip: STICK_SLIP.probability(&inputs),
+        slip: SLIP.model.probability(&texture),
+        stick_slip: STICK_SLIP.model.probability(&texture),
         snatch: snatch(pull),
-        yielding: YIELDING.probability(&inputs),
-        thread_damage: THREAD_DAMAGE.probability(&inputs),
-        bottomed_or_crossed: BOTTOMED.probability(&inputs),
-        impact: IMPACT.probability(&inputs),
-        under_sampled: UNDER_SAMPLED.probability(&inputs),
+        yielding: yielding * tightens,
+        thread_damage: thread_damage * tightens,
+        bottomed_or_crossed: bottomed_or_crossed * tightens,
+        impact: IMPACT.model.probability(&texture),
+        under_sampled: UNDER_SAMPLED.model.probability(&inputs::missed(pull)),
     }
 }
 
+/// The limit is a definition; only how well the time is resolved is uncertain.
 fn snatch(pull: &Description) -> f64 {
-    let took = (pull.rise.reached_s[2] - pull.rise.reached_s[8]).max(LEAST_S);
-    let spread = (0.5 / pull.seen.rate_hz / took).hypot(SNATCH_LN_SPREAD);
+    let at = |level: usize| pull.rise.reached_s[twentieths(level)];
+    let took = (at(4) - at(18)).max(LEAST_S);
+    let spread = (0.3 / pull.seen.rate_hz / took).hypot(SNATCH_LN_SPREAD);
     let z = (SNATCH_S / took).ln() / spread;
-    1.0 / (1.0 + (-1.7 * z).exp())
-}
-
-/// What tells the other flags.
-#[must_use]
-pub fn flag_inputs(pull: &Description) -> [f64; FLAG_INPUTS] {
-    let texture = &pull.texture;
-    [
-        f64::from(texture.falls).min(12.0).ln_1p(),
-        texture.largest_fall,
-        texture.falls_hz.min(80.0).ln_1p(),
-        texture.level_s,
-        texture.sinking_s.min(3.0),
-        texture.sunk,
-        0.0,
-        0.0,
-        pull.peak.rate_nm / pull.peak.torque.nm().abs().max(1.0),
-        0.0,
-    ]
+    // A logistic curve within 0.01 of the normal distribution.
+    1.0 / (1.0 + (-1.702 * z).exp())
 }

@@ -1,24 +1,41 @@
-//! Probability from a few inputs: logistic regression.
+//! Probability from a few inputs: logistic regression with products of two inputs.
 
-/// A fitted model of `N` inputs.
+/// A fitted model of `N` inputs. Each input is first taken from its middle and over its spread, so
+/// that the weights compare, and held within `reach`, so that nothing far outside of what was fitted
+/// on makes anything sure.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Logistic<const N: usize> {
+    pub middle: [f64; N],
+    pub spread: [f64; N],
+    /// Spreads from the middle beyond which an input says no more.
+    pub reach: f64,
     pub bias: f64,
-    /// One a unit of each input.
-    pub weights: [f64; N],
+    pub linear: [f64; N],
+    /// Weights of products; those with the second index below the first are 0.
+    pub product: [[f64; N]; N],
 }
+
+/// No trace makes surer than this: 1 in 160 000.
+const MOST_LN_ODDS: f64 = 12.0;
 
 impl<const N: usize> Logistic<N> {
     /// ln of the odds.
     pub fn ln_odds(&self, inputs: &[f64; N]) -> f64 {
-        let sum: f64 = self.weights.iter().zip(inputs).map(|(weight, input)| weight * input).sum();
-        (self.bias + sum).clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
+        let mut taken = [0.0; N];
+        for (index, input) in inputs.iter().enumerate() {
+            let off = (input - self.middle[index]) / self.spread[index];
+            taken[index] = off.clamp(-self.reach, self.reach);
+        }
+        let mut sum = self.bias;
+        for (first, one) in taken.iter().enumerate() {
+            sum += self.linear[first] * one;
+            let row = self.product[first].iter().zip(&taken).skip(first);
+            sum += row.map(|(weight, other)| weight * one * other).sum::<f64>();
+        }
+        sum.clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
     }
 
     pub fn probability(&self, inputs: &[f64; N]) -> f64 {
         1.0 / (1.0 + (-self.ln_odds(inputs)).exp())
     }
 }
-
-/// No trace makes surer than this: 1 in 160 000.
-const MOST_LN_ODDS: f64 = 12.0;

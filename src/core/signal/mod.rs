@@ -52,8 +52,10 @@ mod description;
 mod falls;
 mod finder;
 mod flags;
+pub mod inputs;
 mod lead;
 mod logistic;
+mod memory;
 mod peak;
 mod peak_hold;
 mod read;
@@ -64,15 +66,11 @@ mod turning;
 mod weights;
 mod zero;
 
-pub use acts::{
-    TIGHT_INPUTS, TRIAL_INPUTS, TURNED_INPUTS, tight_inputs, trial_inputs, turned_inputs,
-};
 pub use block::{Block, LEAST_RATE_HZ, MOST_RATE_HZ, Nonsense, Source};
 pub use description::{
-    Acts, Description, Flags, Give, GiveKind, LEVELS, Peak, Rise, Seen, Snug, Texture, Turned,
-    WindUpFrom,
+    Acts, Among, Description, Flags, Give, GiveKind, LEVELS, Peak, Rise, Seen, Snug, Texture,
+    Turned, WindUpFrom,
 };
 pub use finder::{Found, PullFinder};
-pub use flags::{FLAG_INPUTS, flag_inputs};
 pub use peak_hold::{PeakHold, Pull};
 pub use tightening::{Tightening, Tightenings, same_pull};

@@ -30,8 +30,8 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
     let noise_nm = (chosen.sd * PEAK_INFLATION).hypot(quantum(view) / 12.0_f64.sqrt());
     let rate_nm = missed / 12.0_f64.sqrt();
     let zero_nm = context.zero_sd_nm;
-    let pct = context.source.accuracy_pct.filter(|pct| pct.is_finite() && *pct > 0.0);
-    let certificate_nm = pct.unwrap_or(0.0) / 100.0 / CERTIFICATE_COVERAGE * nm;
+    let certificate_nm =
+        context.source.accuracy_pct.unwrap_or(0.0) / 100.0 / CERTIFICATE_COVERAGE * nm;
     let sd = noise_nm.hypot(rate_nm).hypot(zero_nm).hypot(certificate_nm);
     let signed = |nm: f64| Torque::from_nm(nm * context.sign);
     Peak {
@@ -39,6 +39,7 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
         at: time(chosen.at as f64),
         low: signed((nm - NORMAL_95 * sd).max(0.0)),
         high: signed(nm + NORMAL_95 * sd),
+        beside_nm: beside(view),
         noise_nm,
         rate_nm,
         zero_nm,
@@ -142,6 +143,20 @@ fn between_samples(view: &View<'_>, at: usize) -> f64 {
     let x = ((raw[at + 1] - raw[at - 1] + 2.0 * falling) / (rising + falling)).clamp(0.0, 2.0);
     let meets = raw[at - 1] + rising * x;
     (meets - raw[at]).clamp(0.0, rising.max(falling))
+}
+
+fn beside(view: &View<'_>) -> [f64; 2] {
+    let mut at = view.first;
+    for place in view.first..=view.last {
+        if view.raw[place] > view.raw[at] {
+            at = place;
+        }
+    }
+    let below = |place: Option<usize>| {
+        let nm = place.and_then(|place| view.raw.get(place)).copied().unwrap_or(0.0);
+        view.raw[at] - nm
+    };
+    [below(at.checked_sub(1)), below(Some(at + 1))]
 }
 
 /// Smallest step between neighbouring samples of the rise, N·m: what the adapter resolves.

@@ -3,13 +3,14 @@
 use super::acts;
 use super::block::Source;
 use super::constants::{
-    KNOCK_S, LEAST_STARTS, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
+    KNOCK_S, LEAST_STARTS, LET_GO_S, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
     STRETCH_SAMPLES, VALLEY_S, VALLEY_SHARE,
 };
-use super::description::{Description, Flags, Seen};
+use super::description::{Among, Description, Flags, Seen};
 use super::falls::Falls;
 use super::finder::Found;
 use super::flags;
+use super::memory::Memory;
 use super::peak;
 use super::rise;
 use super::turning;
@@ -59,11 +60,17 @@ pub(super) struct View<'a> {
 #[derive(Debug, Clone)]
 pub(super) struct Reader {
     smooth: Box<[f64]>,
+    memory: Memory,
 }
 
 impl Reader {
     pub fn new() -> Self {
-        Self { smooth: vec![0.0; STRETCH_SAMPLES].into_boxed_slice() }
+        Self { smooth: vec![0.0; STRETCH_SAMPLES].into_boxed_slice(), memory: Memory::default() }
+    }
+
+    /// The stream begins anew: nothing before is of the same hand.
+    pub fn forget(&mut self) {
+        self.memory.forget();
     }
 
     pub fn read(
@@ -77,7 +84,7 @@ impl Reader {
         smooth(torque, half, &mut self.smooth[..torque.len()]);
         let mut from = 0;
         while from < torque.len() {
-            let to = from + next_valley(&self.smooth[from..torque.len()], context);
+            let to = from + next_valley(&self.smooth[from..torque.len()], context).max(1);
             let part = from..to;
             let after = torque.len() - to;
             let last_at = context.last_at + -(after as f64) / context.rate_hz;
@@ -89,7 +96,7 @@ impl Reader {
                 half,
                 &context,
             );
-            found(judge(&view, &context));
+            found(judge(&view, &context, &mut self.memory));
             from = to;
         }
     }
@@ -135,7 +142,7 @@ impl<'a> View<'a> {
     }
 }
 
-fn judge(view: &View<'_>, context: &Context) -> Found {
+fn judge(view: &View<'_>, context: &Context, memory: &mut Memory) -> Found {
     let time = |index: f64| {
         let back = (view.raw.len() as f64 - 1.0 - index) * view.dt;
         context.last_at + -back
@@ -172,7 +179,9 @@ fn judge(view: &View<'_>, context: &Context) -> Found {
             zero_nm: context.zero_nm,
             noise_nm: context.noise_nm,
         },
+        among: Among::default(),
     };
+    pull.among = memory.place(&pull);
     pull.flags = flags::judge(&pull);
     pull.act = acts::judge(&pull);
     Found::Pull(pull)
@@ -193,23 +202,29 @@ fn is_knock(view: &View<'_>, context: &Context) -> bool {
 /// Where the next hump begins, or the end.
 fn next_valley(smooth: &[f64], context: &Context) -> usize {
     let wide = (VALLEY_S * context.rate_hz) as usize;
+    let let_go = (LET_GO_S * context.rate_hz) as usize;
     let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
-    let mut below = 0;
+    // Samples since torque was last near the hump, until it was at the valley, and below half of it.
+    let (mut since, mut fell, mut below) = (0, 0, 0);
     for (index, nm) in smooth.iter().enumerate() {
-        if bottom.1 < before * VALLEY_SHARE && below >= wide {
+        // A valley lies behind a hump: what comes before the first one is its lead.
+        let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
+        if deep && below >= wide && fell >= let_go {
             let hump = *nm > bottom.1 / VALLEY_SHARE && *nm > context.start_nm * LEAST_STARTS;
             if hump && *nm > bottom.1 + context.start_nm {
                 return bottom.0;
             }
         }
+        since = if *nm >= before * 0.8 { 0 } else { since + 1 };
         if *nm >= before * 0.5 {
-            if *nm > before {
-                before = *nm;
-            }
+            before = before.max(*nm);
             bottom = (index, f64::INFINITY);
             below = 0;
         } else {
             below += 1;
+            if !deep {
+                fell = since;
+            }
             if *nm < bottom.1 {
                 bottom = (index, *nm);
             }

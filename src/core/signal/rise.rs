@@ -3,7 +3,7 @@
 use super::constants::{
     LEVEL_SLOPE_SHARE, PREVAILING_MOST, PREVAILING_S, PREVAILING_SPREAD, RELEASE_S, SLOPE_SPAN_S,
 };
-use super::description::{LEVELS, Rise, Snug, Turned};
+use super::description::{LEVELS, Rise, Snug, Turned, twentieths};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -21,17 +21,20 @@ pub(super) fn release(view: &View<'_>) -> usize {
 
 pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
     let reached = reached(view);
-    let reached_s = reached.map(|at| view.seconds(view.top_at - at.min(view.top_at)));
+    let mut reached_s = [0.0; LEVELS.len()];
+    for (level, seconds) in reached_s.iter_mut().enumerate() {
+        *seconds = (view.top_at as f64 - crossing(view, reached[level], LEVELS[level])) * view.dt;
+    }
     let span = view.samples(SLOPE_SPAN_S).max(1);
     let mut steepest: f64 = 0.0;
-    for at in reached[1]..(view.top_at + 1).saturating_sub(span) {
+    for at in reached[twentieths(2)]..(view.top_at + 1).saturating_sub(span) {
         steepest = steepest.max(view.smooth[at + span] - view.smooth[at]);
     }
     Rise {
         reached_s,
         slope_nm_per_s: steepest / view.seconds(span),
         slope_nm_per_deg: slope_by_angle(view, &reached),
-        snug_to_peak_s: reached_s[1],
+        snug_to_peak_s: reached_s[twentieths(2)],
         snug_to_peak_deg: turned.map(|turned| turned.deg),
     }
 }
@@ -49,10 +52,20 @@ pub(super) fn reached(view: &View<'_>) -> [usize; LEVELS.len()] {
     places
 }
 
+/// Where between two samples a level was crossed.
+fn crossing(view: &View<'_>, at: usize, level: f64) -> f64 {
+    let nm = level * view.top;
+    let before = at.checked_sub(1).map(|before| view.smooth[before]);
+    match before.filter(|before| *before < nm && view.smooth[at] > *before) {
+        Some(before) => at as f64 - (view.smooth[at] - nm) / (view.smooth[at] - before),
+        None => at as f64,
+    }
+}
+
 /// Torque a degree between half and nine tenths of the peak, N·m.
 fn slope_by_angle(view: &View<'_>, reached: &[usize; LEVELS.len()]) -> Option<f64> {
     let turned = view.turned?;
-    let (from, to) = (reached[5], reached[8]);
+    let (from, to) = (reached[twentieths(10)], reached[twentieths(18)]);
     let deg = turned[to] - turned[from];
     let nm = view.smooth[to] - view.smooth[from];
     (deg > 0.2 && nm > 0.0).then(|| nm / deg)
@@ -61,7 +74,7 @@ fn slope_by_angle(view: &View<'_>, reached: &[usize; LEVELS.len()]) -> Option<f6
 /// The place from which torque rises in earnest: the farthest below the line from foot to half peak.
 pub(super) fn snug(view: &View<'_>, time: &impl Fn(f64) -> Stamp, sign: f64) -> Option<Snug> {
     let reached = reached(view);
-    let (from, to) = (reached[0], reached[6]);
+    let (from, to) = (reached[twentieths(1)], reached[twentieths(12)]);
     if to <= from + 4 {
         return None;
     }

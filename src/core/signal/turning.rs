@@ -4,22 +4,30 @@
 //! the release, the pull tells its own wind-up. Otherwise the stiffest part of the rise bounds it.
 
 use super::constants::{
-    ANGLE_NOISE_DEG, RELEASE_LEAST_DEG, STIFF_SPAN, USUAL_WIND_UP_DEG, USUAL_WIND_UP_SPREAD,
+    ANGLE_NOISE_DEG, BEGAN_DEG, BEGAN_SHARE, RELEASE_LEAST_DEG, STIFF_SPAN, USUAL_WIND_UP_DEG,
+    USUAL_WIND_UP_SPREAD,
 };
-use super::description::{Turned, WindUpFrom};
+use super::description::{Turned, WindUpFrom, twentieths};
 use super::read::{Context, View};
 use super::rise;
 
 pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
     let turned = view.turned?;
     let reached = rise::reached(view);
-    let (from, to) = (reached[1], view.top_at);
+    let (from, to) = (reached[twentieths(2)], view.top_at);
     let gained = view.smooth[to] - view.smooth[from];
     let driven = turned[to] - turned[from];
     let (wind_up, sd, source) = wind_up(view, turned, context);
     let deg = driven - wind_up * gained;
+    let freed =
+        |a: usize, b: usize| turned[b] - turned[a] - wind_up * (view.smooth[b] - view.smooth[a]);
     Some(Turned {
         deg,
+        foot_deg: freed(reached[twentieths(1)], reached[twentieths(4)]),
+        early_deg: freed(from, reached[twentieths(10)]),
+        late_deg: freed(reached[twentieths(17)], view.release),
+        after_deg: freed(to, view.release),
+        began_share: began(view, turned, from, wind_up, deg),
         sd_deg: (sd * gained).hypot(ANGLE_NOISE_DEG),
         wind_up_deg_per_nm: wind_up,
         wind_up_from: source,
@@ -28,8 +36,7 @@ pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
 
 /// Wind-up, its standard uncertainty (degrees a N·m), and where it comes from.
 fn wind_up(view: &View<'_>, turned: &[f64], context: &Context) -> (f64, f64, WindUpFrom) {
-    let named = context.source.wind_up_deg_per_nm.filter(|deg| deg.is_finite() && *deg >= 0.0);
-    if let Some(named) = named {
+    if let Some(named) = context.source.wind_up_deg_per_nm {
         return (named, named * 0.1, WindUpFrom::Named);
     }
     let usual = USUAL_WIND_UP_DEG / view.top;
@@ -67,4 +74,19 @@ fn stiffest(view: &View<'_>, turned: &[f64]) -> Option<f64> {
         }
     }
     least
+}
+
+/// Share of the peak at which the fastener began to turn.
+fn began(view: &View<'_>, turned: &[f64], from: usize, wind_up: f64, deg: f64) -> f64 {
+    let least = BEGAN_DEG.max(BEGAN_SHARE * deg);
+    let freed = |at: usize| turned[at] - wind_up * view.smooth[at];
+    let foot = freed(from);
+    let mut highest: f64 = 0.0;
+    for at in from..=view.top_at {
+        highest = highest.max(view.smooth[at]);
+        if freed(at) - foot >= least {
+            return highest / view.top;
+        }
+    }
+    1.0
 }

@@ -1,0 +1,326 @@
+//! Fits the weights of the probabilities on seeds that nothing is reported on.
+
+use crate::generator::session::Wishes;
+use crate::generator::{Act, Truth};
+use crate::reading::{Matched, compare_all};
+use clampbook::core::signal::inputs;
+use std::fmt::Write as _;
+
+/// Seeds that are fitted on. Those of the report begin elsewhere.
+pub const SEEDS: std::ops::Range<u64> = 1..701;
+/// Weight of the ridge that holds the weights small, in pulls.
+const RIDGE: f64 = 4.0;
+const ROUNDS: usize = 40;
+/// Reach of the inputs: few spreads where hands differ, far where a fault is far from what is usual.
+const FEW: f64 = 3.0;
+const FAR: f64 = 8.0;
+/// Weight of pulls that are neither of a slack nor of a tight fastener, or are faulty.
+const BETWEEN: f64 = 0.25;
+
+/// One example: inputs, whether it is so, and its weight.
+type Example<const N: usize> = ([f64; N], bool, f64);
+
+/// A fault: its name, and whether a pull had it.
+type Fault = (&'static str, fn(&Truth) -> bool);
+
+/// A model as fitted.
+struct Model<const N: usize> {
+    prior: f64,
+    middle: [f64; N],
+    spread: [f64; N],
+    reach: f64,
+    products: bool,
+    weights: Vec<f64>,
+}
+
+/// The text of the file of weights.
+pub fn text() -> String {
+    let still = compare_all(SEEDS, Wishes { rotation: false, wide: false }).matched;
+    let turning = compare_all(SEEDS, Wishes { rotation: true, wide: false }).matched;
+    let both: Vec<Matched> = still.iter().chain(&turning).copied().collect();
+    let act = |one: &Matched| matches!(one.truth.act, Act::Fresh | Act::Tight) && usable(one);
+    let is_tight = |truth: &Truth| truth.act == Act::Tight;
+    let shape = fit(
+        true,
+        FEW,
+        both.iter()
+            .filter(|one| act(one))
+            .map(|one| (inputs::shape(&one.pull), is_tight(&one.truth), weight(one))),
+    );
+    let tight = fit(
+        true,
+        FEW,
+        both.iter()
+            .filter(|one| act(one))
+            .map(|one| (inputs::tight(&one.pull), is_tight(&one.truth), weight(one))),
+    );
+    let turned = fit(
+        false,
+        FEW,
+        turning.iter().filter(|one| act(one)).filter_map(|one| {
+            let ln_odds = tight.ln_odds(&inputs::tight(&one.pull));
+            Some((inputs::turned(&one.pull, ln_odds)?, is_tight(&one.truth), weight(one)))
+        }),
+    );
+    let trial = fit(
+        true,
+        FEW,
+        both.iter().filter(|one| one.truth.act != Act::Loosen && usable(one)).map(|one| {
+            let alone = tight.ln_odds(&inputs::tight(&one.pull));
+            let with_turn = inputs::turned(&one.pull, alone).map(|given| turned.ln_odds(&given));
+            let ln_odds = with_turn.unwrap_or(alone);
+            (inputs::trial(&one.pull, ln_odds), one.truth.act == Act::Trial, 1.0)
+        }),
+    );
+    let mut text = String::from(HEAD);
+    write(&mut text, "SHAPE", "SHAPE", &shape);
+    write(&mut text, "TIGHT", "TIGHT", &tight);
+    write(&mut text, "TIGHT_TURNED", "TURNED", &turned);
+    write(&mut text, "TRIAL", "TRIAL", &trial);
+    let flag = |of: fn(&Truth) -> bool| {
+        fit(
+            true,
+            FAR,
+            both.iter().map(move |one| (inputs::texture(&one.pull), of(&one.truth), 1.0)),
+        )
+    };
+    write(&mut text, "SLIP", "TEXTURE", &flag(|truth| truth.faults.slip));
+    write(&mut text, "STICK_SLIP", "TEXTURE", &flag(|truth| truth.faults.stick_slip));
+    write(&mut text, "IMPACT", "TEXTURE", &flag(|truth| truth.faults.impact));
+    let flag = |of: fn(&Truth) -> bool| {
+        fit(true, FAR, both.iter().map(move |one| (inputs::course(&one.pull), of(&one.truth), 1.0)))
+    };
+    let flag_turned = |of: fn(&Truth) -> bool| {
+        fit(
+            true,
+            FAR,
+            turning.iter().filter_map(move |one| {
+                Some((inputs::turned_course(&one.pull)?, of(&one.truth), 1.0))
+            }),
+        )
+    };
+    let faults: [Fault; 3] = [
+        ("YIELDING", |truth| truth.faults.yielding),
+        ("THREAD_DAMAGE", |truth| truth.faults.thread_damage),
+        ("BOTTOMED", |truth| truth.faults.bottomed_or_crossed),
+    ];
+    for (name, of) in faults {
+        write(&mut text, name, "COURSE", &flag(of));
+        write(&mut text, &format!("{name}_TURNED"), "TURNED_COURSE", &flag_turned(of));
+    }
+    let missed = |one: &Matched| (inputs::missed(&one.pull), one.truth.faults.under_sampled, 1.0);
+    write(&mut text, "UNDER_SAMPLED", "MISSED", &fit(true, FAR, both.iter().map(missed)));
+    text
+}
+
+fn usable(one: &Matched) -> bool {
+    !one.truth.faults.impact && !one.truth.faint
+}
+
+/// What was begun between slack and tight is neither: it counts, but less.
+fn weight(one: &Matched) -> f64 {
+    let between = one.truth.act == Act::Fresh && one.truth.held > 0.7;
+    if between || one.truth.faults.odd { BETWEEN } else { 1.0 }
+}
+
+const HEAD: &str = "\
+//! Fitted weights: `cargo bench --bench evaluation -- fit` writes this file from generated pulls.
+//!
+//! Unit: ln of odds a spread of the input. Reason: those weights make the pulls of the fitting seeds
+//! most probable, with a ridge against large ones. What each input means is in `inputs.rs`.
+
+#![allow(clippy::approx_constant, reason = \"a weight may come near to pi by chance\")]
+
+use super::inputs;
+use super::logistic::Logistic;
+
+/// A model, and the ln of the odds among the pulls that it was fitted on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fitted<const N: usize> {
+    pub prior_ln_odds: f64,
+    pub model: Logistic<N>,
+}
+";
+
+impl<const N: usize> Model<N> {
+    fn ln_odds(&self, inputs: &[f64; N]) -> f64 {
+        dot(&self.weights, &self.terms(inputs)).clamp(-12.0, 12.0)
+    }
+
+    /// 1, the inputs, and their products.
+    fn terms(&self, inputs: &[f64; N]) -> Vec<f64> {
+        let taken: Vec<f64> = (0..N)
+            .map(|i| ((inputs[i] - self.middle[i]) / self.spread[i]).clamp(-self.reach, self.reach))
+            .collect();
+        let mut terms = vec![1.0];
+        terms.extend(&taken);
+        for first in 0..if self.products { N } else { 0 } {
+            terms.extend((first..N).map(|second| taken[first] * taken[second]));
+        }
+        terms
+    }
+}
+
+/// Products, and spreads from the middle beyond which an input says no more.
+fn fit<const N: usize>(
+    products: bool,
+    reach: f64,
+    examples: impl Iterator<Item = Example<N>>,
+) -> Model<N> {
+    let examples: Vec<Example<N>> = examples.collect();
+    let count = examples.len() as f64;
+    let mut model = Model {
+        prior: 0.0,
+        middle: [0.0; N],
+        spread: [1.0; N],
+        reach,
+        products,
+        weights: Vec::new(),
+    };
+    for i in 0..N {
+        let mean = examples.iter().map(|(inputs, ..)| inputs[i]).sum::<f64>() / count;
+        let square = examples.iter().map(|(inputs, ..)| (inputs[i] - mean).powi(2)).sum::<f64>();
+        model.middle[i] = rounded(mean);
+        model.spread[i] = rounded((square / count).sqrt().max(1e-3));
+    }
+    let so = examples.iter().filter(|(_, so, _)| *so).count() as f64;
+    model.prior = rounded((so / (count - so)).ln());
+    let terms: Vec<Vec<f64>> = examples.iter().map(|(inputs, ..)| model.terms(inputs)).collect();
+    let size = terms[0].len();
+    let mut weights = vec![0.0; size];
+    weights[0] = model.prior;
+    newton(&terms, &examples, &mut weights);
+    // Weighted examples rank well; what is stated must hold for all of them alike.
+    if examples.iter().any(|(.., weight)| *weight < 1.0) {
+        let scores: Vec<Vec<f64>> =
+            terms.iter().map(|terms| vec![1.0, dot(&weights, terms)]).collect();
+        let alike: Vec<Example<N>> =
+            examples.iter().map(|(inputs, so, _)| (*inputs, *so, 1.0)).collect();
+        let mut scale = vec![0.0, 1.0];
+        newton(&scores, &alike, &mut scale);
+        for weight in &mut weights {
+            *weight *= scale[1];
+        }
+        weights[0] += scale[0];
+    }
+    model.weights = weights.into_iter().map(rounded).collect();
+    model
+}
+
+/// Newton's method on the penalised likelihood, with steps halved until it grows.
+fn newton<const N: usize>(terms: &[Vec<f64>], examples: &[Example<N>], weights: &mut Vec<f64>) {
+    let size = weights.len();
+    let likelihood = |weights: &[f64]| {
+        let fits = terms.iter().zip(examples).map(|(terms, (_, so, weight))| {
+            let score = dot(weights, terms);
+            let against = if *so { -score } else { score };
+            -weight * if against > 30.0 { against } else { against.exp().ln_1p() }
+        });
+        let ridge: f64 = weights[1..].iter().map(|one| one * one).sum();
+        fits.sum::<f64>() - 0.5 * RIDGE * ridge
+    };
+    let mut reached = likelihood(weights);
+    for _ in 0..ROUNDS {
+        let mut slope = vec![0.0; size];
+        let mut curve = vec![vec![0.0; size]; size];
+        for (terms, (_, so, weight)) in terms.iter().zip(examples) {
+            let p = 1.0 / (1.0 + (-dot(weights, terms)).exp());
+            let off = weight * (f64::from(u8::from(*so)) - p);
+            let bend = weight * (p * (1.0 - p)).max(1e-9);
+            for i in 0..size {
+                slope[i] += off * terms[i];
+                let bent = bend * terms[i];
+                for j in i..size {
+                    curve[i][j] += bent * terms[j];
+                }
+            }
+        }
+        for i in 1..size {
+            let (above, below) = curve.split_at_mut(i);
+            for (j, row) in above.iter().enumerate() {
+                below[0][j] = row[i];
+            }
+            slope[i] -= RIDGE * weights[i];
+            below[0][i] += RIDGE;
+        }
+        let step = solve(curve, slope);
+        let mut share = 1.0;
+        let next = loop {
+            let next: Vec<f64> = weights.iter().zip(&step).map(|(w, s)| w + s * share).collect();
+            if share < 1e-4 || likelihood(&next) > reached {
+                break next;
+            }
+            share *= 0.5;
+        };
+        let now = likelihood(&next);
+        let grown = now - reached;
+        if grown <= 0.0 {
+            break;
+        }
+        (*weights, reached) = (next, now);
+        if grown < 1e-3 {
+            break;
+        }
+    }
+}
+
+fn dot(one: &[f64], other: &[f64]) -> f64 {
+    one.iter().zip(other).map(|(a, b)| a * b).sum()
+}
+
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}
+
+/// Gaussian elimination with pivots.
+fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Vec<f64> {
+    let size = right.len();
+    for column in 0..size {
+        let pivot = (column..size)
+            .max_by(|a, b| matrix[*a][column].abs().total_cmp(&matrix[*b][column].abs()))
+            .unwrap_or(column);
+        matrix.swap(column, pivot);
+        right.swap(column, pivot);
+        for row in column + 1..size {
+            let factor = matrix[row][column] / matrix[column][column];
+            let (above, below) = matrix.split_at_mut(row);
+            for (value, pivot) in below[0].iter_mut().zip(&above[column]).skip(column) {
+                *value -= factor * pivot;
+            }
+            right[row] -= factor * right[column];
+        }
+    }
+    for row in (0..size).rev() {
+        let known: f64 = (row + 1..size).map(|k| matrix[row][k] * right[k]).sum();
+        right[row] = (right[row] - known) / matrix[row][row];
+    }
+    right
+}
+
+fn write<const N: usize>(text: &mut String, name: &str, inputs: &str, model: &Model<N>) {
+    let list = |values: &[f64]| {
+        values.iter().map(|value| format!("{value:?}")).collect::<Vec<String>>().join(", ")
+    };
+    let mut products = String::new();
+    let mut at = 1 + N;
+    for first in 0..N {
+        let mut row = vec![0.0; N];
+        for one in row.iter_mut().skip(first) {
+            *one = model.weights.get(at).copied().unwrap_or(0.0);
+            at += 1;
+        }
+        let _ = write!(products, "[{}], ", list(&row));
+    }
+    let _ = write!(
+        text,
+        "\npub(super) const {name}: Fitted<{{ inputs::{inputs} }}> = Fitted {{\n prior_ln_odds: {:?},\n \
+         model: Logistic {{\n middle: [{}],\n spread: [{}],\n reach: {:?},\n bias: {:?},\n linear: [{}],\n \
+         product: [{products}],\n }},\n}};\n",
+        model.prior,
+        list(&model.middle),
+        list(&model.spread),
+        model.reach,
+        model.weights[0],
+        list(&model.weights[1..=N]),
+    );
+}

@@ -1,0 +1,80 @@
+//! A physical generator of pulls: a joint, a hand, an adapter, and an evening's work with them.
+//!
+//! It knows nothing of how pulls are read, and the reading knows nothing of its figures.
+
+pub mod adapter;
+pub mod hand;
+pub mod joint;
+pub mod knocks;
+pub mod pull;
+pub mod random;
+pub mod session;
+
+/// Steps a second of the simulation: ten times what the fastest adapter samples.
+pub const STEPS_HZ: f64 = 5_000.0;
+
+/// What really happened in one pull.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Truth {
+    /// Seconds since the session began, from a tenth of the peak to a tenth of the peak.
+    pub from_s: f64,
+    pub to_s: f64,
+    /// Highest torque at the fastener, signed, N·m.
+    pub peak_nm: f64,
+    /// The same as the adapter would show it without noise, zero and rate: times its gain.
+    pub shown_nm: f64,
+    pub act: Act,
+    /// Torque that the fastener held before, as a share of the peak.
+    pub held: f64,
+    /// How far the fastener turned, degrees.
+    pub turned_deg: f64,
+    pub faults: Faults,
+    /// The pull is too faint to insist on it.
+    pub faint: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Act {
+    Fresh,
+    Tight,
+    Loosen,
+    Trial,
+}
+
+/// What was wrong with a pull.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Faults {
+    pub slip: bool,
+    pub stick_slip: bool,
+    pub snatch: bool,
+    pub yielding: bool,
+    pub thread_damage: bool,
+    pub bottomed_or_crossed: bool,
+    pub impact: bool,
+    pub under_sampled: bool,
+    /// Anything else than a sound joint pulled at the hand's own pace.
+    pub odd: bool,
+}
+
+/// Torque and turn over time, in steps of the simulation.
+#[derive(Debug, Clone, Default)]
+pub struct Curve {
+    pub torque: Vec<f32>,
+    /// Turn of the drive, degrees, wind-up included.
+    pub turned: Vec<f32>,
+}
+
+impl Curve {
+    pub fn push(&mut self, torque: f64, turned: f64) {
+        self.torque.push(torque as f32);
+        self.turned.push(turned as f32);
+    }
+
+    pub fn seconds(&self) -> f64 {
+        self.torque.len() as f64 / STEPS_HZ
+    }
+
+    pub fn peak(&self) -> f64 {
+        self.torque.iter().fold(0.0_f32, |most, nm| most.max(nm.abs())).into()
+    }
+}
