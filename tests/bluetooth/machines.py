@@ -136,7 +136,8 @@ def table(recoveries):
 
 
 def main():
-    parser = argparse.ArgumentParser(prog="tests/bluetooth/run", add_help=False)
+    usage = "tests/bluetooth/run [--case NAME]... [--times N] [--machines N] [--keep] | --list"
+    parser = argparse.ArgumentParser(prog="tests/bluetooth/run", usage=usage, add_help=False)
     parser.add_argument("binaries")
     parser.add_argument("--case", action="append", choices=CASES, metavar="NAME")
     parser.add_argument("--times", type=int, default=1)

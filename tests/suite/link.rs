@@ -268,3 +268,15 @@ fn subscribed_without_a_value_is_no_link() {
          this goes on, switch Bluetooth off and on",
     );
 }
+
+#[test]
+fn adding_an_adapter_does_not_give_up_at_the_first_link_that_fails() {
+    let rig = Rig::new();
+    let bus = Bus::start(&rig, "");
+    let bluez = Bluez::start(&bus, Script { busy: 2, ..Script::default() });
+    let words = ["adapter", "add", "LK-0007", "--seconds", "1", "--no-zero"];
+    let added = rig.command(&words).env("DBUS_SYSTEM_BUS_ADDRESS", &bus.address).output().unwrap();
+    let said = String::from_utf8_lossy(&added.stderr).into_owned();
+    assert!(said.contains("adapter LK-0007 was paired already and is kept as LK-0007"), "{said}");
+    assert_eq!(bluez.calls().iter().filter(|call| *call == "connect").count(), 3);
+}

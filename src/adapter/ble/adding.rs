@@ -1,7 +1,7 @@
 //! Adding an adapter: found, paired with, and known by its serial number from then on.
 
 use super::controller;
-use super::fault::LinkError;
+use super::fault::{LinkClass, LinkError};
 use super::find::{self, Seen};
 use super::link::{self, Link};
 use super::system::{self, Bond};
@@ -12,6 +12,8 @@ use std::time::Duration;
 
 /// How long to listen for what was chosen a moment ago.
 const LISTEN: Duration = Duration::from_secs(15);
+/// How often a link is tried that fails in passing, as links do that are hard to hear.
+const ATTEMPTS: u32 = 3;
 
 /// An adapter that was added.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,7 +51,14 @@ pub async fn add(
     };
     let peripheral = candidate.peripheral.clone();
     let added = async {
-        link::connect(&candidate).await?;
+        let mut attempt = 1;
+        while let Err(error) = link::connect(&candidate).await {
+            if error.class != LinkClass::Retryable || attempt >= ATTEMPTS {
+                return Err(error);
+            }
+            link::end(&peripheral).await;
+            attempt += 1;
+        }
         let link = Link::acquaint(&central, peripheral.clone()).await?;
         if let Some(wanted) = serial
             && link.serial != wanted

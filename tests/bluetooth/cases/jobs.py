@@ -100,8 +100,43 @@ def two_adapters(bench):
     bench.finish(warnings=["adapter-range", "link-lost"])
 
 
+def traces_of_the_pulls(bench):
+    """An adapter of level 2 sends the trace of each pull: it is kept beside its reading. Blocks that are lost leave a
+    hole that is told, and cost no reading."""
+    bench.begin()
+    bench.adapter.pull(*FIRST_PASS)
+    bench.adapter.ask("lose-blocks 2")
+    bench.adapter.pull(*FINAL_PASS)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    made = bench.adapter.made()
+    until(f"{len(made)} readings described", 60, lambda: len(bench.daemon.rows("described", "number")) >= len(made))
+    shown = [json.loads(payload) for (payload,) in bench.daemon.rows("described", "payload")]
+    keys = sorted((one["key"]["serial"], one["key"]["epoch"], one["key"]["sequence"]) for one in shown)
+    expect("readings described", keys, sorted((serial, epoch, number) for serial, epoch, number, _ in made))
+    peaks = {(serial, epoch, number): peak / 100 for serial, epoch, number, peak in made}
+    holes = 0
+    for one in shown:
+        key = one["key"]
+        told = peaks[key["serial"], key["epoch"], key["sequence"]]
+        description = one["described"]["description"]
+        missing = description["seen"]["missing"]
+        holes += missing > 0
+        # The adapter takes the peak from more samples than it sends.
+        if not missing and abs(description["peak"]["torque"] - told) > told / 50:
+            raise Failure(f"expected a trace with its peak near {told} N·m, but found {description['peak']['torque']}")
+    expect("pulls with a hole in their trace", holes > 0, True)
+    link = json.loads(bench.daemon.run("adapter", "show", SERIAL, "--json"))
+    expect("blocks lost in `adapter show`", link["trace_blocks_lost"], 2)
+    bench.finish()
+    bench.daemon.run("report", "1", "--out", f"{bench.folder}/report")
+    with open(f"{bench.folder}/report/report.html") as file:
+        # One drawing a tightening: each nut in each pass.
+        expect("drawings in the report", file.read().count("<svg width="), len(made))
+
+
 CASES = {
     "whole-wheel-job": Case(whole_wheel_job, 30),
     "live-torque-only": Case(live_torque_only, 30, level=0),
+    "traces-of-the-pulls": Case(traces_of_the_pulls, 30, level=2),
     "two-adapters": Case(two_adapters, 40, controllers=4, controller=None),
 }

@@ -81,8 +81,11 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
                     .map_err(|e| format!("expected a bond to be removed, but found: {e:?}"))?;
             }
             let announced = world.device.borrow().announcement(world.now_ms());
-            let fast =
-                announced.flags.has(AnnouncementFlags::PAIRING) || Instant::now() < fast_until;
+            // A controller for which advertising begins anew all the time has no intervals, and to change
+            // them takes a pause.
+            let fast = again.is_some()
+                || announced.flags.has(AnnouncementFlags::PAIRING)
+                || Instant::now() < fast_until;
             let (data, response) = advertisement(&about.name, level, announced)?;
             let data = Advertisement::ConnectableScannableUndirected {
                 adv_data: &data,
@@ -99,7 +102,7 @@ pub(crate) async fn run(world: &World, about: &About, args: &Args) -> Result<(),
                     tokio::select! {
                         () = world.until_unreachable() => Due::End,
                         () = until_announcement_changes(world, announced) => Due::Anew,
-                        () = tokio::time::sleep_until(fast_until), if fast => Due::End,
+                        () = tokio::time::sleep_until(fast_until), if fast && again.is_none() => Due::End,
                         () = tokio::time::sleep(again.unwrap_or_default()), if again.is_some() => Due::Anew,
                     }
                 };
