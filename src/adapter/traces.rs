@@ -13,6 +13,10 @@ const KEEP_S: f64 = 30.0;
 const HOLE_S: f64 = 1.0;
 /// What is kept of the trace before and after a pull, seconds.
 const AROUND_S: f64 = 0.3;
+/// A trace whose peak differs by more than this share of the reading, and so much more, N·m, is of
+/// another pull.
+const OTHER_SHARE: f64 = 0.1;
+const OTHER_NM: f64 = 2.0;
 /// Pulls, and readings, that may wait for each other.
 const WAITING: usize = 64;
 
@@ -124,7 +128,8 @@ impl<K> Traces<K> {
             // Of two that overlap, the one whose peak is nearest.
             let off = |pull: &Description| (pull.peak.at - reading.at).abs();
             let fits = (0..self.pulls.len())
-                .filter(|index| same_pull(&self.pulls[*index], reading.at, reading.error_s));
+                .filter(|index| same_pull(&self.pulls[*index], reading.at, reading.error_s))
+                .filter(|index| agrees(&self.pulls[*index], reading.peak));
             let nearest = fits.min_by(|a, b| off(&self.pulls[*a]).total_cmp(&off(&self.pulls[*b])));
             match nearest.and_then(|index| self.pulls.remove(index)) {
                 Some(pull) => described.push(Described {
@@ -145,6 +150,16 @@ impl<K> Traces<K> {
         let stretch = self.stretches.iter().rev().find(|stretch| stretch.start <= pull.peak.at)?;
         stretch.part(from, to)
     }
+}
+
+/// True unless the pull reached something else than the reading says. Samples that are few or missing
+/// may fall short of the peak; none goes far beyond it.
+fn agrees(pull: &Description, peak: Torque) -> bool {
+    let (seen, told) = (pull.peak.torque.nm(), peak.nm());
+    let slack = told.abs() * OTHER_SHARE + OTHER_NM;
+    let short = pull.seen.missing > 0 || pull.flags.under_sampled > 0.5;
+    let within = (told.abs() - seen.abs()).abs() <= slack;
+    seen * told >= 0.0 && (within || (short && seen.abs() < told.abs()))
 }
 
 fn note(pulls: &mut VecDeque<Description>, found: Found) {

@@ -287,9 +287,8 @@ impl Tracker {
         // Somebody seems left out while a reading made earlier is still on its way.
         let settled = self.state.ended || !self.numbers.some_awaited();
         self.speak(at, effects, |speaker| {
-            // What later evidence has brought to light is said late rather than never.
             for place in revised {
-                speaker.of_reading(place);
+                speaker.brought_to_light(place);
             }
             if let Some(index) = index {
                 speaker.of_reading(index);

@@ -98,6 +98,17 @@ impl Speaker<'_> {
         self.range(index, fastener, &placed, nm);
     }
 
+    /// What later evidence shows of an earlier reading: a repeat is said late rather than never, while
+    /// another still waits; anything else would come too late to help.
+    pub fn brought_to_light(&mut self, index: usize) {
+        let assignment = self.state.assignment(index);
+        let spoiled =
+            assignment.fastener.is_some_and(|one| self.best().members[one].spoiled.is_some());
+        if assignment.act == Act::Recheck && !spoiled && !self.state.readings[index].void {
+            self.repeat(index, &assignment);
+        }
+    }
+
     fn unexpected(&mut self, index: usize, placed: &Placed) {
         let sure = self.state.probability(index, |one| one.fastener.is_none());
         if sure >= SPEAK_UNEXPECTED && placed.reading.peak.nm().abs() >= WORTH_A_WORD_NM {
