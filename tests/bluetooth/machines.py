@@ -1,6 +1,6 @@
 """Runs the cases in virtual machines, several beside each other, and tells what came of them. `run` starts it:
 
-    machines.py FOLDER-OF-BINARIES [--case NAME]... [--times N] [--machines N] [--keep]
+    machines.py FOLDER-OF-BINARIES [--case NAME]... [--core] [--times N] [--machines N] [--keep]
 """
 
 import argparse
@@ -13,7 +13,7 @@ import sys
 import tempfile
 import threading
 
-from cases import CASES
+from cases import CASES, CORE
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 RESULT = re.compile(r"bluetooth case (\S+) \.\.\. (ok|FAILED) ")
@@ -136,10 +136,11 @@ def table(recoveries):
 
 
 def main():
-    usage = "tests/bluetooth/run [--case NAME]... [--times N] [--machines N] [--keep] | --list"
+    usage = "tests/bluetooth/run [--case NAME]... [--core] [--times N] [--machines N] [--keep] | --list"
     parser = argparse.ArgumentParser(prog="tests/bluetooth/run", usage=usage, add_help=False)
     parser.add_argument("binaries")
     parser.add_argument("--case", action="append", choices=CASES, metavar="NAME")
+    parser.add_argument("--core", action="store_true")
     parser.add_argument("--times", type=int, default=1)
     parser.add_argument("--machines", type=int, default=2)
     parser.add_argument("--keep", action="store_true")
@@ -148,7 +149,7 @@ def main():
     if arguments.list:
         print("\n".join(CASES))
         return 0
-    names = list(dict.fromkeys(arguments.case or CASES))
+    names = list(dict.fromkeys(arguments.case or (CORE if arguments.core else CASES)))
     logs = tempfile.mkdtemp(prefix="clampbook-bluetooth-")
     recoveries, failed = [], []
     for time in range(1, arguments.times + 1):

@@ -4,3 +4,19 @@ and what was found."""
 from cases import bonds, computer, jobs, link
 
 CASES = {**jobs.CASES, **link.CASES, **computer.CASES, **bonds.CASES}
+
+# Run every time; the others take twice as long again.
+CORE = (
+    "whole-wheel-job",
+    "live-torque-only",
+    "traces-of-the-pulls",
+    "link-lost-in-the-middle",
+    "notifications-go-wrong",
+    "adapter-restarted",
+    "adapter-hangs",
+    "asleep-and-awake",
+    "serve-killed",
+    "bluetooth-service-restarted",
+    "adding-pairs-by-itself",
+    "pairing-only-when-open",
+)
