@@ -1,10 +1,11 @@
 //! Recordings: read, written, and turned into what the core is told.
 
 use clampbook::adapter::recording::{
-    Button, Fault, Header, Item, LONGEST_LINE, Motion, Press, Recording, Trace, Unusable, Writer,
+    Button, Fault, Header, Item, LONGEST_LINE, Press, Recording, Unusable, Writer,
 };
 use clampbook::core::event::{
-    AdapterInfo, LinkChange, LinkState, Mark, Moved, Origin, Reading, Reports, Say, What,
+    AdapterInfo, LinkChange, LinkState, Mark, Motion, Moved, Origin, Reading, Reports, Say, Trace,
+    What,
 };
 use clampbook::core::time::Stamp;
 use clampbook::core::units::Torque;
@@ -266,7 +267,7 @@ fn lines_of_many_megabytes_are_read_and_endless_ones_are_named() {
     let long = format!(r#"{{"kind":"trace","t":1,"adapter":"a","rate_hz":1000,"nm":[{nm}]}}"#);
     let recording = read(&format!("{HEADER}\n{long}\n"));
     assert_eq!(recording.problems, []);
-    let Item::Trace(trace) = &recording.lines[1].item else {
+    let Item::Trace { trace, .. } = &recording.lines[1].item else {
         panic!("expected a trace");
     };
     assert_eq!(trace.torque.len(), 1_000_000);
@@ -510,7 +511,7 @@ fn readings() -> impl Strategy<Value = Reading> {
         })
 }
 
-fn traces() -> impl Strategy<Value = Trace> {
+fn traces() -> impl Strategy<Value = Item> {
     (
         stamps(),
         any::<String>(),
@@ -518,9 +519,10 @@ fn traces() -> impl Strategy<Value = Trace> {
         proptest::collection::vec((torques(), -1e6..1e6_f64), 0..40),
         any::<bool>(),
     )
-        .prop_map(|(at, adapter, rate_hz, samples, turned)| {
+        .prop_map(|(start, adapter, rate_hz, samples, turned)| {
             let (torque, deg) = samples.into_iter().unzip();
-            Trace { at, adapter, rate_hz, torque, deg: Some(deg).filter(|_| turned) }
+            let turned_deg = Some(deg).filter(|_| turned);
+            Item::Trace { adapter, trace: Trace { start, rate_hz, torque, turned_deg } }
         })
 }
 
@@ -531,13 +533,9 @@ fn items() -> impl Strategy<Value = Item> {
         (0.0..1e5_f64).prop_map(|mm| Moved::Distance { mm }),
     ];
     let motion = (stamps(), any::<String>(), any::<[u32; 2]>(), moved, 0.0..1e5_f64).prop_map(
-        |(at, adapter, [from_seq, to_seq], moved, sd_mm)| Motion {
-            at,
-            adapter,
-            from_seq: u64::from(from_seq),
-            to_seq: u64::from(to_seq),
-            moved,
-            sd_mm,
+        |(at, adapter, [from_seq, to_seq], moved, sd_mm)| {
+            let (from_seq, to_seq) = (u64::from(from_seq), u64::from(to_seq));
+            Item::Motion { at, motion: Motion { adapter, from_seq, to_seq, moved, sd_mm } }
         },
     );
     let press = prop_oneof![Just(Press::Short), Just(Press::Long), Just(Press::Double)];
@@ -546,8 +544,8 @@ fn items() -> impl Strategy<Value = Item> {
         (stamps(), adapters()).prop_map(|(at, info)| Item::Adapter { at, info }),
         (-1_000_000_000_i64..1_000_000_000_000, readings())
             .prop_map(|(at, reading)| { Item::Reading { at: Stamp(at), reading } }),
-        traces().prop_map(Item::Trace),
-        motion.prop_map(Item::Motion),
+        traces(),
+        motion,
         (stamps(), any::<String>(), press).prop_map(|(at, adapter, press)| Item::Button(Button {
             at,
             adapter,

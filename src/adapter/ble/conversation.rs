@@ -11,7 +11,7 @@ use super::{End, Flow};
 use crate::adapter::port::{Port, Told};
 use crate::adapter::session::{Answer, Heard, Order, Reason, Session, Step};
 use crate::adapter::source::SourceEvent;
-use crate::adapter::stretch::Stretch;
+use crate::adapter::stretch::{Samples, Stretch};
 use crate::adapter::traces::{self, Described, Traces};
 use crate::adapter::translate;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
@@ -92,6 +92,7 @@ pub(super) async fn hold(
         doing: None,
         status: None,
         traces: trace_hz.map(|rate_hz| (Stretch::new(rate_hz), Traces::new(traces::source(&info)))),
+        early: VecDeque::new(),
     };
     talk.flow.health.mtu = Some(link.peripheral.mtu());
     let steps = session.heard(talk.port.now(), Heard::Connected(info));
@@ -114,6 +115,9 @@ pub(super) async fn hold(
     }
 }
 
+/// Blocks that may wait for the first status: three seconds of a fast trace.
+const MOST_EARLY: usize = 64;
+
 struct Talk<'a> {
     port: &'a mut Port,
     flow: &'a mut Flow,
@@ -126,6 +130,8 @@ struct Talk<'a> {
     rival: Rival,
     /// Its trace, if it sends one.
     traces: Option<(Stretch, Traces<(ReadingKey, u64)>)>,
+    /// Samples that came before the first status, which alone tells when they were taken.
+    early: VecDeque<Samples>,
 }
 
 impl Talk<'_> {
@@ -203,7 +209,13 @@ impl Talk<'_> {
             return self.status(session, at, &octets, false).await;
         }
         if self.own.trace.as_ref().is_some_and(|trace| trace.uuid == uuid) {
-            self.sampled(session, &octets).await?;
+            if let Some(samples) = translate::trace(&octets) {
+                if self.early.len() == MOST_EARLY {
+                    self.early.pop_front();
+                }
+                self.early.push_back(samples);
+            }
+            self.sampled(session).await?;
             return Ok(Vec::new());
         }
         if self.link.table.torque.as_ref().is_some_and(|torque| torque.uuid == uuid)
@@ -215,20 +227,22 @@ impl Talk<'_> {
         Ok(Vec::new())
     }
 
-    /// Samples came. A block before the first status has no time, and is no loss.
-    async fn sampled(&mut self, session: &Session, octets: &[u8]) -> Result<(), End> {
-        let (Some((stretch, traces)), Some(samples)) = (&mut self.traces, translate::trace(octets))
-        else {
-            return Ok(());
-        };
-        let Some((at, _)) = session.moment_of(samples.tick) else { return Ok(()) };
-        let last = samples.last;
-        let mut shown = traces.block(stretch.place(samples, at));
-        self.flow.health.trace_blocks_lost = stretch.lost();
-        if last {
-            shown.extend(traces.ended());
+    /// Reads the samples that came, once it is known when they were taken.
+    async fn sampled(&mut self, session: &Session) -> Result<(), End> {
+        while let Some((stretch, traces)) = &mut self.traces
+            && let Some(next) = self.early.front()
+            && let Some((at, _)) = session.moment_of(next.tick)
+            && let Some(samples) = self.early.pop_front()
+        {
+            let last = samples.last;
+            let mut shown = traces.block(stretch.place(samples, at));
+            self.flow.health.trace_blocks_lost = stretch.lost();
+            if last {
+                shown.extend(traces.ended());
+            }
+            self.describe(shown).await?;
         }
-        self.describe(shown).await
+        Ok(())
     }
 
     async fn describe(&mut self, shown: Vec<Described<(ReadingKey, u64)>>) -> Result<(), End> {
@@ -252,7 +266,9 @@ impl Talk<'_> {
                 }
                 self.flow.health.battery_pct = status.battery.percent();
                 self.status = Some(status);
-                Ok(session.heard(at, Heard::Beat(beat)))
+                let steps = session.heard(at, Heard::Beat(beat));
+                self.sampled(session).await?;
+                Ok(steps)
             }
             Err(trouble) => {
                 self.trouble(Trouble { adapter: Some(self.link.serial.clone()), ..trouble })

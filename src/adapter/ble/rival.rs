@@ -13,9 +13,9 @@ pub(super) struct Rival {
 
 impl Rival {
     /// Two signals of one value follow each other at once, seconds.
-    const AT_ONCE_S: f64 = 0.05;
+    const AT_ONCE_S: f64 = 0.1;
     /// An adapter may repeat a reading now and then, which is no sign of anything.
-    const DOUBLES: u32 = 5;
+    const DOUBLES: u32 = 3;
 
     /// Looks out for one on a first link only.
     pub(super) fn new(first: bool) -> Self {

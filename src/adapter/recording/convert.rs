@@ -4,7 +4,7 @@ use super::Recording;
 use super::fault::{Fault, Problem};
 use super::line::{Item, Line};
 use crate::adapter::traces::{self, Traces};
-use crate::core::event::{self, AdapterInfo, Described, Gap, Input, Motion, Reading, What};
+use crate::core::event::{AdapterInfo, Described, Gap, Input, Reading, Trace, What};
 use crate::core::signal::{Description, Source};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -33,7 +33,7 @@ pub struct Shown {
     /// What was read.
     pub description: Description,
     /// The samples.
-    pub trace: Option<event::Trace>,
+    pub trace: Option<Trace>,
 }
 
 impl Recording {
@@ -78,8 +78,8 @@ impl<'a> Conversion<'a> {
                     let numbers = delivered.entry(&reading.adapter).or_default();
                     numbers.insert(reading.seq);
                 }
-                Item::Trace(trace) => {
-                    traced.insert(trace.adapter.as_str());
+                Item::Trace { adapter, .. } => {
+                    traced.insert(adapter.as_str());
                 }
                 _ => {}
             }
@@ -103,26 +103,17 @@ impl<'a> Conversion<'a> {
         match &line.item {
             // What the core does not weigh yet stays in the recording.
             Item::Header(_) | Item::Button(_) => {}
-            Item::Motion(line) => {
-                let motion = Motion {
-                    adapter: line.adapter.clone(),
-                    from_seq: line.from_seq,
-                    to_seq: line.to_seq,
-                    moved: line.moved,
-                    sd_mm: line.sd_mm,
-                };
-                self.push(line.at, What::Motion(motion));
-            }
+            Item::Motion { at, motion } => self.push(*at, What::Motion(motion.clone())),
             Item::Adapter { at, info } => {
                 self.infos.insert(&info.id, info);
                 self.push(*at, What::Adapter(info.clone()));
             }
             Item::Reading { at, reading } => self.take_reading(line.number, *at, reading),
-            Item::Trace(trace) => {
+            Item::Trace { adapter, trace } => {
                 let last = trace.torque.len().saturating_sub(1);
                 self.latest = self.latest.max(trace.time_of(last));
-                let adapter = trace.adapter.as_str();
-                let shown = self.shown(adapter).block(trace.samples());
+                let adapter = adapter.as_str();
+                let shown = self.shown(adapter).block(trace.clone());
                 self.push_shown(adapter, shown);
                 if !self.delivered.contains_key(adapter) {
                     let unclaimed = self.shown(adapter).unclaimed();
@@ -210,7 +201,7 @@ impl<'a> Conversion<'a> {
     }
 
     /// Pulls of an adapter that tells no readings, numbered as they are found.
-    fn number(&mut self, adapter: &'a str, pulls: Vec<(Description, Option<event::Trace>)>) {
+    fn number(&mut self, adapter: &'a str, pulls: Vec<(Description, Option<Trace>)>) {
         for (description, trace) in pulls {
             let seq = self.highest.entry(adapter).or_default();
             *seq += 1;

@@ -1,8 +1,7 @@
 //! The lines of a recording as checked values.
 
-use crate::core::event::{self, AdapterInfo, LinkChange, Mark, Reading};
+use crate::core::event::{AdapterInfo, LinkChange, Mark, Motion, Reading, Trace};
 use crate::core::time::Stamp;
-use crate::core::units::Torque;
 
 /// One usable line.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,10 +31,20 @@ pub enum Item {
         /// The reading.
         reading: Reading,
     },
-    /// A block of contiguous samples.
-    Trace(Trace),
+    /// A block of contiguous samples; none is missing.
+    Trace {
+        /// The adapter's short id.
+        adapter: String,
+        /// The samples.
+        trace: Trace,
+    },
     /// How far the tool moved between two readings.
-    Motion(Motion),
+    Motion {
+        /// When it was known.
+        at: Stamp,
+        /// How far.
+        motion: Motion,
+    },
     /// The adapter's own button.
     Button(Button),
     /// What the operator said.
@@ -62,10 +71,10 @@ impl Item {
             Self::Header(_) => None,
             Self::Adapter { at, .. }
             | Self::Reading { at, .. }
+            | Self::Motion { at, .. }
             | Self::Mark { at, .. }
             | Self::Link { at, .. } => Some(*at),
-            Self::Trace(trace) => Some(trace.at),
-            Self::Motion(motion) => Some(motion.at),
+            Self::Trace { trace, .. } => Some(trace.start),
             Self::Button(button) => Some(button.at),
         }
     }
@@ -76,57 +85,6 @@ impl Item {
 pub struct Header {
     /// When the recording started.
     pub started: jiff::Timestamp,
-}
-
-/// A block of contiguous samples of one adapter.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Trace {
-    /// Time of the first sample.
-    pub at: Stamp,
-    /// The adapter's short id.
-    pub adapter: String,
-    /// Samples a second.
-    pub rate_hz: f64,
-    /// The samples, signed.
-    pub torque: Vec<Torque>,
-    /// Rotation in degrees, cumulative within the block; as many as there are samples.
-    pub deg: Option<Vec<f64>>,
-}
-
-impl Trace {
-    /// The samples alone.
-    #[must_use]
-    pub fn samples(&self) -> event::Trace {
-        event::Trace {
-            start: self.at,
-            rate_hz: self.rate_hz,
-            torque: self.torque.clone(),
-            turned_deg: self.deg.clone(),
-        }
-    }
-
-    /// Time of the sample at `index`.
-    #[must_use]
-    pub fn time_of(&self, index: usize) -> Stamp {
-        self.at + index as f64 / self.rate_hz
-    }
-}
-
-/// How far the tool head moved between two readings of one adapter.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Motion {
-    /// When it was known.
-    pub at: Stamp,
-    /// The adapter's short id.
-    pub adapter: String,
-    /// Number of the reading it moved from.
-    pub from_seq: u64,
-    /// Number of the reading it moved to.
-    pub to_seq: u64,
-    /// How far.
-    pub moved: event::Moved,
-    /// One standard deviation per axis, millimetres.
-    pub sd_mm: f64,
 }
 
 /// A press of the adapter's own button.

@@ -15,7 +15,7 @@ mod writer;
 
 pub use convert::{Converted, Shown};
 pub use fault::{Fault, Problem};
-pub use line::{Button, Header, Item, Line, Motion, Press, Trace};
+pub use line::{Button, Header, Item, Line, Press};
 pub use reader::{LONGEST_LINE, Lines};
 pub use writer::{WriteError, Writer};
 

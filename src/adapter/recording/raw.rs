@@ -5,9 +5,9 @@ use super::limits::{
     FASTEST_HZ, LARGEST_DEG, LARGEST_MM, LARGEST_NM, LONGEST_MS, LONGEST_SECONDS, sequence, stamp,
     within,
 };
-use super::line::{Button, Header, Item, Motion, Press, Trace};
+use super::line::{Button, Header, Item, Press};
 use crate::core::event::{
-    AdapterInfo, LinkChange, LinkState, Mark, Moved, Origin, Reading, Reports, Say,
+    AdapterInfo, LinkChange, LinkState, Mark, Motion, Moved, Origin, Reading, Reports, Say, Trace,
 };
 use crate::core::units::Torque;
 use serde::de::DeserializeOwned;
@@ -113,8 +113,8 @@ pub(super) fn parse(kind: &str, text: &[u8]) -> Result<Option<Item>, Fault> {
         "header" => Item::Header(header(text)?),
         "adapter" => adapter(object(kind, text)?)?,
         "reading" => reading(object(kind, text)?)?,
-        "trace" => Item::Trace(trace(object(kind, text)?)?),
-        "motion" => Item::Motion(motion(object(kind, text)?)?),
+        "trace" => trace(object(kind, text)?)?,
+        "motion" => motion(object(kind, text)?)?,
         "button" => {
             let line: ButtonLine = object(kind, text)?;
             Item::Button(Button { at: stamp(line.t)?, adapter: line.adapter, press: line.press })
@@ -179,23 +179,23 @@ pub(super) fn emit(item: &Item) -> Result<String, Fault> {
             };
             ("reading", json("reading", line))
         }
-        Item::Trace(trace) => {
+        Item::Trace { adapter, trace } => {
             let line = TraceLine {
-                t: trace.at.seconds(),
-                adapter: trace.adapter.clone(),
+                t: trace.start.seconds(),
+                adapter: adapter.clone(),
                 rate_hz: trace.rate_hz,
                 nm: trace.torque.iter().map(|torque| torque.nm()).collect(),
-                deg: trace.deg.clone(),
+                deg: trace.turned_deg.clone(),
             };
             ("trace", json("trace", line))
         }
-        Item::Motion(motion) => {
+        Item::Motion { at, motion } => {
             let (right_mm, up_mm, distance_mm) = match motion.moved {
                 Moved::Axes { right_mm, up_mm } => (Some(right_mm), Some(up_mm), None),
                 Moved::Distance { mm } => (None, None, Some(mm)),
             };
             let line = MotionLine {
-                t: motion.at.seconds(),
+                t: at.seconds(),
                 adapter: motion.adapter.clone(),
                 from_seq: motion.from_seq,
                 to_seq: motion.to_seq,
@@ -308,8 +308,8 @@ fn reading(line: ReadingLine) -> Result<Item, Fault> {
     })
 }
 
-fn trace(line: TraceLine) -> Result<Trace, Fault> {
-    let at = stamp(line.t)?;
+fn trace(line: TraceLine) -> Result<Item, Fault> {
+    let start = stamp(line.t)?;
     within("rate_hz", line.rate_hz, 1e-3, FASTEST_HZ)?;
     for nm in &line.nm {
         within("nm", *nm, -LARGEST_NM, LARGEST_NM)?;
@@ -322,16 +322,12 @@ fn trace(line: TraceLine) -> Result<Trace, Fault> {
             within("deg", *deg, -LARGEST_DEG, LARGEST_DEG)?;
         }
     }
-    Ok(Trace {
-        at,
-        adapter: line.adapter,
-        rate_hz: line.rate_hz,
-        torque: line.nm.into_iter().map(Torque::from_nm).collect(),
-        deg: line.deg,
-    })
+    let torque = line.nm.into_iter().map(Torque::from_nm).collect();
+    let trace = Trace { start, rate_hz: line.rate_hz, torque, turned_deg: line.deg };
+    Ok(Item::Trace { adapter: line.adapter, trace })
 }
 
-fn motion(line: MotionLine) -> Result<Motion, Fault> {
+fn motion(line: MotionLine) -> Result<Item, Fault> {
     let moved = match (line.right_mm, line.up_mm, line.distance_mm) {
         (Some(right), Some(up), _) => Moved::Axes {
             right_mm: within("right_mm", right, -LARGEST_MM, LARGEST_MM)?,
@@ -342,13 +338,15 @@ fn motion(line: MotionLine) -> Result<Motion, Fault> {
         }
         _ => return Err(Fault::NoDistance),
     };
-    Ok(Motion {
+    Ok(Item::Motion {
         at: stamp(line.t)?,
-        adapter: line.adapter,
-        from_seq: sequence("from_seq", line.from_seq)?,
-        to_seq: sequence("to_seq", line.to_seq)?,
-        moved,
-        sd_mm: within("sd_mm", line.sd_mm, 0.0, LARGEST_MM)?,
+        motion: Motion {
+            adapter: line.adapter,
+            from_seq: sequence("from_seq", line.from_seq)?,
+            to_seq: sequence("to_seq", line.to_seq)?,
+            moved,
+            sd_mm: within("sd_mm", line.sd_mm, 0.0, LARGEST_MM)?,
+        },
     })
 }
 

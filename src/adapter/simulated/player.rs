@@ -102,11 +102,10 @@ impl Player {
             }
         }
         for line in &recording.lines {
-            let Item::Trace(block) = &line.item else { continue };
-            let mut trace = block.samples();
-            trace.start = origin + trace.start.seconds();
-            let due = Due::Sampled { adapter: block.adapter.clone(), trace: trace.clone() };
-            player.plan(trace.end(), due);
+            let Item::Trace { adapter, trace } = &line.item else { continue };
+            let start = origin + trace.start.seconds();
+            let trace = Trace { start, ..trace.clone() };
+            player.plan(trace.end(), Due::Sampled { adapter: adapter.clone(), trace });
         }
         player
     }

@@ -1,12 +1,12 @@
 //! `record`: a job, as it was heard, as a recording that `replay` reads.
 
-use crate::adapter::recording::{self, Header, Item, Writer};
+use crate::adapter::recording::{Header, Item, Writer};
 use crate::cli::access::Access;
 use crate::cli::args::Record;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::core::event::{
-    AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, ReadingKey, Say, Trace,
+    AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, Reading, ReadingKey, Say, Trace,
 };
 use crate::core::time::Stamp;
 use crate::core::typed::typed_source;
@@ -97,7 +97,7 @@ fn recording(adapters: &[AdapterInfo], entries: &[Entry]) -> Result<Vec<u8>, Fai
         writer.write(&item).map_err(|error| unwritable(&error))?;
     }
     for entry in entries {
-        for item in item(entry, start).into_iter().flat_map(|item| boots.rename(entry, item)) {
+        for item in items(entry, start).into_iter().flat_map(|item| boots.rename(entry, item)) {
             writer.write(&item).map_err(|error| unwritable(&error))?;
         }
     }
@@ -117,33 +117,60 @@ impl Boots {
         if let Item::Adapter { info, .. } = &item {
             self.infos.insert(info.id.clone(), info.clone());
         }
-        let (
-            Event::Reading { key: ReadingKey::Numbered { epoch, .. }, .. }
-            | Event::Claimed { key: ReadingKey::Numbered { epoch, .. }, .. },
-            Item::Reading { at, reading },
-        ) = (&entry.event, &mut item)
-        else {
-            return vec![item];
+        let at = item.at().unwrap_or_default();
+        let (adapter, epoch) = match (&entry.event, &mut item) {
+            (
+                Event::Reading { key, .. } | Event::Claimed { key, .. },
+                Item::Reading { reading: Reading { adapter, .. }, .. },
+            )
+            | (Event::Described { key, .. }, Item::Trace { adapter, .. }) => match key {
+                ReadingKey::Numbered { epoch, .. } => (adapter, Some(*epoch)),
+                _ => return vec![item],
+            },
+            // It leads to a reading of the newest boot.
+            (_, Item::Motion { motion, .. }) => (&mut motion.adapter, None),
+            _ => return vec![item],
         };
-        let boots = self.seen.entry(reading.adapter.clone()).or_default();
-        let place = boots.iter().position(|boot| boot == epoch);
-        if place.is_none() {
-            boots.push(*epoch);
+        let boots = self.seen.entry(adapter.clone()).or_default();
+        let known = match epoch {
+            Some(epoch) => boots.iter().position(|boot| *boot == epoch),
+            None => Some(boots.len().saturating_sub(1)),
+        };
+        if known.is_none() {
+            boots.extend(epoch);
         }
-        let boot = place.unwrap_or(boots.len() - 1);
+        let boot = known.unwrap_or(boots.len() - 1);
         if boot == 0 {
             return vec![item];
         }
-        let id = format!("{}#{}", reading.adapter, boot + 1);
-        let info = self.infos.get(&reading.adapter).filter(|_| place.is_none()).cloned();
-        reading.adapter.clone_from(&id);
-        let at = *at;
+        let id = format!("{adapter}#{}", boot + 1);
+        let info = self.infos.get(adapter).filter(|_| known.is_none()).cloned();
+        adapter.clone_from(&id);
         let again = info.map(|info| Item::Adapter { at, info: AdapterInfo { id, ..info } });
         again.into_iter().chain([item]).collect()
     }
 }
 
-/// The line that tells of this entry; none for what was concluded and what the format has no line for.
+/// The lines that tell of this entry; none for what was concluded and what the format has no line for.
+fn items(entry: &Entry, start: Stamp) -> Vec<Item> {
+    if let Event::Described { described, .. } = &entry.event {
+        return traced(&described.adapter, entry, start);
+    }
+    item(entry, start).into_iter().collect()
+}
+
+/// The samples beside an entry: a line for each stretch of which none is missing.
+fn traced(adapter: &str, entry: &Entry, start: Stamp) -> Vec<Item> {
+    let text = entry.personal.iter().find(|(field, _)| *field == PersonalField::Trace);
+    let trace = text.and_then(|(_, text)| Trace::unpack(text.as_deref()?));
+    let stretches = trace.iter().flat_map(Trace::stretches);
+    let line = |trace: Trace| Item::Trace {
+        adapter: adapter.to_owned(),
+        trace: Trace { start: Stamp(trace.start.0.saturating_sub(start.0)), ..trace },
+    };
+    stretches.map(line).collect()
+}
+
 fn item(entry: &Entry, start: Stamp) -> Option<Item> {
     let since = |at: Stamp| Stamp(at.0.saturating_sub(start.0));
     let at = since(entry.at);
@@ -152,31 +179,14 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         Event::Reading { at, reading, .. } | Event::Claimed { at, reading, .. } => {
             Some(Item::Reading { at: since(*at), reading: reading.clone() })
         }
-        Event::Described { described, .. } => {
-            let text = entry.personal.iter().find(|(field, _)| *field == PersonalField::Trace);
-            let trace = Trace::unpack(text?.1.as_deref()?)?;
-            Some(Item::Trace(recording::Trace {
-                at: since(trace.start),
-                adapter: described.adapter.clone(),
-                rate_hz: trace.rate_hz,
-                torque: trace.torque,
-                deg: trace.turned_deg,
-            }))
-        }
-        Event::Motion(motion) => Some(Item::Motion(recording::Motion {
-            at,
-            adapter: motion.adapter.clone(),
-            from_seq: motion.from_seq,
-            to_seq: motion.to_seq,
-            moved: motion.moved,
-            sd_mm: motion.sd_mm,
-        })),
+        Event::Motion(motion) => Some(Item::Motion { at, motion: motion.clone() }),
         Event::Mark(mark) => Some(Item::Mark { at, mark: spoken(mark, entry) }),
         Event::Link(change) if change.state != LinkState::Asleep => {
             Some(Item::Link { at, change: change.clone() })
         }
         Event::Link(_)
         | Event::Gap(_)
+        | Event::Described { .. }
         | Event::JobStarted { .. }
         | Event::Verdict(_)
         | Event::Warning(_)

@@ -8,6 +8,7 @@ use base64::engine::general_purpose::STANDARD;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
 use serde::{Deserialize, Serialize};
+use std::ops::Range;
 
 /// How hard to pack: the usual balance of time and size.
 const LEVEL: u8 = 6;
@@ -98,12 +99,31 @@ impl Trace {
         let index = |at: Stamp| ((at - self.start) * self.rate_hz).max(0.0);
         let first = index(from).floor() as usize;
         let last = (index(to).ceil() as usize).min(self.torque.len());
-        let torque = self.torque.get(first..last).filter(|torque| !torque.is_empty())?.to_vec();
+        (first < last).then(|| self.samples(first..last))
+    }
+
+    /// The stretches between missing samples, none of which misses any.
+    pub fn stretches(&self) -> impl Iterator<Item = Self> {
+        let mut first = 0;
+        let ends = self.torque.chunk_by(|a, b| a.nm().is_nan() == b.nm().is_nan());
+        ends.filter_map(move |part| {
+            let samples = first..first + part.len();
+            first = samples.end;
+            (!part[0].nm().is_nan()).then(|| self.samples(samples))
+        })
+    }
+
+    fn samples(&self, range: Range<usize>) -> Self {
         let turned_deg = self.turned_deg.as_ref().map(|turned| {
-            let before = first.checked_sub(1).and_then(|index| turned.get(index).copied());
-            turned[first..last].iter().map(|deg| deg - before.unwrap_or(0.0)).collect()
+            let before = range.start.checked_sub(1).map_or(0.0, |index| turned[index]);
+            turned[range.clone()].iter().map(|deg| deg - before).collect()
         });
-        Some(Self { start: self.time_of(first), rate_hz: self.rate_hz, torque, turned_deg })
+        Self {
+            start: self.time_of(range.start),
+            rate_hz: self.rate_hz,
+            torque: self.torque[range].to_vec(),
+            turned_deg,
+        }
     }
 }
 
@@ -170,5 +190,13 @@ mod tests {
         assert_eq!(Trace::unpack("bm9uc2Vuc2U="), None);
         assert_eq!(Trace::unpack("!"), None);
         assert_eq!(whole.part(Stamp::from_seconds(2.0), Stamp::from_seconds(3.0)), None);
+        let stretches: Vec<Trace> = whole.stretches().collect();
+        assert_eq!(
+            stretches,
+            [
+                trace(1.0, &[1.0, 2.0], Some(&[0.5, 1.0])),
+                trace(1.04, &[5.0, 6.0], Some(&[1.5, 2.0])),
+            ]
+        );
     }
 }
