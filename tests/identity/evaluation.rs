@@ -1,0 +1,53 @@
+//! How well pulls find their fasteners, on generated jobs that nothing was fitted on.
+//!
+//! `cargo bench --bench identity` prints every figure with its goal and its 95 % interval. `-- short`
+//! takes the fewer jobs that the figures in the tracker were judged by; `-- jobs N` no more than so many;
+//! `-- only WORD` the classes with that word in their name; `-- wrong` lists what went wrong, job by job.
+#![allow(clippy::unwrap_used)]
+
+#[path = "../signal/generator/mod.rs"]
+#[allow(dead_code)]
+mod generator;
+
+mod class;
+mod job;
+mod kind;
+mod person;
+mod run;
+mod score;
+mod symmetry;
+mod table;
+mod tell;
+mod work;
+
+use class::CLASSES;
+use std::io::Write;
+
+/// Seeds that are reported on. Nothing was fitted or judged on them.
+const REPORTED: std::ops::Range<u64> = 2_000_001..2_007_001;
+/// Seeds to look at while anything is changed.
+const LOOKED_AT: std::ops::Range<u64> = 1..601;
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    let has = |word: &str| arguments.iter().any(|argument| argument == word);
+    let after = |word: &str| {
+        let at = arguments.iter().position(|argument| argument == word)?;
+        arguments.get(at + 1).cloned()
+    };
+    let seeds = if has("short") { LOOKED_AT } else { REPORTED };
+    let jobs = after("jobs").and_then(|jobs| jobs.parse().ok()).unwrap_or(u64::MAX);
+    let seeds = seeds.start..seeds.end.min(seeds.start.saturating_add(jobs));
+    let only = after("only").unwrap_or_default();
+    let classes: Vec<_> = CLASSES.iter().filter(|class| class.name.contains(&only)).collect();
+    let mut out = std::io::stdout().lock();
+    let told = run::all(seeds.clone(), &classes);
+    writeln!(out, "seeds {seeds:?}\n").unwrap();
+    table::mix(&mut out, seeds).unwrap();
+    for (class, scores) in classes.iter().zip(&told) {
+        table::class(&mut out, class, scores).unwrap();
+        if has("wrong") {
+            table::wrong(&mut out, scores).unwrap();
+        }
+    }
+}
