@@ -9,6 +9,9 @@ import time
 
 from rig import Failure, until
 
+# From the end of a pull to the earliest begin of the next, seconds.
+NEXT_S = 1.0
+
 
 class Adapter:
     """A reference adapter on a controller of its own. What it keeps is kept in files that `name` begins."""
@@ -55,11 +58,17 @@ class Adapter:
         return answer
 
     def pull(self, *newton_metres):
+        """Pulls, one after the other, as fast as a hand gets from one to the next."""
         for value in newton_metres:
             self.ask(f"pull {value} rotation=31 duration=300")
+            time.sleep(NEXT_S)
 
     def held(self):
         return self.ask("status")["held"]
+
+    def has_sent_its_trace(self):
+        trace = self.ask("status")["trace"]
+        return trace["made"] == trace["sent"]
 
     def wait_released(self, seconds=30):
         """Waits until the host has released every reading."""

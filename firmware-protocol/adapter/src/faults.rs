@@ -5,6 +5,7 @@
 pub struct Faults {
     skip: u16,
     double: u16,
+    sent_blocks: u16,
     lost_blocks: u16,
     delay: u16,
     delay_ms: u32,
@@ -50,13 +51,18 @@ impl Faults {
         }
     }
 
-    /// The next `count` blocks of the trace are made and counted, and not sent.
-    pub fn lose_blocks(&mut self, count: u16) {
+    /// Of the next blocks of the trace `after` are sent, and then `count` made and counted, and not sent.
+    pub fn lose_blocks(&mut self, count: u16, after: u16) {
         self.lost_blocks = count;
+        self.sent_blocks = after;
     }
 
     /// Whether the next block of the trace is not to be sent.
     pub fn loses_next_block(&mut self) -> bool {
+        if self.sent_blocks > 0 {
+            self.sent_blocks -= 1;
+            return false;
+        }
         let loses = self.lost_blocks > 0;
         self.lost_blocks = self.lost_blocks.saturating_sub(1);
         loses

@@ -34,7 +34,7 @@ a line:
   drop-link [SECONDS]                            ends the link, unreachable for so long (default 1)
   skip N                                         the next N live readings are not notified
   double N                                       the next N live readings are notified twice
-  lose-blocks N                                  the next N blocks of the trace are counted and not sent
+  lose-blocks N [AFTER]                          N blocks of the trace are counted and not sent, after so many (default 0)
   delay N [SECONDS]                              the next N live readings are notified so late (default 2)
   fill N NM                                      makes N readings at once, as if they were a second apart
   elapse SECONDS                                 its clock goes on by so much at once

@@ -81,7 +81,9 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         Command::DropLink(time) => world.hide_for(time),
         Command::Skip(count) => world.device.borrow_mut().faults_mut().skip(count),
         Command::Double(count) => world.device.borrow_mut().faults_mut().double(count),
-        Command::LoseBlocks(count) => world.device.borrow_mut().faults_mut().lose_blocks(count),
+        Command::LoseBlocks { count, after } => {
+            world.device.borrow_mut().faults_mut().lose_blocks(count, after);
+        }
         Command::Delay(count, time) => {
             let by_ms = u32::try_from(time.as_millis()).unwrap_or(u32::MAX);
             world.device.borrow_mut().faults_mut().delay(count, by_ms);

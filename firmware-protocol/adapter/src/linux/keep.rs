@@ -135,7 +135,9 @@ impl Keep {
     /// Appends a reading to the log.
     pub(crate) fn log(&self, reading: &Reading) {
         let Some(file) = &self.log else { return };
-        if let Err(error) = writeln!(file.borrow_mut(), "{}", details(reading)) {
+        // One write: who reads along sees whole lines.
+        let line = format!("{}\n", details(reading));
+        if let Err(error) = file.borrow_mut().write_all(line.as_bytes()) {
             answer::complain(&format!("the log cannot be written: {error}"));
         }
     }

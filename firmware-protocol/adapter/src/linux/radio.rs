@@ -239,6 +239,8 @@ async fn until_announcement_changes(world: &World, announced: Announcement) {
     loop {
         tokio::time::sleep(LOOK).await;
         world.settle();
+        // A host that was turned away may have been gone before its link was seen.
+        world.tell_refused();
         if world.device.borrow().announcement(world.now_ms()) != announced {
             return;
         }

@@ -15,7 +15,7 @@ pub(crate) enum Command {
     DropLink(Duration),
     Skip(u16),
     Double(u16),
-    LoseBlocks(u16),
+    LoseBlocks { count: u16, after: u16 },
     Delay(u16, Duration),
     Fill(u16, Seen),
     Elapse(Duration),
@@ -64,7 +64,10 @@ pub(crate) fn parse(line: &str) -> Result<Command, String> {
         ("drop-link", [time]) => Command::DropLink(seconds(time, 3600.0)?),
         ("skip", [count]) => Command::Skip(count_of(count)?),
         ("double", [count]) => Command::Double(count_of(count)?),
-        ("lose-blocks", [count]) => Command::LoseBlocks(count_of(count)?),
+        ("lose-blocks", [count]) => Command::LoseBlocks { count: count_of(count)?, after: 0 },
+        ("lose-blocks", [count, after]) => {
+            Command::LoseBlocks { count: count_of(count)?, after: count_of(after)? }
+        }
         ("delay", [count]) => Command::Delay(count_of(count)?, Duration::from_secs(2)),
         ("delay", [count, time]) => Command::Delay(count_of(count)?, seconds(time, 60.0)?),
         ("fill", [count, peak]) => Command::Fill(count_of(count)?, pull(peak, &[])?),
@@ -184,7 +187,8 @@ mod tests {
             ("drop-link 0.5", Command::DropLink(Duration::from_millis(500))),
             ("  skip   2 ", Command::Skip(2)),
             ("double 1", Command::Double(1)),
-            ("lose-blocks 4", Command::LoseBlocks(4)),
+            ("lose-blocks 4", Command::LoseBlocks { count: 4, after: 0 }),
+            ("lose-blocks 4 2", Command::LoseBlocks { count: 4, after: 2 }),
             ("delay 3", Command::Delay(3, Duration::from_secs(2))),
             ("delay 1 0.2", Command::Delay(1, Duration::from_millis(200))),
             (

@@ -143,7 +143,7 @@ proptest! {
         let mut tracer = Tracer::<3>::new(100, false);
         tracer.set_epoch(Epoch::MIN);
         let mut faults = Faults::default();
-        faults.lose_blocks(lost);
+        faults.lose_blocks(lost, 0);
         let mut blocks = Vec::new();
         tracer.begin(false);
         for n in 0..600_i32 {
@@ -171,14 +171,14 @@ proptest! {
 }
 
 #[test]
-fn the_next_blocks_are_lost_on_purpose_but_counted() {
+fn blocks_are_lost_on_purpose_but_counted() {
     let mut tracer = Tracer::<8>::new(100, false);
     let mut faults = Faults::default();
     tracer.set_epoch(Epoch::MIN);
     pull(&mut tracer, 20, 244, &mut faults);
-    faults.lose_blocks(3);
+    faults.lose_blocks(3, 1);
     pull(&mut tracer, 50, 244, &mut faults);
-    assert_eq!(numbers(&drain(&mut tracer, 9)), [0, 1, 5, 6]);
+    assert_eq!(numbers(&drain(&mut tracer, 9)), [0, 1, 2, 6]);
     assert_eq!(tracer.counts().lost, 3);
 }
 
