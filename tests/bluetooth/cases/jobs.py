@@ -20,7 +20,7 @@ def whole_wheel_job(bench):
     bench.daemon.start()
     bench.daemon.run("job", "start", f"{HERE}/wheel.toml")
     bench.adapter.wait_link()
-    bench.adapter.ask("play speed=12")
+    bench.adapter.ask("play speed=6")
     bench.adapter.wait("played", 120)
     expect_exactly_once(bench.daemon, bench.adapter)
     bench.finish()
