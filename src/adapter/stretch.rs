@@ -3,6 +3,10 @@
 use crate::core::event::Trace;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
+use std::collections::VecDeque;
+
+/// Blocks that may wait until it is known when they were taken: three seconds of a fast trace.
+const WAITING: usize = 64;
 
 /// One block, as the adapter tells it.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +31,7 @@ pub struct Samples {
 #[derive(Debug, Clone)]
 pub struct Stretch {
     rate_hz: f64,
+    waiting: VecDeque<Samples>,
     /// Number of the last block, when the next sample is due, and how far the drive had turned.
     last: Option<(u16, Stamp, f64)>,
     lost: u64,
@@ -36,7 +41,7 @@ impl Stretch {
     /// Nothing came yet. `rate_hz` is what the adapter states, samples a second.
     #[must_use]
     pub fn new(rate_hz: f64) -> Self {
-        Self { rate_hz, last: None, lost: 0 }
+        Self { rate_hz, waiting: VecDeque::new(), last: None, lost: 0 }
     }
 
     /// How many blocks were sent, or at least counted, and never came.
@@ -45,9 +50,25 @@ impl Stretch {
         self.lost
     }
 
-    /// The samples of a block whose tick was at `at`, in place. A block that follows the last one
-    /// follows it without a hole: ticks are coarser than samples.
-    pub fn place(&mut self, block: Samples, at: Stamp) -> Trace {
+    /// A block came. It waits until it is known when it was taken; of too many the oldest go.
+    pub fn queue(&mut self, block: Samples) {
+        if self.waiting.len() == WAITING {
+            self.waiting.pop_front();
+        }
+        self.waiting.push_back(block);
+    }
+
+    /// The samples of the next block in place, and whether it is the last of its pull; none while
+    /// `moment_of` does not know the time of its tick.
+    pub fn next(&mut self, moment_of: impl Fn(u32) -> Option<Stamp>) -> Option<(Trace, bool)> {
+        let at = moment_of(self.waiting.front()?.tick)?;
+        let block = self.waiting.pop_front()?;
+        let last = block.last;
+        Some((self.place(block, at), last))
+    }
+
+    /// A block that follows the last one follows it without a hole: ticks are coarser than samples.
+    fn place(&mut self, block: Samples, at: Stamp) -> Trace {
         let missed =
             self.last.map_or(0, |(last, ..)| block.block.wrapping_sub(last).wrapping_sub(1));
         self.lost += u64::from(missed);
@@ -72,48 +93,56 @@ impl Stretch {
 
 #[cfg(test)]
 mod tests {
-    use super::{Samples, Stretch};
+    use super::{Samples, Stretch, WAITING};
     use crate::core::time::Stamp;
     use crate::core::units::Torque;
 
-    fn block(block: u16, first: bool, nm: &[f64], turned: &[f64]) -> Samples {
+    /// Ticks are milliseconds.
+    fn block(block: u16, first: bool, tick: u32, nm: &[f64], turned: &[f64]) -> Samples {
         Samples {
             block,
             first,
             last: false,
             lost_before: false,
-            tick: 0,
+            tick,
             torque: nm.iter().map(|nm| Torque::from_nm(*nm)).collect(),
             turned_deg: Some(turned.to_vec()),
         }
     }
 
+    /// Start and turn of every block that can be put in place.
+    fn placed(stretch: &mut Stretch) -> Vec<(f64, Vec<f64>)> {
+        let moment = |tick: u32| Some(Stamp::from_seconds(f64::from(tick) / 1e3));
+        std::iter::from_fn(|| stretch.next(moment))
+            .map(|(trace, _)| (trace.start.seconds(), trace.turned_deg.unwrap()))
+            .collect()
+    }
+
     #[test]
     fn blocks_follow_without_a_hole_and_lost_ones_leave_one() {
         let mut stretch = Stretch::new(200.0);
-        let at = Stamp::from_seconds;
-        let placed = [
-            (block(65_535, true, &[0.0, 1.0], &[0.0, 0.5]), 1.0),
-            // The tick is 10 ms off, as it may be.
-            (block(0, false, &[2.0], &[1.0]), 1.02),
-            // Block 1 was lost.
-            (block(2, false, &[4.0], &[3.0]), 1.03),
-            // The next pull.
-            (block(3, true, &[0.0], &[0.0]), 5.0),
-        ]
-        .map(|(block, seconds)| {
-            let trace = stretch.place(block, at(seconds));
-            (trace.start.seconds(), trace.turned_deg)
-        });
+        stretch.queue(block(65_535, true, 1_000, &[0.0, 1.0], &[0.0, 0.5]));
+        // The tick is 10 ms off, as it may be.
+        stretch.queue(block(0, false, 1_020, &[2.0], &[1.0]));
+        // Block 1 was lost.
+        stretch.queue(block(2, false, 1_030, &[4.0], &[3.0]));
+        // The next pull.
+        stretch.queue(block(3, true, 5_000, &[0.0], &[0.0]));
+        assert_eq!(stretch.next(|_| None), None, "nothing has a time yet");
         assert_eq!(
-            placed,
-            [
-                (1.0, Some(vec![0.0, 0.5])),
-                (1.01, Some(vec![0.5])),
-                (1.03, Some(vec![2.0])),
-                (5.0, Some(vec![0.0])),
-            ]
+            placed(&mut stretch),
+            [(1.0, vec![0.0, 0.5]), (1.01, vec![0.5]), (1.03, vec![2.0]), (5.0, vec![0.0]),]
         );
         assert_eq!(stretch.lost(), 1);
+    }
+
+    #[test]
+    fn of_too_many_blocks_without_a_time_the_newest_are_kept() {
+        let mut stretch = Stretch::new(200.0);
+        for number in 0..WAITING as u16 + 2 {
+            stretch.queue(block(number, number == 0, 5 * u32::from(number), &[1.0], &[0.0]));
+        }
+        let placed = placed(&mut stretch);
+        assert_eq!((placed.len(), placed[0].0), (WAITING, 0.01));
     }
 }

@@ -93,9 +93,7 @@ pub(crate) fn gather<'a>(
                 index.add(&mut facts.pulls, *at, measured);
             }
             Event::Described { at, described, .. } => {
-                let text = entry.personal.iter().find(|(field, _)| *field == PersonalField::Trace);
-                let trace = text.and_then(|(_, text)| Trace::unpack(text.as_deref()?));
-                index.show(&mut facts.pulls, *at, described, trace);
+                index.show(&mut facts.pulls, *at, described, entry.trace());
             }
             Event::Motion(_) => {}
             Event::Verdict(verdict) => {

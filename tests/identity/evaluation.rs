@@ -9,10 +9,16 @@
 #[allow(dead_code)]
 mod generator;
 
+#[path = "../signal/measure.rs"]
+#[allow(dead_code)]
+mod measure;
+
 mod class;
+mod doing;
 mod job;
 mod kind;
 mod person;
+mod plan;
 mod run;
 mod score;
 mod symmetry;

@@ -3,6 +3,7 @@
 use super::class::Class;
 use super::job::{Job, Truth};
 use super::kind::Kind;
+use super::measure::Judged;
 use super::run::Concluded;
 use super::symmetry::{Renaming, renamings};
 use clampbook::core::event::{Act, Conclusion, Ending, Verdict, Warning, WarningCode};
@@ -15,9 +16,9 @@ pub struct Score {
     pub kind: Option<Kind>,
     pub members: u16,
     /// Confidence and whether it is right, of every reading whose fastener can be known.
-    pub known: Vec<(f64, bool)>,
+    pub known: Vec<Judged>,
     /// The same of every reading.
-    pub all: Vec<(f64, bool)>,
+    pub all: Vec<Judged>,
     /// Somebody pulled twice at once by habit.
     pub habit: bool,
     pub repeat: Heard,
@@ -61,7 +62,7 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
         }
     }
     for (index, group) in job.groups.iter().enumerate() {
-        let readings: Vec<Judged<'_>> = job
+        let readings: Vec<Told<'_>> = job
             .pulls
             .iter()
             .enumerate()
@@ -70,11 +71,7 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
                 let placed =
                     class.marks || class.motion.is_some() && group.ring && !group.turned_to_reach;
                 let known = if placed { true } else { pull.by_order && pull.act == Act::Tighten };
-                Judged {
-                    member: pull.member,
-                    known,
-                    verdict: last.get(&(place as u64 + 1)).copied(),
-                }
+                Told { member: pull.member, known, verdict: last.get(&(place as u64 + 1)).copied() }
             })
             .collect();
         let names = best_renaming(class, group, &readings);
@@ -117,13 +114,13 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
     score
 }
 
-struct Judged<'a> {
+struct Told<'a> {
     member: u16,
     known: bool,
     verdict: Option<&'a Verdict>,
 }
 
-impl Judged<'_> {
+impl Told<'_> {
     fn right(&self, group: &Truth, names: &Renaming) -> bool {
         let name = format!("{}/{}", group.name, names[usize::from(self.member - 1)]);
         self.verdict.is_some_and(|verdict| verdict.fastener.as_ref() == Some(&name))
@@ -131,7 +128,7 @@ impl Judged<'_> {
 }
 
 /// The numbering under which most of what can be known is right.
-fn best_renaming(class: &Class, group: &Truth, readings: &[Judged<'_>]) -> Renaming {
+fn best_renaming(class: &Class, group: &Truth, readings: &[Told<'_>]) -> Renaming {
     let mut best = (0, Vec::new());
     for names in renamings(class, group.members, group.ring) {
         let right = readings.iter().filter(|one| one.known && one.right(group, &names)).count();

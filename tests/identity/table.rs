@@ -4,7 +4,9 @@ use super::class::Class;
 use super::generator::random::Chance;
 use super::job::Job;
 use super::kind::Kind;
+use super::measure::{Calibration, Judged, quantile};
 use super::score::{Heard, Score};
+use clampbook::core::event::Act;
 use std::collections::BTreeMap;
 use std::io::{Result, Write};
 
@@ -27,11 +29,7 @@ pub fn mix(out: &mut impl Write, seeds: std::ops::Range<u64>) -> Result<()> {
         jobs += 1;
         pulls += job.pulls.len();
         repeats += job.pulls.iter().filter(|pull| pull.repeat).count();
-        rechecks += job
-            .pulls
-            .iter()
-            .filter(|pull| pull.act != clampbook::core::event::Act::Tighten)
-            .count();
+        rechecks += job.pulls.iter().filter(|pull| pull.act != Act::Tighten).count();
         left_out += job.groups.iter().filter(|group| !group.left_out.is_empty()).count();
         crooked += job.groups.iter().filter(|group| group.crooked).count();
     }
@@ -160,71 +158,28 @@ fn calibration(
     out: &mut impl Write,
     name: &str,
     scores: &[Score],
-    of: impl Fn(&Score) -> &Vec<(f64, bool)>,
+    of: impl Fn(&Score) -> &Vec<Judged>,
     goal: Option<f64>,
 ) -> Result<()> {
-    let sums: Vec<Steps> = scores.iter().map(|one| Steps::of(of(one))).collect();
-    let whole = Steps::sum(sums.iter());
+    let jobs: Vec<Calibration> = scores.iter().map(|one| Calibration::of(of(one))).collect();
+    let whole: Calibration = jobs.iter().sum();
     let mut chance = Chance::seeded(1);
     let mut drawn: Vec<f64> = (0..DRAWINGS)
         .map(|_| {
-            let picks = (0..sums.len()).map(|_| chance.even(0.0, sums.len() as f64) as usize);
-            Steps::sum(picks.collect::<Vec<_>>().iter().map(|pick| &sums[*pick])).error()
+            let picks =
+                (0..jobs.len()).map(|_| &jobs[chance.even(0.0, jobs.len() as f64) as usize]);
+            picks.sum::<Calibration>().error()
         })
         .collect();
-    drawn.sort_unstable_by(f64::total_cmp);
-    let at = |share: f64| drawn[((DRAWINGS - 1) as f64 * share) as usize];
+    let (low, high) = (quantile(&mut drawn, 0.025), quantile(&mut drawn, 0.975));
     let error = whole.error();
     line(
         out,
         name,
         &format!("{error:.3}"),
-        &format!("{:.3} to {:.3}; Brier {:.3}", at(0.025), at(0.975), whole.brier()),
+        &format!("{low:.3} to {high:.3}; Brier {:.3}", whole.brier()),
         goal.map(|goal| (format!("<= {goal}"), error <= goal)),
     )
-}
-
-/// Ten steps of probability: how many, their sum, how many are so; and the squares of the errors.
-#[derive(Debug, Default, Clone)]
-struct Steps {
-    steps: [(f64, f64, f64); 10],
-    squares: f64,
-}
-
-impl Steps {
-    fn of(judged: &[(f64, bool)]) -> Self {
-        let mut found = Self::default();
-        for (p, so) in judged {
-            let so = f64::from(u8::from(*so));
-            let step = &mut found.steps[((p * 10.0) as usize).min(9)];
-            *step = (step.0 + 1.0, step.1 + p, step.2 + so);
-            found.squares += (p - so).powi(2);
-        }
-        found
-    }
-
-    fn sum<'a>(all: impl Iterator<Item = &'a Self>) -> Self {
-        all.fold(Self::default(), |mut sum, one| {
-            for (to, from) in sum.steps.iter_mut().zip(&one.steps) {
-                *to = (to.0 + from.0, to.1 + from.1, to.2 + from.2);
-            }
-            sum.squares += one.squares;
-            sum
-        })
-    }
-
-    fn count(&self) -> f64 {
-        self.steps.iter().map(|step| step.0).sum()
-    }
-
-    /// Expected calibration error.
-    fn error(&self) -> f64 {
-        self.steps.iter().map(|(_, p, so)| (p - so).abs()).sum::<f64>() / self.count()
-    }
-
-    fn brier(&self) -> f64 {
-        self.squares / self.count()
-    }
 }
 
 /// A share with its interval (Wilson 1927).
@@ -237,7 +192,7 @@ fn share(out: &mut impl Write, name: &str, so: usize, all: usize, goal: Option<f
         out,
         name,
         &format!("{p:.4}"),
-        &format!("{:.4} to {:.4}; {so} of {all}", middle - half, middle + half),
+        &format!("{:.4} to {:.4}; {so} of {all}", (middle - half).max(0.0), middle + half),
         goal.map(|goal| (format!(">= {goal}"), p >= goal)),
     )
 }
@@ -260,7 +215,7 @@ fn rate(
         &format!("{:.2}", k * scale),
         &format!(
             "{:.2} to {:.2}; {count} in {jobs}",
-            (middle - half) * scale,
+            (middle - half).max(0.0) * scale,
             (middle + half) * scale
         ),
         goal.map(|goal| (format!("<= {goal}"), k * scale <= goal)),

@@ -1,5 +1,7 @@
 //! Figures of merit.
 
+use std::iter::Sum;
+
 /// The value below which this share lies.
 pub fn quantile(values: &mut [f64], share: f64) -> f64 {
     values.sort_unstable_by(f64::total_cmp);
@@ -67,14 +69,48 @@ pub fn recall_at_precision(judged: &[Judged], least: f64) -> f64 {
     best
 }
 
-/// Expected calibration error: ten equal steps of probability, weighted by their pulls.
-pub fn calibration_error(judged: &[Judged]) -> f64 {
-    let mut steps = [(0.0, 0.0, 0.0); 10];
-    for (p, so) in judged {
-        let step = &mut steps[((p * 10.0) as usize).min(9)];
-        step.0 += 1.0;
-        step.1 += p;
-        step.2 += f64::from(u8::from(*so));
+/// Ten equal steps of probability: how many judgements, their sum, how many are so; and the squares of the errors.
+#[derive(Debug, Default, Clone)]
+pub struct Calibration {
+    steps: [(f64, f64, f64); 10],
+    squares: f64,
+}
+
+impl Calibration {
+    pub fn of(judged: &[Judged]) -> Self {
+        let mut found = Self::default();
+        for (p, so) in judged {
+            let so = f64::from(u8::from(*so));
+            let step = &mut found.steps[((p * 10.0) as usize).min(9)];
+            *step = (step.0 + 1.0, step.1 + p, step.2 + so);
+            found.squares += (p - so).powi(2);
+        }
+        found
     }
-    steps.iter().map(|(_, p, so)| (p - so).abs()).sum::<f64>() / judged.len() as f64
+
+    fn count(&self) -> f64 {
+        self.steps.iter().map(|step| step.0).sum()
+    }
+
+    /// Expected calibration error: the steps' own, weighted by their judgements.
+    pub fn error(&self) -> f64 {
+        self.steps.iter().map(|(_, p, so)| (p - so).abs()).sum::<f64>() / self.count()
+    }
+
+    /// Brier score: the mean square of the error.
+    pub fn brier(&self) -> f64 {
+        self.squares / self.count()
+    }
+}
+
+impl<'a> Sum<&'a Self> for Calibration {
+    fn sum<I: Iterator<Item = &'a Self>>(all: I) -> Self {
+        all.fold(Self::default(), |mut sum, one| {
+            for (to, from) in sum.steps.iter_mut().zip(&one.steps) {
+                *to = (to.0 + from.0, to.1 + from.1, to.2 + from.2);
+            }
+            sum.squares += one.squares;
+            sum
+        })
+    }
 }

@@ -3,8 +3,7 @@
 use crate::generator::session::Wishes;
 use crate::generator::{Act, Faults};
 use crate::measure::{
-    Judged, area, calibration_error, precision_recall, quantile, recall_at_false,
-    recall_at_precision,
+    Calibration, Judged, area, precision_recall, quantile, recall_at_false, recall_at_precision,
 };
 use crate::reading::{Matched, Reading, compare_all};
 use clampbook::core::signal::Flags;
@@ -196,10 +195,15 @@ fn acts(out: &mut impl Write, matched: &[Matched], rotation: bool) -> Result<()>
     ];
     for (name, act, of) in kinds {
         let judged: Vec<Judged> = all.iter().map(|one| (of(one), one.truth.act == act)).collect();
-        let error = calibration_error(&judged);
+        let calibration = Calibration::of(&judged);
+        let error = calibration.error();
         line(
             out,
-            &format!("calibration error: {name} (area {:.3})", area(&judged)),
+            &format!(
+                "calibration error: {name} (area {:.3}, Brier {:.4})",
+                area(&judged),
+                calibration.brier()
+            ),
             &format!("{error:.4}"),
             "<= 0.03",
             error <= 0.03,
@@ -218,12 +222,14 @@ fn faults(out: &mut impl Write, matched: &[Matched]) -> Result<()> {
         let count = judged.iter().filter(|one| one.1).count();
         let best = recall_at_precision(&judged, 0.95);
         let (precision, recall) = precision_recall(&judged, 0.5);
-        let error = calibration_error(&judged);
+        let calibration = Calibration::of(&judged);
+        let error = calibration.error();
         let text = format!("{name} ({count}): recall at precision 0.95");
         line(out, &text, &format!("{best:.3}"), ">= 0.85", best >= 0.85)?;
         writeln!(
             out,
-            "  at one half: precision {precision:.3}, recall {recall:.3}; calibration error {error:.4}"
+            "  at one half: precision {precision:.3}, recall {recall:.3}; calibration error {error:.4}, Brier {:.4}",
+            calibration.brier()
         )?;
     }
     Ok(())

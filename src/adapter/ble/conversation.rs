@@ -11,7 +11,7 @@ use super::{End, Flow};
 use crate::adapter::port::{Port, Told};
 use crate::adapter::session::{Answer, Heard, Order, Reason, Session, Step};
 use crate::adapter::source::SourceEvent;
-use crate::adapter::stretch::{Samples, Stretch};
+use crate::adapter::stretch::Stretch;
 use crate::adapter::traces::{self, Described, Traces};
 use crate::adapter::translate;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
@@ -92,7 +92,6 @@ pub(super) async fn hold(
         doing: None,
         status: None,
         traces: trace_hz.map(|rate_hz| (Stretch::new(rate_hz), Traces::new(traces::source(&info)))),
-        early: VecDeque::new(),
     };
     talk.flow.health.mtu = Some(link.peripheral.mtu());
     let steps = session.heard(talk.port.now(), Heard::Connected(info));
@@ -115,9 +114,6 @@ pub(super) async fn hold(
     }
 }
 
-/// Blocks that may wait for the first status: three seconds of a fast trace.
-const MOST_EARLY: usize = 64;
-
 struct Talk<'a> {
     port: &'a mut Port,
     flow: &'a mut Flow,
@@ -130,8 +126,6 @@ struct Talk<'a> {
     rival: Rival,
     /// Its trace, if it sends one.
     traces: Option<(Stretch, Traces<(ReadingKey, u64)>)>,
-    /// Samples that came before the first status, which alone tells when they were taken.
-    early: VecDeque<Samples>,
 }
 
 impl Talk<'_> {
@@ -209,11 +203,9 @@ impl Talk<'_> {
             return self.status(session, at, &octets, false).await;
         }
         if self.own.trace.as_ref().is_some_and(|trace| trace.uuid == uuid) {
-            if let Some(samples) = translate::trace(&octets) {
-                if self.early.len() == MOST_EARLY {
-                    self.early.pop_front();
-                }
-                self.early.push_back(samples);
+            if let (Some((stretch, _)), Some(block)) = (&mut self.traces, translate::trace(&octets))
+            {
+                stretch.queue(block);
             }
             self.sampled(session).await?;
             return Ok(Vec::new());
@@ -227,15 +219,13 @@ impl Talk<'_> {
         Ok(Vec::new())
     }
 
-    /// Reads the samples that came, once it is known when they were taken.
+    /// Reads the samples that came, once a status has told when they were taken.
     async fn sampled(&mut self, session: &Session) -> Result<(), End> {
+        let moment_of = |tick| session.moment_of(tick).map(|(at, _)| at);
         while let Some((stretch, traces)) = &mut self.traces
-            && let Some(next) = self.early.front()
-            && let Some((at, _)) = session.moment_of(next.tick)
-            && let Some(samples) = self.early.pop_front()
+            && let Some((trace, last)) = stretch.next(moment_of)
         {
-            let last = samples.last;
-            let mut shown = traces.block(stretch.place(samples, at));
+            let mut shown = traces.block(trace);
             self.flow.health.trace_blocks_lost = stretch.lost();
             if last {
                 shown.extend(traces.ended());

@@ -39,3 +39,37 @@ impl Rival {
         self.doubles >= Self::DOUBLES && !std::mem::replace(&mut self.told, true)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Rival;
+    use crate::core::time::Stamp;
+
+    /// Each value at a time in milliseconds; at which of them there was reason to tell.
+    fn told(first: bool, values: &[(i64, u8)]) -> Vec<i64> {
+        let mut rival = Rival::new(first);
+        let suspected =
+            values.iter().filter(|(ms, value)| rival.suspects(Stamp(ms * 1_000), &[*value]));
+        suspected.map(|(ms, _)| *ms).collect()
+    }
+
+    #[test]
+    fn three_doubles_in_a_row_are_told_once_and_on_a_first_link_only() {
+        let doubles =
+            [(0, 1), (20, 1), (900, 2), (990, 2), (2_000, 3), (2_001, 3), (3_000, 4), (3_001, 4)];
+        assert_eq!(told(true, &doubles), [2_001]);
+        assert!(told(false, &doubles).is_empty());
+        let repeated_now_and_then = [
+            (0, 1),
+            (20, 1),
+            (900, 2),
+            (990, 2),
+            (2_000, 3),
+            (3_000, 4),
+            (3_001, 4),
+            (4_000, 5),
+            (4_200, 5),
+        ];
+        assert!(told(true, &repeated_now_and_then).is_empty());
+    }
+}

@@ -161,14 +161,11 @@ fn items(entry: &Entry, start: Stamp) -> Vec<Item> {
 
 /// The samples beside an entry: a line for each stretch of which none is missing.
 fn traced(adapter: &str, entry: &Entry, start: Stamp) -> Vec<Item> {
-    let text = entry.personal.iter().find(|(field, _)| *field == PersonalField::Trace);
-    let trace = text.and_then(|(_, text)| Trace::unpack(text.as_deref()?));
-    let stretches = trace.iter().flat_map(Trace::stretches);
     let line = |trace: Trace| Item::Trace {
         adapter: adapter.to_owned(),
         trace: Trace { start: Stamp(trace.start.0.saturating_sub(start.0)), ..trace },
     };
-    stretches.map(line).collect()
+    entry.trace().iter().flat_map(Trace::stretches).map(line).collect()
 }
 
 fn item(entry: &Entry, start: Stamp) -> Option<Item> {
@@ -198,11 +195,7 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
 
 /// The mark with the words that are kept beside the chain, unless they were erased.
 fn spoken(mark: &Mark, entry: &Entry) -> Mark {
-    let words = entry
-        .personal
-        .iter()
-        .find(|(field, _)| *field == PersonalField::Note)
-        .and_then(|(_, text)| text.clone());
+    let words = entry.text(PersonalField::Note).map(str::to_owned);
     let say = match (mark.say.clone(), words) {
         (Say::Note { .. }, Some(text)) => Say::Note { text },
         (Say::Skip { fastener, .. }, Some(reason)) => Say::Skip { fastener, reason },

@@ -1,7 +1,8 @@
 //! What is kept.
 
 use crate::core::event::{
-    AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Verdict, Warning,
+    AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
+    Warning,
 };
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
@@ -171,4 +172,19 @@ pub struct Entry {
     pub raw: Option<Vec<u8>>,
     /// This entry's link of the hash chain.
     pub hash: [u8; 32],
+}
+
+impl Entry {
+    /// Personal text of this kind, unless there is none or it was erased.
+    #[must_use]
+    pub fn text(&self, field: PersonalField) -> Option<&str> {
+        let (_, text) = self.personal.iter().find(|(kind, _)| *kind == field)?;
+        text.as_deref()
+    }
+
+    /// The samples kept beside it.
+    #[must_use]
+    pub fn trace(&self) -> Option<Trace> {
+        Trace::unpack(self.text(PersonalField::Trace)?)
+    }
 }

@@ -92,7 +92,7 @@ pub(super) const REST_S: f64 = 0.8;
 
 /// Seconds of samples averaged to see the shape: a third of the fastest give.
 pub(super) const SMOOTH_S: f64 = 0.01;
-/// A reported peak higher than the samples by this share means that they missed it (5.2: 2 %).
+/// A reported peak higher than the samples by this share means that they missed it.
 pub(super) const MISSED_SHARE: f64 = 0.02;
 /// Seconds over which a slope is taken: a hand's force does not change sooner.
 pub(super) const SLOPE_SPAN_S: f64 = 0.04;
@@ -100,7 +100,7 @@ pub(super) const SLOPE_SPAN_S: f64 = 0.04;
 pub(super) const RELEASE_S: f64 = 0.8;
 /// Share of the peak a second: torque that changes more slowly stands still.
 pub(super) const LEVEL_SLOPE_SHARE: f64 = 0.12;
-/// Prevailing torque: seconds it lasts at least, its most as a share of the peak, its spread (5.4 b).
+/// Prevailing torque: seconds it lasts at least, its most as a share of the peak, its spread.
 pub(super) const PREVAILING_S: f64 = 0.3;
 pub(super) const PREVAILING_MOST: f64 = 0.6;
 pub(super) const PREVAILING_SPREAD: f64 = 0.25;
@@ -127,12 +127,12 @@ pub(super) const CERTIFICATE_COVERAGE: f64 = 2.0;
 /// Share of the peak, and multiple of the noise, that torque must fall to count: above hand tremor.
 pub(super) const FALL_SHARE: f64 = 0.03;
 pub(super) const FALL_NOISES: f64 = 6.0;
-/// A click drops 10 to 30 % in 5 to 30 ms and is seen at 200 Hz and more (5.1).
+/// A click drops 10 to 30 % in 5 to 30 ms and is seen at 200 Hz and more.
 pub(super) const CLICK_LEAST: f64 = 0.1;
 pub(super) const CLICK_MOST: f64 = 0.4;
 pub(super) const CLICK_MOST_S: f64 = 0.032;
 pub(super) const CLICK_RATE_HZ: f64 = 190.0;
-/// A stopped thread drops 3 to 20 % in 20 to 150 ms and rises again (5.4 b).
+/// A stopped thread drops 3 to 20 % in 20 to 150 ms and rises again.
 pub(super) const BREAK_LEAST: f64 = 0.03;
 pub(super) const BREAK_MOST: f64 = 0.25;
 pub(super) const BREAK_MOST_S: f64 = 0.16;
@@ -160,7 +160,7 @@ pub(super) const BEGAN_SHARE: f64 = 0.1;
 pub(super) const LEAST_S: f64 = 0.002;
 /// A pull the other way that loosens nothing, and the reverse: a handle that springs, a wrong sign.
 pub(super) const LOOSENING_DOUBT: f64 = 0.000_5;
-/// A snatch rises from 20 % to 90 % in less than this, seconds (5.4 b).
+/// A snatch rises from 20 % to 90 % in less than this, seconds.
 pub(super) const SNATCH_S: f64 = 0.1;
 /// Spread of the time measured, as a ratio's ln, beside half a sample.
 pub(super) const SNATCH_LN_SPREAD: f64 = 0.03;

@@ -43,7 +43,7 @@ const CHECKPOINT_EVERY: usize = 16;
 /// Kept states; what comes later than they reach back is worked out from the beginning.
 const CHECKPOINTS: usize = 4;
 
-/// Motions kept for readings that have not come.
+/// Motions kept for readings that have not come; of more the oldest go.
 const MOST_MOTIONS: usize = 64;
 
 /// Follows one job.
@@ -138,7 +138,7 @@ impl Tracker {
         let leads =
             |motion: &Motion| (&motion.adapter, motion.to_seq) == (&reading.adapter, reading.seq);
         if let Some(place) = self.motions.iter().position(leads) {
-            let motion = self.motions.swap_remove(place);
+            let motion = self.motions.remove(place);
             self.tell(at, Fact::Motion(motion));
         }
         let key = (reading.adapter.clone(), reading.seq);
@@ -175,9 +175,10 @@ impl Tracker {
                 if (&one.adapter, one.seq) == (&motion.adapter, motion.to_seq))
         };
         let Some(place) = self.told.iter().rposition(leads) else {
-            if self.motions.len() < MOST_MOTIONS {
-                self.motions.push(motion);
+            if self.motions.len() == MOST_MOTIONS {
+                self.motions.remove(0);
             }
+            self.motions.push(motion);
             return;
         };
         let what = Fact::Motion(motion);
