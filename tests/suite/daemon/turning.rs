@@ -1,0 +1,135 @@
+//! The event loop: sources, disk and callers.
+
+use super::{engine, kinds, pull, say, start};
+use crate::journal::disk::SmallDisk;
+use crate::rig::Rig;
+use clampbook::adapter::{SourceEvent, Stored};
+use clampbook::core::command::{Done, Refusal};
+use clampbook::core::event::{ReadingKey, Say};
+use clampbook::core::live::Live;
+use clampbook::daemon::clock;
+use clampbook::daemon::engine::Engine;
+use clampbook::daemon::event_loop::{self, Port, Ports};
+use clampbook::daemon::wake::{Heard, Wake};
+use clampbook::journal::Reader;
+use clampbook::web::Asked;
+use std::fs;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::{mpsc, oneshot, watch};
+use tokio::task::JoinHandle;
+use tokio::time::timeout;
+
+/// The loop with one source and one caller, both played by the test.
+struct Loop {
+    source: mpsc::Sender<SourceEvent>,
+    stored: mpsc::Receiver<Stored>,
+    commands: mpsc::Sender<Asked>,
+    live: watch::Receiver<Arc<Live>>,
+    stop: oneshot::Sender<()>,
+    ended: oneshot::Receiver<()>,
+    running: JoinHandle<Engine>,
+}
+
+fn turn(engine: Engine) -> Loop {
+    let (source, events) = mpsc::channel(1);
+    let (stored_in, stored) = mpsc::channel(8);
+    let (commands_in, commands) = mpsc::channel(8);
+    let (live_in, live) = watch::channel(Arc::default());
+    let (stop, stopped) = oneshot::channel();
+    let (end, ended) = oneshot::channel();
+    let ports = Ports {
+        sources: vec![Port { events, stored: stored_in, errands: None }],
+        commands,
+        live: live_in,
+        observer: Box::new(|_| ()),
+        end_sources: Box::new(move || end.send(()).unwrap()),
+        clock: clock::reader(),
+        ends_with_sources: false,
+    };
+    let running = tokio::spawn(event_loop::run(engine, ports, async move {
+        let _ = stopped.await;
+    }));
+    Loop { source, stored, commands: commands_in, live, stop, ended, running }
+}
+
+fn said(seq: u32, seconds: f64, nm: f64) -> SourceEvent {
+    let Wake::Heard(_, Heard::Reading(heard)) = pull(seq, seconds, nm) else { unreachable!() };
+    SourceEvent::Reading {
+        key: heard.key,
+        at: heard.at,
+        at_error_us: heard.at_error_us,
+        reading: heard.reading,
+        raw: heard.raw,
+    }
+}
+
+impl Loop {
+    async fn ask(&self, wake: Wake) -> Result<Done, Refusal> {
+        let Wake::Asked(_, command) = wake else { unreachable!() };
+        let (answer, answered) = oneshot::channel();
+        self.commands.send(Asked { command, answer }).await.unwrap();
+        answered.await.unwrap()
+    }
+}
+
+#[tokio::test]
+async fn nothing_is_acknowledged_before_it_is_on_the_disk() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut turning = turn(engine(&path));
+    turning.ask(start()).await.unwrap();
+    for seq in 1..=20 {
+        turning.source.send(said(seq, f64::from(seq) * 10.0, 122.0)).await.unwrap();
+        let Stored { key } = turning.stored.recv().await.unwrap();
+        assert!(Reader::open(&path).unwrap().find(&key).unwrap().is_some(), "{key:?}");
+    }
+}
+
+#[tokio::test]
+async fn a_full_disk_holds_readings_back_and_loses_none() {
+    let Some(disk) = SmallDisk::mount("400k") else { return };
+    let mut turning = turn(engine(&disk.path()));
+    turning.ask(start()).await.unwrap();
+    disk.fill();
+    turning.source.send(said(1, 10.0, 122.0)).await.unwrap();
+    turning.live.wait_for(|live| live.trouble.is_some()).await.unwrap();
+    let trouble = turning.live.borrow().trouble.clone().unwrap();
+    assert!(trouble.contains("disk full"), "{trouble}");
+    turning.source.send(said(2, 20.0, 178.0)).await.unwrap();
+    let third = said(3, 30.0, 50.0);
+    let pushed = timeout(Duration::from_millis(1500), turning.source.send(third.clone())).await;
+    assert!(pushed.is_err(), "a source has to wait while nothing can be kept");
+    assert!(turning.stored.try_recv().is_err());
+    let refused = turning.ask(say(25.0, Say::Retract)).await.unwrap_err();
+    assert!(matches!(refused, Refusal::NotKept(_)), "{refused}");
+    fs::remove_file(disk.filler()).unwrap();
+    turning.source.send(third).await.unwrap();
+    for sequence in 1..=3 {
+        let Stored { key } = turning.stored.recv().await.unwrap();
+        assert_eq!(key, ReadingKey::Numbered { serial: "LK-1".into(), epoch: 1, sequence });
+    }
+    turning.live.wait_for(|live| live.trouble.is_none()).await.unwrap();
+    let readings = kinds(&disk.path(), 1).into_iter().filter(|kind| kind == "reading").count();
+    assert_eq!(readings, 3);
+    drop(turning.source);
+    turning.stop.send(()).unwrap();
+    drop(turning.running.await.unwrap());
+}
+
+#[tokio::test]
+async fn a_stop_takes_in_what_sources_still_have_to_say() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut turning = turn(engine(&path));
+    turning.ask(start()).await.unwrap();
+    turning.stop.send(()).unwrap();
+    turning.ended.await.unwrap();
+    turning.source.send(said(1, 10.0, 122.0)).await.unwrap();
+    turning.source.send(said(2, 20.0, 178.0)).await.unwrap();
+    drop(turning.source);
+    drop(turning.running.await.unwrap());
+    assert_eq!(turning.stored.recv().await.iter().count(), 1);
+    let kinds = kinds(&path, 1);
+    assert_eq!(kinds.iter().filter(|kind| *kind == "reading").count(), 2, "{kinds:?}");
+}
