@@ -5,15 +5,17 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{
-    adapter, ln_sum, mark, motion, order, rotation, time, torque,
+    adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled, Told};
 use crate::core::tracker::scene::Scene;
 
 /// Accounts kept after each pull.
 const KEPT: usize = 96;
 /// Accounts lighter than the heaviest by this much (e^-16, one in nine million) are let go.
 const LN_FLOOR: f64 = 16.0;
+/// An account with this probability needs no comparing.
+const CLEAR: f64 = 0.9;
 /// Share of pulls before which a fastener that must be slackened was slackened unseen.
 const SLACKENED_UNSEEN: f64 = 0.3;
 /// Share of missing readings that were on the fastener due next.
@@ -81,7 +83,7 @@ impl Beliefs {
 
     /// Takes a pull that the operator took back: it belongs to nothing.
     pub fn observe_void(&mut self, scene: &Scene, seen: &Seen) {
-        self.for_all(|account| account.apply(scene, seen, Assignment::TRIAL, false));
+        self.for_all(|account| account.apply(scene, seen, Assignment::TRIAL, None));
     }
 
     /// Readings are missing: the fasteners due next may have been pulled unseen.
@@ -110,7 +112,7 @@ impl Beliefs {
     pub fn end(&mut self, scene: &Scene) {
         self.for_all(|account| {
             let half_done = (0..scene.plan.steps.len())
-                .filter(|step| account.short_of_pulls(scene, *step))
+                .filter(|step| account.knows_it_is_short(scene, *step))
                 .count();
             account.ln += ENDS_HALF_DONE.ln() * half_done as f64;
         });
@@ -125,20 +127,57 @@ impl Beliefs {
         self.lead();
     }
 
-    /// Puts first the heaviest of the accounts that agree with most weight on what the last pull was:
-    /// four accounts that differ only in which tight fastener was pulled again outweigh one in which
-    /// none was.
+    /// Puts first the account that agrees best with all of them, pull by pull: on which fastener it was,
+    /// and what it was. Four accounts that differ only in which tight fastener was pulled again outweigh
+    /// one in which none was.
     fn lead(&mut self) {
-        let kind = |one: &Hypothesis| {
-            one.history.back().map(|last| (last.act, last.unturned, last.slackened))
-        };
-        let weight = |of: &Hypothesis| self.probability(|one| kind(one) == kind(of));
-        let Some(best) = self.accounts.iter().max_by(|a, b| weight(a).total_cmp(&weight(b))) else {
+        let Some(first) = self.accounts.first().filter(|first| first.ln.exp() < CLEAR) else {
             return;
         };
-        let leading = kind(best);
-        let place = self.accounts.iter().position(|one| kind(one) == leading).unwrap_or(0);
-        self.accounts[..=place].rotate_right(1);
+        let (pulls, fasteners) = (first.history.len(), first.members.len() + 1);
+        let wide = fasteners + ACTS;
+        let mut weights = vec![0.0; pulls * wide];
+        let places = |place: usize, one: &Assignment| {
+            let fastener = one.fastener.map_or(0, |fastener| fastener + 1);
+            (place * wide + fastener, place * wide + fasteners + kind(one))
+        };
+        for account in &self.accounts {
+            let weight = account.ln.exp();
+            for (place, one) in account.history.iter().enumerate() {
+                let (where_it_was, what_it_was) = places(place, one);
+                weights[where_it_was] += weight;
+                weights[what_it_was] += weight;
+            }
+        }
+        let agreement = |account: &Hypothesis| -> f64 {
+            let all = account.history.iter().enumerate();
+            all.map(|(place, one)| {
+                let (where_it_was, what_it_was) = places(place, one);
+                weights[where_it_was] + weights[what_it_was]
+            })
+            .sum()
+        };
+        let mut best = (0, f64::NEG_INFINITY);
+        for (place, account) in self.accounts.iter().enumerate() {
+            let found = agreement(account);
+            if found > best.1 + 1e-9 {
+                best = (place, found);
+            }
+        }
+        self.accounts[..=best.0].rotate_right(1);
+    }
+}
+
+/// Kinds of assignments, and the number of one.
+const ACTS: usize = 6;
+fn kind(one: &Assignment) -> usize {
+    match one.act {
+        Act::Tighten if one.unturned => 0,
+        Act::Tighten if one.slackened => 5,
+        Act::Tighten => 1,
+        Act::Recheck => 2,
+        Act::Loosen => 3,
+        Act::Trial => 4,
     }
 }
 
@@ -160,7 +199,13 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f
             if let Some(moved) = &seen.moved {
                 ln += motion::ln_likelihood(scene, account, moved, &assignment);
             }
-            if let Some(deg) = seen.turned_deg {
+            if let Some(ln_tight) = seen.ln_tight {
+                let holds = rotation::holds(scene, account, seen.nm, &assignment);
+                ln += trace::ln_likelihood(ln_tight, holds, &assignment);
+                if !holds {
+                    ln += rotation::ln_share(scene, account, &assignment);
+                }
+            } else if let Some(deg) = seen.turned_deg {
                 ln += rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
             }
             (assignment, ln)
@@ -189,8 +234,8 @@ fn variants(
         }
         _ => vec![(assignment, share)],
     };
-    if seen.turned_deg.is_some() && rotation::may_be_unturned(scene, account, seen.nm, &assignment)
-    {
+    let told = seen.turned_deg.is_some() || seen.ln_tight.is_some();
+    if told && rotation::may_be_unturned(scene, account, seen.nm, &assignment) {
         // The share of fasteners already tight is part of the rotation's own likelihood.
         let unturned: Vec<_> = found
             .iter()
@@ -201,10 +246,24 @@ fn variants(
     found
 }
 
-/// True if something tells that the pull was on this fastener, beyond plan order, torque and time.
-fn tells(scene: &Scene, account: &Hypothesis, seen: &Seen, assignment: &Assignment) -> bool {
+/// What tells that the pull was on this fastener, beyond plan order, torque and time.
+fn tells(
+    scene: &Scene,
+    account: &Hypothesis,
+    seen: &Seen,
+    assignment: &Assignment,
+) -> Option<Told> {
     let marked = scene.at.is_some() && scene.at == assignment.fastener;
-    let turned = seen.turned_deg.is_some() && assignment.act == Act::Tighten;
     let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
-    marked || moved || (turned && !assignment.unturned)
+    let turned = match seen.ln_tight {
+        Some(ln_tight) => trace::turned(ln_tight),
+        None => seen.turned_deg.is_some(),
+    };
+    if marked || moved {
+        Some(Told::Place)
+    } else if turned && assignment.act == Act::Tighten && !assignment.unturned {
+        Some(Told::Turning)
+    } else {
+        None
+    }
 }

@@ -11,10 +11,13 @@ use std::collections::BTreeMap;
 pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Ending {
     let step = scene.step(scene.step_of(fastener));
     let level = if step.life_critical { SHOWN_LIFE_CRITICAL } else { SHOWN };
+    let all = scene.fasteners_of(scene.step_of(fastener));
     let told = |typed: bool| {
         beliefs.probability(|one| {
             let member = &one.members[fastener];
-            one.done(scene, fastener) && member.told && (typed || !member.typed)
+            // That one more has turned tells which only once there is no other.
+            let which = || member.placed || all.clone().all(|other| one.done(scene, other));
+            one.done(scene, fastener) && member.told && (typed || !member.typed) && which()
         })
     };
     let best = beliefs.best();

@@ -1,8 +1,10 @@
 //! One account of what happened: which fastener every pull was on, and how each stands as a result.
 
 use crate::core::event::Act;
-use crate::core::plan::Cure;
+use crate::core::plan::{Cure, Pattern};
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
+use crate::core::tracker::evidence::time;
+use crate::core::tracker::ring;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
@@ -20,6 +22,9 @@ pub(super) struct Seen {
     pub nm: f64,
     /// Magnitude of the drive's rotation in degrees, if the adapter tells.
     pub turned_deg: Option<f64>,
+    /// ln of how much likelier the trace is of a fastener that was tight already than of one that
+    /// turned, if there is a trace.
+    pub ln_tight: Option<f64>,
     /// Seconds since the pull before; none for the first.
     pub gap_s: Option<f64>,
     /// The adapter's range in N·m.
@@ -56,6 +61,15 @@ impl Assignment {
     pub fn same(&self, other: &Self) -> bool {
         (self.fastener, self.pass, self.act) == (other.fastener, other.pass, other.act)
     }
+}
+
+/// What tells which fastener a pull was on, beyond the plan's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Told {
+    /// It turned: it is one that had not been tight.
+    Turning,
+    /// The operator's word, or how the tool moved.
+    Place,
 }
 
 /// Why a pull that was made does not count.
@@ -95,6 +109,8 @@ pub(super) struct Member {
     pub unseen: bool,
     /// Something tells that the accepted pull was on this one.
     pub told: bool,
+    /// What tells is about the place: the operator's word, or how the tool moved.
+    pub placed: bool,
     /// What it was brought to was typed, not measured.
     pub typed: bool,
 }
@@ -113,6 +129,8 @@ pub(super) struct Round {
     pub pass: Option<usize>,
     /// Members tightened in it, in order, each once.
     pub pulled: Vec<u16>,
+    /// The same of the pass before it.
+    pub before: Vec<u16>,
     /// Tightenings and repeats in it, several swings of one counting once.
     pub efforts: usize,
     /// Passes of this step that were begun before it.
@@ -132,6 +150,15 @@ pub(super) struct Last {
     pub fastener: usize,
     pub pass: usize,
     pub act: Act,
+    /// It stayed below the window.
+    pub short: bool,
+}
+
+/// How often somebody pulls twice at once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Habit {
+    pub doubles: u16,
+    pub chances: u16,
 }
 
 #[derive(Debug, Clone)]
@@ -141,6 +168,7 @@ pub(super) struct Hypothesis {
     pub members: Vec<Member>,
     pub rounds: Vec<Round>,
     pub last: Option<Last>,
+    pub habit: Habit,
     /// Where the members of each step lie.
     pub lies: Vec<Lie>,
     /// (fastener, pass) that was not done when its step went on to a later pass.
@@ -159,6 +187,7 @@ impl Hypothesis {
             rounds: vec![Round::default(); scene.plan.steps.len()],
             lies: (0..scene.plan.steps.len()).map(|step| Lie::of(scene, step)).collect(),
             last: None,
+            habit: Habit::default(),
             missed: Vec::new(),
             history: VecDeque::new(),
             pulls: 0,
@@ -178,19 +207,47 @@ impl Hypothesis {
             .find(|pass| scene.fasteners_of(step).any(|one| self.waits(scene, one, *pass)))
     }
 
-    /// True if the pass under way has been begun and somebody still waits in it.
+    /// True if the pass under way has been begun and somebody still waits in it. A check of what is
+    /// tight keeps nobody waiting.
     pub fn under_way(&self, scene: &Scene, step: usize) -> bool {
         self.rounds[step].pass.is_some_and(|pass| {
             scene.window(step, pass).is_some()
+                && !scene.pass(step, pass).check
                 && scene.fasteners_of(step).any(|one| self.waits(scene, one, pass))
         })
     }
 
-    /// True if the pass under way is not done and has had fewer pulls than it has members, so that
-    /// whoever counts pulls knows it, too.
-    pub fn short_of_pulls(&self, scene: &Scene, step: usize) -> bool {
-        self.under_way(scene, step)
-            && self.rounds[step].efforts < usize::from(scene.step(step).members)
+    /// True if the pass under way is not done, and whoever does it can hardly think so: it has had
+    /// fewer pulls than it has members, and nobody was passed over.
+    pub fn knows_it_is_short(&self, scene: &Scene, step: usize) -> bool {
+        self.under_way(scene, step) && !self.thinks_it_done(scene, step)
+    }
+
+    /// True if the pass under way has had as many pulls as it has members, or one less and one member
+    /// was passed over on the way.
+    pub fn thinks_it_done(&self, scene: &Scene, step: usize) -> bool {
+        let round = &self.rounds[step];
+        let shape = scene.step(step);
+        let members = usize::from(shape.members);
+        if round.efforts >= members {
+            return true;
+        }
+        let order = round.pass.map(|pass| &scene.pass(step, pass).order[..]).unwrap_or_default();
+        let along = match shape.pattern {
+            Pattern::Ring => ring::begins_well(shape.members, order, &round.pulled),
+            _ => order.starts_with(&round.pulled),
+        };
+        round.pulled.len() + 1 == members && !along
+    }
+
+    /// True if something was pulled in a step.
+    pub fn begun(&self, step: usize) -> bool {
+        self.rounds[step].pass.is_some()
+    }
+
+    /// True if nobody waits any more but for a check.
+    pub fn finished(&self, scene: &Scene, step: usize) -> bool {
+        self.pass_due(scene, step).is_none_or(|due| scene.pass(step, due).check)
     }
 
     /// True if the fastener was brought to its final window and nothing spoils it.
@@ -203,10 +260,11 @@ impl Hypothesis {
     }
 
     /// Adds a pull to this account.
-    pub fn apply(&mut self, scene: &Scene, seen: &Seen, assignment: Assignment, told: bool) {
+    pub fn apply(&mut self, scene: &Scene, seen: &Seen, assignment: Assignment, told: Option<Told>) {
         if let Some(moved) = seen.moved {
             self.moved(scene, &moved, &assignment);
         }
+        self.learn_habit(seen, &assignment);
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
@@ -221,7 +279,24 @@ impl Hypothesis {
             Act::Recheck => self.recheck(scene, seen, fastener, assignment.pass, nm, told),
             Act::Trial => {}
         }
-        self.last = Some(Last { fastener, pass: assignment.pass, act: assignment.act });
+        let low = scene.window(step, assignment.pass).map_or(0.0, |window| window.low.nm());
+        let (pass, act) = (assignment.pass, assignment.act);
+        self.last = Some(Last { fastener, pass, act, short: nm < low });
+    }
+
+    /// Whether whoever could have pulled twice at once did so.
+    fn learn_habit(&mut self, seen: &Seen, assignment: &Assignment) {
+        let Some(last) = self.last.filter(|last| last.act != Act::Loosen && !last.short) else {
+            return;
+        };
+        let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
+        let again = assignment.fastener == Some(last.fastener) && assignment.act == Act::Recheck;
+        if again && at_once {
+            self.habit.doubles = self.habit.doubles.saturating_add(1);
+        }
+        if !again || last.act != Act::Recheck {
+            self.habit.chances = self.habit.chances.saturating_add(1);
+        }
     }
 
     /// A reading that is missing may have been on this fastener: the order goes on after it.
@@ -231,7 +306,7 @@ impl Hypothesis {
         self.rounds[step].pulled.push(scene.id(fastener).member);
         self.rounds[step].efforts += 1;
         self.members[fastener].unseen = true;
-        self.last = Some(Last { fastener, pass, act: Act::Tighten });
+        self.last = Some(Last { fastener, pass, act: Act::Tighten, short: false });
     }
 
     /// A move within a ring tells of both its ends.
@@ -243,6 +318,7 @@ impl Hypothesis {
         let from = self.history.len().checked_sub(moved.back);
         if let Some(from) = from.and_then(|from| self.history[from].fastener) {
             self.members[from].told = true;
+            self.members[from].placed = true;
         }
     }
 
@@ -260,7 +336,7 @@ impl Hypothesis {
         assignment: Assignment,
         fastener: usize,
         nm: f64,
-        told: bool,
+        told: Option<Told>,
     ) {
         let step = scene.step_of(fastener);
         let pass = assignment.pass;
@@ -283,7 +359,9 @@ impl Hypothesis {
         let was_held = member.held_nm;
         member.held_nm = member.held_nm.max(nm);
         // Evidence about a word is none about a measurement.
-        member.told = told || (member.told && member.typed == seen.typed);
+        let same = member.typed == seen.typed;
+        member.told = told.is_some() || (member.told && same);
+        member.placed = told == Some(Told::Place) || (member.placed && same);
         member.typed = seen.typed;
         let Some(window) = scene.window(step, pass) else {
             member.next_pass = member.next_pass.max(pass + 1);
@@ -328,7 +406,7 @@ impl Hypothesis {
         fastener: usize,
         pass: usize,
         nm: f64,
-        told: bool,
+        told: Option<Told>,
     ) {
         let step = scene.step_of(fastener);
         let check = scene.pass(step, pass).check;
@@ -336,9 +414,11 @@ impl Hypothesis {
             self.enter_pass(scene, step, pass);
         }
         let number = scene.id(fastener).member;
-        let finished = self.pass_due(scene, step).is_none();
+        let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
+        let again = self.last.is_some_and(|last| last.fastener == fastener);
         let round = &mut self.rounds[step];
-        round.efforts += 1;
+        // Nobody counts the second of two pulls that are one habit.
+        round.efforts += usize::from(!again);
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }
@@ -353,11 +433,12 @@ impl Hypothesis {
         member.held_nm = member.held_nm.max(nm);
         member.over |= window.high.is_some_and(|high| nm > high.nm());
         if nm >= window.low.nm() {
+            if member.typed && !seen.typed {
+                (member.told, member.placed, member.typed) = (false, false, false);
+            }
             if member.typed == seen.typed {
-                member.told |= told;
-            } else if member.typed {
-                member.told = told;
-                member.typed = false;
+                member.told |= told.is_some();
+                member.placed |= told == Some(Told::Place);
             }
             member.peak_nm = Some(member.peak_nm.unwrap_or(0.0).max(nm));
             if check {
@@ -375,7 +456,7 @@ impl Hypothesis {
             before.filter(|left| *left < pass && scene.window(step, *left).is_some())
         {
             for fastener in scene.fasteners_of(step) {
-                if self.waits(scene, fastener, left) {
+                if self.waits(scene, fastener, left) && self.members[fastener].spoiled.is_none() {
                     self.missed.push((fastener, left));
                 }
             }
@@ -383,7 +464,7 @@ impl Hypothesis {
         let round = &mut self.rounds[step];
         round.earlier += usize::from(before.is_some());
         round.pass = Some(pass);
-        round.pulled.clear();
+        round.before = std::mem::take(&mut round.pulled);
         round.efforts = 0;
     }
 }

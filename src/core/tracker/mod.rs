@@ -52,6 +52,8 @@ pub struct Tracker {
     told: Vec<Told>,
     state: State,
     checkpoints: Vec<(usize, State)>,
+    /// Before the latest reading, of which something more is often told.
+    before_latest: Option<(usize, State)>,
     origin: State,
     numbers: Numbers,
     /// Of readings still to come.
@@ -71,6 +73,7 @@ impl Tracker {
             told: Vec::new(),
             state: origin.clone(),
             checkpoints: Vec::new(),
+            before_latest: None,
             origin,
             numbers: Numbers::default(),
             motions: Vec::new(),
@@ -161,8 +164,24 @@ impl Tracker {
             reading.description = Some(description);
         }
         self.refold(place);
+        self.shown_late(at, effects);
+    }
+
+    /// Something more was told of a reading that came before: what follows from it for the latest one is
+    /// as good as if it had come with it.
+    fn shown_late(&mut self, at: Stamp, effects: &mut Effects) {
         let newest = self.told.last().map_or(at, |told| told.at);
-        self.conclude(newest.max(at), None, effects);
+        let at = newest.max(at);
+        self.conclude(at, None, effects);
+        let latest = self.state.readings.len().checked_sub(1);
+        let announced = |index: &usize| {
+            let placed = &self.state.readings[*index];
+            let key = (placed.reading.adapter.clone(), placed.reading.seq, placed.at);
+            self.announced.get(&key).is_some_and(|one| one.same(&self.state.assignment(*index)))
+        };
+        if let Some(index) = latest.filter(announced) {
+            self.speak(at, effects, |speaker| speaker.of_reading(index));
+        }
     }
 
     /// The tool moved to a reading: one that was told, or one that is still to come.
@@ -184,8 +203,7 @@ impl Tracker {
         let what = Fact::Motion(motion);
         self.told.insert(place, Told { at: self.told[place].at, what, void: false });
         self.refold(place);
-        let newest = self.told.last().map_or(at, |told| told.at);
-        self.conclude(newest.max(at), None, effects);
+        self.shown_late(at, effects);
     }
 
     /// A reading that was given up as missing has come after all.
@@ -242,6 +260,9 @@ impl Tracker {
         let place = self.told.partition_point(|told| told.at <= at);
         let told = Told { at, what, void: false };
         if place == self.told.len() {
+            if matches!(told.what, Fact::Reading(_)) {
+                self.before_latest = Some((place, self.state.clone()));
+            }
             self.state.advance(&told);
             self.told.push(told);
             self.checkpoint();
@@ -254,7 +275,8 @@ impl Tracker {
     /// Works the state out again from the facts, since something changed at `place`.
     fn refold(&mut self, place: usize) {
         self.checkpoints.retain(|(facts, _)| *facts <= place);
-        let (from, state) = match self.checkpoints.last() {
+        self.before_latest = self.before_latest.take().filter(|(facts, _)| *facts <= place);
+        let (from, state) = match self.before_latest.as_ref().or(self.checkpoints.last()) {
             Some((facts, state)) => (*facts, state.clone()),
             None => (0, self.origin.clone()),
         };

@@ -119,6 +119,11 @@ fn measure(n: u16, order: &[u16]) -> Measures {
     seen
 }
 
+/// True if `pulled` is the beginning of `order` in some rotation or reflection.
+pub(super) fn begins_well(n: u16, order: &[u16], pulled: &[u16]) -> bool {
+    images(n, order).any(|image| image.starts_with(pulled))
+}
+
 /// True if `pulled` follows `order`, in some rotation or reflection, with just one member left out so
 /// far, or left out and made up for at the very end: something was skipped, but nothing is crooked.
 #[must_use]

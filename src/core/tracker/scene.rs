@@ -91,10 +91,12 @@ impl Scene {
         }
     }
 
-    /// The pass that finishes a fastener of the step: the last one not done by hand, if it has a figure.
+    /// The pass that finishes a fastener of the step: the last one that is neither done by hand nor a
+    /// check of the others, if it has a figure.
     pub fn closing_pass(&self, step: usize) -> Option<usize> {
         let passes = &self.step(step).passes;
-        let last = passes.iter().rposition(|pass| pass.expect != Expect::ByHand)?;
+        let last =
+            passes.iter().rposition(|pass| pass.expect != Expect::ByHand && !pass.check)?;
         self.window(step, last).map(|_| last)
     }
 

@@ -130,14 +130,23 @@ impl State {
 
     /// The probability that the reading in place `index` was what `holds` tells.
     pub fn probability(&self, index: usize, holds: impl Fn(&Assignment) -> bool) -> f64 {
+        self.probability_with(index, |_, one| holds(one))
+    }
+
+    /// The same, of the reading and the account that it stands in.
+    pub fn probability_with(
+        &self,
+        index: usize,
+        holds: impl Fn(&Hypothesis, &Assignment) -> bool,
+    ) -> f64 {
         let remembered = self.place_in(self.beliefs.best().history.len(), index).is_some();
         if !remembered {
             let (taken, sure) = &self.readings[index].taken;
-            return if holds(taken) { *sure } else { 0.0 };
+            return if holds(self.beliefs.best(), taken) { *sure } else { 0.0 };
         }
         self.beliefs.probability(|account| {
             let place = self.place_in(account.history.len(), index);
-            place.is_some_and(|place| holds(&account.history[place]))
+            place.is_some_and(|place| holds(account, &account.history[place]))
         })
     }
 
@@ -156,6 +165,11 @@ impl State {
                 .rotation_deg
                 .filter(|deg| tells_rotation && deg.is_finite())
                 .map(f64::abs),
+            ln_tight: reading
+                .description
+                .as_deref()
+                .map(|shown| shown.act.ln_tight_over_fresh)
+                .filter(|ln| ln.is_finite()),
             // How fast somebody types says nothing of how they moved.
             gap_s: self
                 .readings

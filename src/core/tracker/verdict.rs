@@ -28,7 +28,11 @@ pub(super) fn changed(
         let before = announced.get(&key);
         let speak = match before {
             None => index == Some(place),
-            Some(before) => !before.same(&now) && still_held(state, place, before) < REVISE_BELOW,
+            // At the end nothing is left to wait for.
+            Some(before) => {
+                !before.same(&now)
+                    && (state.ended || still_held(state, place, before) < REVISE_BELOW)
+            }
         };
         if speak {
             let verdict = Verdict { revised: before.is_some(), ..of(state, place, &now) };
@@ -124,6 +128,9 @@ fn basis(state: &State, placed: &Placed, assignment: &Assignment) -> Vec<Basis> 
     }
     if placed.seen.turned_deg.is_some() {
         found.push(Basis::Rotation);
+    }
+    if placed.seen.ln_tight.is_some() {
+        found.push(Basis::Trace);
     }
     if state.scene.plan.steps.len() > 1 || step.passes.len() > 1 {
         found.push(Basis::Torque);

@@ -5,11 +5,12 @@ use crate::core::plan::Pattern;
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::order::prerequisite;
+use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{
     Assignment, Hypothesis, SPOILS_SHARE, Spoiled, out_of_range,
 };
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
 use crate::core::tracker::ring::{can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
@@ -22,6 +23,8 @@ use std::collections::BTreeSet;
 pub(super) enum Reason {
     Low { fastener: usize, since: u64 },
     Left { fastener: usize, pass: usize },
+    LeftSomebody { step: usize, pass: usize },
+    Habit { step: usize },
     NeverDone(usize),
     Hold { step: usize, hold: usize },
     Order { step: usize, pass: usize },
@@ -184,7 +187,7 @@ impl Speaker<'_> {
                 && !can_end_well(members, pulled)
                 && !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled)
         };
-        if broken(self.best()) && self.beliefs().probability(broken) >= SPEAK {
+        if broken(self.best()) && self.beliefs().probability(broken) >= SPEAK_ORDER {
             let pulled = self.best().rounds[step].pulled.clone();
             let text = words::order(self.scene(), step, pass, &pulled);
             let about = About::reading(self.best().last.map(|last| last.fastener), index);
@@ -194,6 +197,13 @@ impl Speaker<'_> {
 
     fn too_early(&mut self, index: usize, step: usize) {
         let Some(first) = prerequisite(self.scene(), self.best(), step) else { return };
+        // Whoever was left out in a group that was begun is spoken of by name.
+        let early = |one: &Hypothesis| {
+            prerequisite(self.scene(), one, step).is_some_and(|first| !one.begun(first))
+        };
+        if self.beliefs().probability(early) < SPEAK_ORDER {
+            return;
+        }
         let text = words::too_early(self.scene(), step, first);
         let about = About::reading(self.best().last.map(|last| last.fastener), index);
         self.say(Reason::TooEarly { step }, WarningCode::Order, about, text);
@@ -202,19 +212,28 @@ impl Speaker<'_> {
     fn repeat(&mut self, index: usize, assignment: &Assignment) {
         let Some(fastener) = assignment.fastener else { return };
         let step = self.scene().step_of(fastener);
-        let check = self.scene().pass(step, assignment.pass).check;
-        let others_wait =
-            |one: &Hypothesis| one.under_way(self.scene(), step) && one.history.back().is_some();
-        let sure = self.state.probability(index, |one| {
-            one.act == Act::Recheck && one.fastener.is_some_and(|f| self.scene().step_of(f) == step)
+        let again = |one: &Assignment| {
+            let its_own = one.fastener.filter(|_| one.act == Act::Recheck);
+            its_own.is_some_and(|one| self.scene().step_of(one) == step)
+                && !self.scene().pass(step, one.pass).check
+        };
+        let sure = self.state.probability_with(index, |account, one| {
+            again(one) && account.under_way(self.scene(), step)
         });
-        if check || sure < SPEAK_REPEAT || !others_wait(self.best()) {
+        if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
             return;
         }
+        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+        let before = index.checked_sub(1).map(|before| self.state.assignment(before));
+        let habit = at_once && before.is_some_and(|one| one.fastener == Some(fastener));
         let waiting = self.waiting(step);
         let about = self.named(index, fastener);
         let text = words::repeat(self.scene(), about.fastener, &waiting, self.doubtful(step));
-        let reason = Reason::OfReading { code: WarningCode::Repeat, index };
+        // A second pull at once is a habit, which is told once a group.
+        let reason = match habit {
+            true => Reason::Habit { step },
+            false => Reason::OfReading { code: WarningCode::Repeat, index },
+        };
         self.say(reason, WarningCode::Repeat, about, text);
     }
 
@@ -277,12 +296,9 @@ impl Speaker<'_> {
         }
         let active = now_at.map(|fastener| self.scene().step_of(fastener));
         for step in 0..self.scene().plan.steps.len() {
-            if ended || active != Some(step) {
-                self.left_group(step);
+            for pass in 0..self.scene().step(step).passes.len() {
+                self.left_out(step, pass, ended || active != Some(step));
             }
-        }
-        for (fastener, pass) in self.best().missed.clone() {
-            self.left_out(fastener, pass, |one| one.missed.contains(&(fastener, pass)));
         }
         if ended {
             self.never_done();
@@ -320,30 +336,45 @@ impl Speaker<'_> {
         !self.state.ended && at.map(|fastener| self.scene().step_of(fastener)) == Some(step)
     }
 
-    fn left_group(&mut self, step: usize) {
-        if !self.best().under_way(self.scene(), step) {
+    /// Somebody was left out in a pass: it was gone on from, or the group is `left`.
+    fn left_out(&mut self, step: usize, pass: usize, left: bool) {
+        let state = self.state;
+        let scene = &state.scene;
+        let lacks = |one: &Hypothesis, fastener: usize| {
+            let member = &one.members[fastener];
+            let waits = left
+                && one.rounds[step].pass == Some(pass)
+                && one.under_way(scene, step)
+                && one.waits(scene, fastener, pass)
+                && member.partial.is_none()
+                && member.spoiled.is_none()
+                && !member.loosened;
+            waits || one.missed.contains(&(fastener, pass))
+        };
+        let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
+        let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
+        if sure < SPEAK {
             return;
         }
-        let Some(pass) = self.best().rounds[step].pass else { return };
-        for fastener in self.waiting(step) {
-            let member = &self.best().members[fastener];
-            if member.partial.is_none() && member.spoiled.is_none() && !member.loosened {
-                let state = self.state;
-                self.left_out(fastener, pass, |one| one.waits(&state.scene, fastener, pass));
-            }
+        let each: Vec<(usize, f64)> = all()
+            .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
+            .collect();
+        let mut named = false;
+        for (fastener, sure) in each.into_iter().filter(|(_, sure)| *sure >= NAME) {
+            named = true;
+            let text = words::skipped(scene, step, pass, Some(fastener), sure < BEYOND_DOUBT);
+            let about = About { fastener: Some(fastener), reading: None };
+            self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
         }
-    }
-
-    fn left_out(&mut self, fastener: usize, pass: usize, holds: impl Fn(&Hypothesis) -> bool) {
-        if self.scene().settled_by_word(fastener) {
-            return;
+        let spoken = self.spoken.iter().any(|reason| {
+            matches!(reason, Reason::Left { fastener, pass: one }
+                if *one == pass && scene.step_of(*fastener) == step)
+        });
+        if !named && !spoken {
+            let text = words::skipped(scene, step, pass, None, true);
+            let about = About { fastener: None, reading: None };
+            self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
         }
-        let sure = self.beliefs().probability(holds);
-        let step = self.scene().step_of(fastener);
-        let named = (sure >= NAME).then_some(fastener);
-        let text = words::skipped(self.scene(), step, pass, named, sure < BEYOND_DOUBT);
-        let about = About { fastener: named, reading: None };
-        self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
     }
 
     /// The job ends and this fastener was never brought to torque, nor spoken of.
@@ -355,10 +386,13 @@ impl Speaker<'_> {
                 && member.partial.is_none()
                 && member.spoiled.is_none()
                 && !member.loosened;
-            let spoken = self.spoken.iter().any(
-                |reason| matches!(reason, Reason::Left { fastener: one, .. } if *one == fastener),
-            );
-            if untouched && !spoken && !self.scene().settled_by_word(fastener) {
+            let spoken = self.spoken.iter().any(|reason| match reason {
+                Reason::Left { fastener: one, .. } => *one == fastener,
+                Reason::LeftSomebody { step: one, .. } => *one == step,
+                _ => false,
+            });
+            let sure = self.beliefs().probability(|one| one.members[fastener].next_pass == 0);
+            if sure >= SPEAK && untouched && !spoken && !self.scene().settled_by_word(fastener) {
                 let pass = self.scene().closing_pass(step).unwrap_or(0);
                 let text = words::never_done(self.scene(), fastener, pass);
                 let about = About { fastener: Some(fastener), reading: None };

@@ -26,16 +26,19 @@ const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025 };
 const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
 /// Who has left one out, but followed the pattern otherwise, does so again.
 const GAP: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
-/// The member after the next: one is left out.
-const LEAVE_OUT: f64 = 0.015;
+/// Share of passes in which one is passed over, at any place alike.
+const PASSED_OVER: f64 = 0.06;
 /// Who has followed neither is hard to predict.
 const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06 };
-/// The pattern as the plan writes it, against all its other rotations and reflections.
+/// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
+/// reflections.
 const AS_WRITTEN: f64 = 0.96;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
-/// The same one again by habit.
-const AGAIN: f64 = 0.03;
+/// The same one again by habit: share of pulls of people in general, and how many pulls that opinion is
+/// worth beside what this person has done so far.
+const AGAIN: f64 = 0.04;
+const AGAIN_WORTH: f64 = 4.0;
 /// Another one that is already done in this pass.
 const REPEAT: f64 = 0.045;
 /// One swing more on the same one in an early pass, whose window is wide.
@@ -46,8 +49,18 @@ const JUMP: f64 = 0.008;
 const JUMP_AT_ONCE: f64 = 0.05;
 /// Of jumps, those to the member that the plan names first.
 const FIRST_OF_JUMP: f64 = 0.9;
+/// Whoever thinks that a pass is done though one was left out: goes back to that one all the same,
+const BACK_TO_LEFT: f64 = 0.4;
+/// pulls the others once more,
+const CHECKS_THEM: f64 = 0.25;
+/// or goes on with the next pass.
+const NEXT_ALL_THE_SAME: f64 = 0.25;
 /// A check round goes on to its next member,
-const CHECK_ON: f64 = 0.9;
+const CHECK_ON: f64 = 0.85;
+/// finds one that was left out,
+const CHECK_FINDS: f64 = 0.05;
+/// and pulls again at once what was let go too early.
+const CHECK_AGAIN: f64 = 0.75;
 /// and goes round the circle rather than as the pattern goes.
 const CHECKS_CLOCKWISE: f64 = 0.55;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
@@ -84,11 +97,14 @@ impl Shares<'_> {
     /// Shares out what falls to one step.
     pub fn step(&mut self, step: usize, share: f64) {
         let Some(due) = self.account.pass_due(self.scene, step) else {
-            return self.finished(step, share);
+            let Some(closing) = self.scene.closing_pass(step) else { return };
+            return self.check_round(step, closing, share);
         };
-        let by_hand = self.scene.pass(step, due).expect == Expect::ByHand;
         let next = due + 1;
-        if by_hand && next < self.scene.step(step).passes.len() {
+        let by_hand = self.scene.pass(step, due).expect == Expect::ByHand;
+        if self.scene.pass(step, due).check {
+            self.check_round(step, due, share);
+        } else if by_hand && next < self.scene.step(step).passes.len() {
             self.pass(step, due, share * HAND_WITH_ADAPTER);
             self.pass(step, next, share * (1.0 - HAND_WITH_ADAPTER));
         } else {
@@ -111,18 +127,18 @@ impl Shares<'_> {
             scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
         let round = &account.rounds[step];
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
-        let first = round.earlier == 0 && !begun;
+        let thinks_it_done = begun && account.thinks_it_done(scene, step);
+        let (go_on, check, jump) = match (begun, thinks_it_done) {
+            (_, true) => (BACK_TO_LEFT, CHECKS_THEM, NEXT_ALL_THE_SAME),
+            (true, false) => (1.0, 0.0, JUMP),
+            (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
+        };
         let (expected, style) = if begun {
             self.expected(step, pass, if fresh.is_empty() { &short } else { &fresh })
         } else {
-            let follow = match (first, scene.at) {
-                (true, None) => START_ANYWHERE,
-                (true, Some(_)) => START_MARKED,
-                (false, _) => START,
-            };
-            let next = self.after_last(step, pass, &[], &fresh);
-            (next, Style { follow, slip: 1.0 - follow, clock: 0.0 })
+            self.start(step, pass, &fresh)
         };
+        let going = share * go_on;
         let others = expected.len().saturating_sub(1) as f64;
         for (rank, fastener) in expected.iter().enumerate() {
             let weight = match rank {
@@ -130,23 +146,42 @@ impl Shares<'_> {
                 0 => AS_WRITTEN,
                 _ => (1.0 - AS_WRITTEN) / others,
             };
-            self.add(Assignment::new(*fastener, pass, act), share * style.follow * weight);
+            self.add(Assignment::new(*fastener, pass, act), going * style.follow * weight);
         }
-        self.spread(&fresh, pass, act, share * style.slip);
-        self.spread(&self.round_the_clock(step, &fresh), pass, act, share * style.clock);
-        if begun {
-            self.spread(&self.after_next(step, pass, &fresh), pass, act, share * LEAVE_OUT);
-        }
-        self.spread(&short, pass, act, share * RETURN);
+        self.spread(&fresh, pass, act, going * style.slip);
+        self.spread(&self.round_the_clock(step, &fresh), pass, act, going * style.clock);
+        let passed_over = PASSED_OVER / f64::from(scene.step(step).members.max(1));
+        self.spread(&self.after_next(step, pass, &fresh), pass, act, going * passed_over);
+        self.spread(&short, pass, act, going * RETURN);
         self.repeats(step, share);
-        let jump = if begun { JUMP } else { JUMP_AT_ONCE };
-        for later in pass + 1..scene.step(step).passes.len() {
-            let all: Vec<usize> = scene.fasteners_of(step).collect();
-            let act = if scene.pass(step, later).check { Act::Recheck } else { Act::Tighten };
-            let first = self.after_last(step, later, &[], &all);
-            self.spread(&first, later, act, share * jump * FIRST_OF_JUMP);
-            self.spread(&all, later, act, share * jump * (1.0 - FIRST_OF_JUMP));
+        if check > 0.0 {
+            self.check_round(step, pass, share * check);
         }
+        for later in pass + 1..scene.step(step).passes.len() {
+            if scene.pass(step, later).check {
+                continue;
+            }
+            let all: Vec<usize> = scene.fasteners_of(step).collect();
+            let (first, _) = self.start(step, later, &all);
+            self.spread(&first, later, Act::Tighten, share * jump * FIRST_OF_JUMP);
+            self.spread(&all, later, Act::Tighten, share * jump * (1.0 - FIRST_OF_JUMP));
+        }
+    }
+
+    /// Where a pass begins, and how sure that is: where the one before began, or where the plan says.
+    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> (Vec<usize>, Style) {
+        let round = &self.account.rounds[step];
+        let done = if round.pass == Some(pass) { &round.before } else { &round.pulled };
+        let base = self.scene.fasteners_of(step).start;
+        let again = done.first().map(|member| base + usize::from(*member) - 1);
+        let follow = match (done.is_empty(), self.scene.at) {
+            (true, None) => START_ANYWHERE,
+            (true, Some(_)) => START_MARKED,
+            (false, _) => START,
+        };
+        let next = again.filter(|one| fresh.contains(one)).map(|one| vec![one]);
+        let next = next.unwrap_or_else(|| self.after_last(step, pass, &[], fresh));
+        (next, Style { follow, slip: 1.0 - follow, clock: 0.0 })
     }
 
     /// Pulls on what is already tight.
@@ -158,7 +193,10 @@ impl Shares<'_> {
             self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
         if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
             let pass = account.members[last].next_pass - 1;
-            self.add(Assignment::new(last, pass, Act::Recheck), share * AGAIN);
+            let habit = &account.habit;
+            let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
+            let again = doubles / (AGAIN_WORTH + f64::from(habit.chances));
+            self.add(Assignment::new(last, pass, Act::Recheck), share * again);
             let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
             if early && self.scene.window(step, pass).is_some() {
                 self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);
@@ -183,6 +221,42 @@ impl Shares<'_> {
         }
     }
 
+    /// A round over what is tight, counted to `pass`: all of a finished group, or of one that is thought
+    /// to be finished.
+    fn check_round(&mut self, step: usize, pass: usize, share: f64) {
+        let (scene, account) = (self.scene, self.account);
+        let tight = |one: &usize| account.members[*one].next_pass > 0;
+        let all: Vec<usize> = scene.fasteners_of(step).filter(tight).collect();
+        if all.is_empty() {
+            return;
+        }
+        let again = account.last.filter(|last| {
+            last.act == Act::Recheck && last.short && all.contains(&last.fastener)
+        });
+        let mut left = share;
+        if let Some(last) = again {
+            self.add(Assignment::new(last.fastener, pass, Act::Recheck), share * CHECK_AGAIN);
+            left -= share * CHECK_AGAIN;
+        }
+        let checked = &account.rounds[step].rechecked;
+        let unchecked: Vec<usize> =
+            all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
+        let next = self.expected_check(step, &unchecked);
+        for (rank, fastener) in next.iter().enumerate() {
+            let weight = match (next.len(), rank) {
+                (1, _) => 1.0,
+                (_, 0) => CHECKS_CLOCKWISE,
+                _ => 1.0 - CHECKS_CLOCKWISE,
+            };
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), left * CHECK_ON * weight);
+        }
+        self.spread(&all, pass, Act::Recheck, left * (1.0 - CHECK_ON - CHECK_FINDS));
+        let Some(closing) = scene.closing_pass(step) else { return };
+        let waiting = |one: &usize| account.waits(scene, *one, closing);
+        let forgotten: Vec<usize> = scene.fasteners_of(step).filter(waiting).collect();
+        self.spread(&forgotten, closing, Act::Tighten, left * CHECK_FINDS);
+    }
+
     /// The waiting neighbour of the member pulled last, clockwise.
     fn round_the_clock(&self, step: usize, waiting: &[usize]) -> Vec<usize> {
         let members = self.scene.step(step).members;
@@ -190,27 +264,6 @@ impl Shares<'_> {
         let last = self.account.rounds[step].pulled.last();
         let next = last.map(|last| base + usize::from(last % members));
         next.into_iter().filter(|one| waiting.contains(one)).collect()
-    }
-
-    /// A pull on a finished group: one more by habit, or a check round.
-    fn finished(&mut self, step: usize, share: f64) {
-        let (scene, account) = (self.scene, self.account);
-        let all: Vec<usize> =
-            scene.fasteners_of(step).filter(|one| account.members[*one].next_pass > 0).collect();
-        let Some(pass) = scene.closing_pass(step).filter(|_| !all.is_empty()) else { return };
-        let checked = &account.rounds[step].rechecked;
-        let left: Vec<usize> =
-            all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
-        let next = self.expected_check(step, &left);
-        for (rank, fastener) in next.iter().enumerate() {
-            let weight = match (next.len(), rank) {
-                (1, _) => 1.0,
-                (_, 0) => CHECKS_CLOCKWISE,
-                _ => 1.0 - CHECKS_CLOCKWISE,
-            };
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * CHECK_ON * weight);
-        }
-        self.spread(&all, pass, Act::Recheck, share * (1.0 - CHECK_ON));
     }
 
     /// Whom the pattern names next among `waiting`, the plan as written first, and how sure that is.
@@ -222,8 +275,12 @@ impl Shares<'_> {
         let index = |member: &u16| base + usize::from(*member) - 1;
         if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
             let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
-            let fits: Vec<usize> =
+            let mut fits: Vec<usize> =
                 images.iter().map(index).filter(|one| waiting.contains(one)).collect();
+            if let Some(as_before) = self.as_before(step).filter(|one| waiting.contains(one)) {
+                fits.retain(|one| *one != as_before);
+                fits.insert(0, as_before);
+            }
             if !fits.is_empty() {
                 return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
             }
@@ -241,12 +298,30 @@ impl Shares<'_> {
         (self.after_last(step, pass, pulled, waiting), PATTERN)
     }
 
-    /// The member after the next, in the plan's order as written, if both wait.
+    /// Who came next in the pass before, if this one has gone the same way so far.
+    fn as_before(&self, step: usize) -> Option<usize> {
+        let round = &self.account.rounds[step];
+        let same = round.before.starts_with(&round.pulled);
+        let next = round.before.get(round.pulled.len()).filter(|_| same)?;
+        Some(self.scene.fasteners_of(step).start + usize::from(*next) - 1)
+    }
+
+    /// Whom a pull is on if the next is passed over.
     fn after_next(&self, step: usize, pass: usize, waiting: &[usize]) -> Vec<usize> {
-        let pulled = &self.account.rounds[step].pulled;
+        let scene = self.scene;
+        let round = &self.account.rounds[step];
+        let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
+        let base = scene.fasteners_of(step).start;
+        if scene.step(step).pattern == Pattern::Ring && !pulled.is_empty() {
+            let members = scene.step(step).members;
+            let next = next_after_gap(members, &scene.pass(step, pass).order, pulled);
+            let fastener = |member: &u16| base + usize::from(*member) - 1;
+            return next.iter().map(fastener).filter(|one| waiting.contains(one)).collect();
+        }
         let next = self.after_last(step, pass, pulled, waiting);
         let rest: Vec<usize> = waiting.iter().copied().filter(|one| !next.contains(one)).collect();
-        let numbers: Vec<u16> = next.iter().map(|one| self.scene.id(*one).member).collect();
+        let mut numbers = pulled.to_vec();
+        numbers.extend(next.iter().map(|one| scene.id(*one).member));
         self.after_last(step, pass, &numbers, &rest)
     }
 

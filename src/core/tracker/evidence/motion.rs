@@ -1,10 +1,12 @@
 //! How far, and which way, the tool head moved since an earlier pull.
 //!
 //! Members of a ring of radius R lie at R·(sin θ, cos θ), θ clockwise from the top, one n-th of a circle
-//! apart. Where member 1 lies is not known: u = R·(sin φ, cos φ) is estimated beside each account, and
-//! what a move from one member to another shows of u is linear in it, so that the estimate is a mean and
-//! one variance (a Kalman filter without dynamics). Without direction only the chord 2R·sin(kπ/n) is
-//! seen, and R is estimated. All likelihoods are relative to a move about which nothing is known.
+//! apart. Where member 1 lies is not known: u = R·(sin φ, cos φ), every φ alike and R about as usual. What
+//! a move from one member to another shows of u is linear in it, so that all moves together leave a
+//! precision λ and a vector b, and the likelihood of them all is the integral over R and φ of
+//! exp(b·u − λR²/2): over φ a Bessel function (Abramowitz and Stegun 1964, 9.6.16), over R nearly normal.
+//! Without direction only the chord 2R·sin(kπ/n) is seen, and R is estimated. All likelihoods are
+//! relative to a move about which nothing is known.
 
 use crate::core::event::Moved;
 use crate::core::plan::Pattern;
@@ -35,12 +37,15 @@ pub(in crate::core::tracker) struct Move {
 /// What one account holds of where a ring's members lie.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::core::tracker) struct Lie {
-    /// Member 1 from the centre: right, up; millimetres.
-    u: (f64, f64),
-    /// Variance of either.
-    var: f64,
+    /// Precision λ that moves have given to where member 1 lies, 1/mm².
+    precision: f64,
+    /// Precision times where they put it, b: right, up; 1/mm.
+    told: (f64, f64),
+    /// Radius as far as distances tell, and its variance; millimetres.
     radius: f64,
     radius_var: f64,
+    /// The same before anything moved.
+    usual: (f64, f64),
 }
 
 impl Lie {
@@ -49,8 +54,28 @@ impl Lie {
         let given = scene.step(step).pitch_circle_mm.map(|circle| circle / 2.0);
         let radius = given.unwrap_or(RADIUS_MM.0);
         let spread = if given.is_some() { GIVEN_RADIUS_SD_MM } else { RADIUS_MM.1 };
-        let mean_square = radius * radius + spread * spread;
-        Self { u: (0.0, 0.0), var: mean_square / 2.0, radius, radius_var: spread * spread }
+        let usual = (radius, spread * spread);
+        Self { precision: 0.0, told: (0.0, 0.0), radius, radius_var: usual.1, usual }
+    }
+
+    /// With a move between two members told, as [`between`] gives it.
+    fn with(mut self, (cos, sin): (f64, f64), (right_mm, up_mm): (f64, f64), sd: f64) -> Self {
+        let each = 1.0 / (sd * sd);
+        self.precision += (cos * cos + sin * sin) * each;
+        // Transposed: what the move says of u.
+        self.told.0 += (cos * right_mm - sin * up_mm) * each;
+        self.told.1 += (sin * right_mm + cos * up_mm) * each;
+        self
+    }
+
+    /// ln of the integral over where the ring may lie.
+    fn ln_held(&self) -> f64 {
+        let (radius, var) = self.usual;
+        let told = self.told.0.hypot(self.told.1);
+        let precision = self.precision + 1.0 / var;
+        let pull = told + radius / var;
+        -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision) - radius * radius / (2.0 * var)
+            + ln_i0_scaled(told * pull / precision)
     }
 }
 
@@ -125,15 +150,7 @@ pub(in crate::core::tracker) fn learn(
     let lie = &mut account.lies[step];
     match seen.moved {
         Moved::Axes { right_mm, up_mm } => {
-            let (cos, sin) = between(n, from, to);
-            let noise = seen.sd_mm * seen.sd_mm;
-            let chord = cos * cos + sin * sin;
-            let precision = 1.0 / lie.var + chord / noise;
-            // Transposed: what the move says of u.
-            let (right, up) = (cos * right_mm - sin * up_mm, sin * right_mm + cos * up_mm);
-            let mean = |old: f64, told: f64| (old / lie.var + told / noise) / precision;
-            lie.u = (mean(lie.u.0, right), mean(lie.u.1, up));
-            lie.var = 1.0 / precision;
+            *lie = lie.with(between(n, from, to), (right_mm, up_mm), seen.sd_mm.max(0.1));
         }
         Moved::Distance { mm } => {
             let chord = chord(n, from, to);
@@ -155,10 +172,9 @@ fn ln_ratio(hop: &Hop, account: &Hypothesis, seen: &Move) -> f64 {
         }
         (Moved::Axes { right_mm, up_mm }, Hop::Ring { step, n, from, to }) => {
             let lie = &account.lies[*step];
-            let (cos, sin) = between(*n, *from, *to);
-            let expected = (cos * lie.u.0 + sin * lie.u.1, cos * lie.u.1 - sin * lie.u.0);
-            let spread = ((cos * cos + sin * sin) * lie.var + sd * sd).sqrt();
-            plane((right_mm, up_mm), expected, spread)
+            let with = lie.with(between(*n, *from, *to), (right_mm, up_mm), sd);
+            plane((right_mm, up_mm), (0.0, 0.0), sd) + with.ln_held()
+                - lie.ln_held()
                 - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
         }
         (Moved::Distance { mm }, Hop::Stayed) => rayleigh(mm, sd) - rayleigh(mm, ANYWHERE_MM),
@@ -194,4 +210,28 @@ fn plane(found: (f64, f64), mean: (f64, f64), sd: f64) -> f64 {
 fn rayleigh(mm: f64, sd: f64) -> f64 {
     let mm = mm.max(0.1);
     mm.ln() - 2.0 * sd.ln() - mm * mm / (2.0 * sd * sd)
+}
+
+/// ln of I₀(x)·e⁻ˣ for x ≥ 0 (Abramowitz and Stegun 1964, 9.8.1 and 9.8.2).
+fn ln_i0_scaled(x: f64) -> f64 {
+    let series = |at: f64, terms: &[f64]| terms.iter().rev().fold(0.0, |sum, term| sum * at + term);
+    if x < 3.75 {
+        let t = (x / 3.75).powi(2);
+        let terms =
+            [1.0, 3.515_622_9, 3.089_942_4, 1.206_749_2, 0.265_973_2, 0.036_076_8, 0.004_581_3];
+        series(t, &terms).ln() - x
+    } else {
+        let terms = [
+            0.398_942_28,
+            0.013_285_92,
+            0.002_253_19,
+            -0.001_575_65,
+            0.009_162_81,
+            -0.020_577_06,
+            0.026_355_37,
+            -0.016_476_33,
+            0.003_923_77,
+        ];
+        series(3.75 / x, &terms).ln() - 0.5 * x.ln()
+    }
 }

@@ -21,7 +21,7 @@ const GO_ON_NEAR: f64 = 0.82;
 const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
 const STAY: f64 = 0.97;
-/// The same once it has had as many pulls as members, though one is left out.
+/// The same once whoever does it may think that it is done, though one is left out.
 const STAY_AFTER_ENOUGH: f64 = 0.5;
 /// Going straight on to the group's next pass.
 const NEXT_PASS: f64 = 0.75;
@@ -76,7 +76,7 @@ fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
 fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
     let active = account.last.map(|last| scene.step_of(last.fastener));
     let stay = active.map_or(0.0, |step| {
-        if account.short_of_pulls(scene, step) {
+        if account.knows_it_is_short(scene, step) {
             STAY
         } else if account.under_way(scene, step) {
             STAY_AFTER_ENOUGH
@@ -102,7 +102,7 @@ fn other_step_shares(
     account: &Hypothesis,
     active: Option<usize>,
 ) -> Vec<(usize, f64)> {
-    let open = |step: usize| account.pass_due(scene, step).is_some();
+    let open = |step: usize| !account.finished(scene, step);
     let early = |step: usize| prerequisite(scene, account, step).is_some();
     let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
     let first = steps().find(|step| open(*step) && !early(*step));
@@ -129,7 +129,7 @@ pub(in crate::core::tracker) fn prerequisite(
 ) -> Option<usize> {
     let listed = scene.step(step).after.iter().map(|StepIndex(before)| *before);
     let in_order = if scene.plan.in_order { 0..step } else { 0..0 };
-    listed.chain(in_order).find(|before| account.pass_due(scene, *before).is_some())
+    listed.chain(in_order).find(|before| !account.finished(scene, *before))
 }
 
 /// A turning back, against a tightening.

@@ -1,8 +1,10 @@
 //! Whether the drive turned as a slack, a half-tight or a tight fastener would let it.
 //!
-//! A slack fastener turns by (torque gained) ÷ stiffness plus the wind-up of bars and handle; a tight
-//! one by the wind-up alone. Stiffness differs between joints by a factor of ten, so it is learned
-//! within each group. Rotations are compared by ratio (log-normal).
+//! A slack fastener turns by (torque gained) ÷ stiffness; stiffness differs between joints by a factor
+//! of ten, so it is learned within each group. A tight one does not turn, or, where it had settled or is
+//! pulled a little beyond what it holds, by a little. To either comes the wind-up of bars and handle, if
+//! the adapter counts forward turns only; one that counts both ways has lost it again by the release.
+//! Densities are over ln(degrees + [`FLOOR_DEG`]).
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
@@ -15,9 +17,24 @@ const COMPLIANCE: f64 = 0.45;
 const COMPLIANCE_SPREAD: f64 = 0.8;
 /// Spread between fasteners of one group.
 const SIBLING_SPREAD: f64 = 0.45;
-/// Wind-up of bars and handle at full torque, degrees, and its spread as a ratio's ln (0.5 to 4°).
-const WIND_UP_DEG: f64 = 2.0;
+/// Less than this is not told from nothing, degrees (noise, a step of a tenth, play of the square).
+const FLOOR_DEG: f64 = 0.4;
+/// Wind-up of bars and handle at full torque where it is counted, degrees, and its spread as a ratio's
+/// ln (0.5 to 4°); share of adapters that count it.
+const WIND_UP_DEG: f64 = 1.8;
 const WIND_UP_SPREAD: f64 = 0.6;
+const WIND_UP_COUNTED: f64 = 0.4;
+/// Spread of the ln where nothing turned and nothing is counted.
+const STILL_SPREAD: f64 = 0.3;
+/// Share of pulls on a tight fastener that move it on, by up to this share of what the whole torque
+/// would turn it: embedding and relaxation take a tenth of it, and people pull a little further.
+const MOVES_ON: f64 = 0.45;
+const MOVES_ON_SHARE: f64 = 0.06;
+const MOVES_ON_SPREAD: f64 = 0.8;
+/// Share of slack fasteners that were run down further than their like, and how far, as a ratio's ln.
+const RUN_DOWN: f64 = 0.1;
+const RUN_DOWN_LN: f64 = 0.8;
+const RUN_DOWN_SPREAD: f64 = 0.7;
 /// Share of slack fasteners that a gun or a gall has already brought to torque, before any was seen,
 /// and how many pulls that opinion is worth.
 const ALREADY_TIGHT_SHARE: f64 = 0.02;
@@ -37,7 +54,7 @@ pub(in crate::core::tracker) fn ln_likelihood(
     turned_deg: f64,
     assignment: &Assignment,
 ) -> f64 {
-    let x = turned_deg.max(0.1).ln();
+    let x = (turned_deg.max(0.0) + FLOOR_DEG).ln();
     let stray = STRAY_SHARE.ln() - STRAY_WIDTH.ln();
     let Some(fastener) = assignment.fastener else { return -STRAY_WIDTH.ln() };
     if assignment.act == Act::Loosen {
@@ -51,10 +68,11 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let wind_up = WIND_UP_DEG * (pulled / full).max(0.05);
     let held = if assignment.slackened { 0.0 } else { account.members[fastener].held_nm };
     let round = &account.rounds[step];
-    let tight = ln_normal(x, wind_up.ln(), WIND_UP_SPREAD);
+    let (middle, spread) = compliance(round);
+    let tight = tight(x, wind_up, pulled * middle);
     if assignment.act == Act::Recheck {
-        let moved = (pulled - held).max(0.0) * compliance(round).0;
-        let ln = if moved > wind_up { ln_normal(x, (moved + wind_up).ln(), 0.6) } else { tight };
+        let moved = (pulled - held).max(0.0) * middle;
+        let ln = if moved > wind_up { ln_normal(x, (moved + FLOOR_DEG).ln(), 0.7) } else { tight };
         return ln_sum(&[(1.0 - STRAY_SHARE).ln() + ln, stray]);
     }
     let gained = pulled - held.max(COUNTED_SHARE * pulled);
@@ -64,9 +82,22 @@ pub(in crate::core::tracker) fn ln_likelihood(
     if assignment.unturned {
         return already_tight_share(round, held).ln() + tight;
     }
-    let (middle, spread) = compliance(round);
-    let turns = ln_normal(x, (gained * middle + wind_up).ln(), spread);
-    ln_sum(&[(1.0 - already_tight_share(round, held)).ln() + turns, stray])
+    let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
+    let turned = ln_sum(&[
+        (1.0 - RUN_DOWN).ln() + ln_normal(x, turns, spread),
+        RUN_DOWN.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
+    ]);
+    ln_sum(&[(1.0 - already_tight_share(round, held)).ln() + turned, stray])
+}
+
+/// A pull on a fastener that was tight: it stayed, or moved on a little.
+fn tight(x: f64, wind_up: f64, whole_deg: f64) -> f64 {
+    let counted = ln_normal(x, (wind_up + FLOOR_DEG).ln(), WIND_UP_SPREAD);
+    let still = ln_normal(x, FLOOR_DEG.ln() + 0.2, STILL_SPREAD);
+    let stays =
+        ln_sum(&[WIND_UP_COUNTED.ln() + counted, (1.0 - WIND_UP_COUNTED).ln() + still]);
+    let on = (MOVES_ON_SHARE * whole_deg + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
+    ln_sum(&[(1.0 - MOVES_ON).ln() + stays, MOVES_ON.ln() + ln_normal(x, on, MOVES_ON_SPREAD)])
 }
 
 /// True if a tightening could be one that did not turn: torque is reached, and nothing seen explains
@@ -94,6 +125,33 @@ fn compliance(round: &Round) -> (f64, f64) {
     let precision = prior + seen * each;
     let mean = (COMPLIANCE.ln() * prior + round.ln_compliance * each) / precision;
     (mean.exp(), (SIBLING_SPREAD.powi(2) + 1.0 / precision).sqrt())
+}
+
+/// True if the fastener of a tightening already holds about the torque that it is pulled to.
+pub(in crate::core::tracker) fn holds(
+    scene: &Scene,
+    account: &Hypothesis,
+    nm: f64,
+    assignment: &Assignment,
+) -> bool {
+    assignment.fastener.is_some_and(|fastener| {
+        let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm));
+        !assignment.slackened && account.members[fastener].held_nm > HOLDS_SHARE * pulled
+    })
+}
+
+/// ln of how likely a slack fastener is one that turns, or does not.
+pub(in crate::core::tracker) fn ln_share(
+    scene: &Scene,
+    account: &Hypothesis,
+    assignment: &Assignment,
+) -> f64 {
+    let Some(fastener) = assignment.fastener.filter(|_| assignment.act == Act::Tighten) else {
+        return 0.0;
+    };
+    let round = &account.rounds[scene.step_of(fastener)];
+    let share = already_tight_share(round, account.members[fastener].held_nm);
+    if assignment.unturned { share.ln() } else { (1.0 - share).ln() }
 }
 
 fn already_tight_share(round: &Round, held_nm: f64) -> f64 {

@@ -1,33 +1,36 @@
 //! The time between two pulls: nobody moves a socket to another fastener in a second.
+//!
+//! Densities are over ln(seconds from peak to peak), relative to one about which nothing is known.
 
-use crate::core::event::Act;
+use crate::core::tracker::evidence::{ln_normal, ln_sum};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 
 /// Shorter than it takes to lift the socket off, find the next fastener and pull, seconds.
 pub(in crate::core::tracker) const TOO_SHORT_TO_MOVE_S: f64 = 1.5;
-/// A second pull by habit follows within this, seconds;
-const HABIT_S: f64 = 4.0;
-/// so short a pause is this much likelier with it than without,
-const HABIT: f64 = 3.0;
-/// and a longer one this much less likely.
-const HABIT_GONE: f64 = 0.5;
-/// Likelihood of so short a pause when the fastener changed, against when it did not.
-const MOVED_ANYWAY: f64 = 0.1;
+/// A second pull by habit follows within this, seconds.
+pub(in crate::core::tracker) const AT_ONCE_S: f64 = 4.0;
+/// From one fastener to the next: middle, seconds, and spread of its ln (3 to 25 s).
+const MOVE_S: (f64, f64) = (9.0, 0.6);
+/// The same fastener again without lifting the socket off: 1 to 4 s;
+const AT_ONCE: (f64, f64) = (2.0, 0.5);
+/// and after the handle was set anew, as under a car: 2 to 20 s.
+const SET_ANEW: (f64, f64) = (7.0, 0.7);
+/// Share of pauses that nothing explains (a call, a missing part, a slow clock), evenly over ln(seconds).
+const STRAY_SHARE: f64 = 0.04;
+const STRAY_WIDTH: f64 = 12.0;
 
 pub(in crate::core::tracker) fn ln_likelihood(
     account: &Hypothesis,
     seen: &Seen,
     assignment: &Assignment,
 ) -> f64 {
-    let short = seen.gap_s.is_some_and(|gap| gap < TOO_SHORT_TO_MOVE_S);
-    let moved = account.last.is_some_and(|last| Some(last.fastener) != assignment.fastener);
-    let again = !moved && assignment.act == Act::Recheck;
-    let at_once = seen.gap_s.is_some_and(|gap| gap <= HABIT_S);
-    if short && moved {
-        MOVED_ANYWAY.ln()
-    } else if again {
-        if at_once { HABIT.ln() } else { HABIT_GONE.ln() }
+    let (Some(gap), Some(last)) = (seen.gap_s, account.last) else { return 0.0 };
+    let x = gap.max(0.05).ln();
+    let around = |(middle, spread): (f64, f64)| ln_normal(x, middle.ln(), spread);
+    let usual = if assignment.fastener == Some(last.fastener) {
+        ln_sum(&[0.5f64.ln() + around(AT_ONCE), 0.5f64.ln() + around(SET_ANEW)])
     } else {
-        0.0
-    }
+        around(MOVE_S)
+    };
+    ln_sum(&[(1.0 - STRAY_SHARE).ln() + usual, STRAY_SHARE.ln() - STRAY_WIDTH.ln()])
 }
