@@ -2,7 +2,8 @@
 //!
 //! `cargo bench --bench identity` prints every figure with its goal and its 95 % interval. `-- short`
 //! takes the fewer jobs that the figures in the tracker were judged by; `-- jobs N` no more than so many;
-//! `-- only WORD` the classes with that word in their name; `-- wrong` lists what went wrong, job by job.
+//! `-- only WORD` the classes with that word in their name; `-- seed N` that one job; `-- wrong` lists what went wrong, job
+//! by job.
 #![allow(clippy::unwrap_used)]
 
 #[path = "../signal/generator/mod.rs"]
@@ -44,6 +45,8 @@ fn main() {
     let seeds = if has("short") { LOOKED_AT } else { REPORTED };
     let jobs = after("jobs").and_then(|jobs| jobs.parse().ok()).unwrap_or(u64::MAX);
     let seeds = seeds.start..seeds.end.min(seeds.start.saturating_add(jobs));
+    let one = after("seed").and_then(|seed| seed.parse::<u64>().ok());
+    let seeds = one.map_or(seeds, |seed| seed..seed + 1);
     let only = after("only").unwrap_or_default();
     let classes: Vec<_> = CLASSES.iter().filter(|class| class.name.contains(&only)).collect();
     let mut out = std::io::stdout().lock();

@@ -79,6 +79,13 @@ impl Beliefs {
             })
             .collect();
         self.normalise();
+        if std::env::var("DBG").is_ok() {
+            eprintln!("== {} N·m {:?}° kept {}", seen.nm, seen.turned_deg, self.accounts.len());
+            for one in self.accounts.iter().take(6) {
+                let all: Vec<String> = one.history.iter().rev().take(9).map(|a| format!("{}{}p{}", a.fastener.map_or(-1, |f| f as i32), match a.act { Act::Tighten if a.unturned => "u", Act::Tighten => "t", Act::Recheck => "r", Act::Loosen => "l", Act::Trial => "-" }, a.pass)).collect();
+                eprintln!("  {:.3} {}", one.ln.exp(), all.join(" "));
+            }
+        }
     }
 
     /// Takes a pull that the operator took back: it belongs to nothing.

@@ -137,11 +137,21 @@ pub(super) struct Round {
     pub earlier: usize,
     /// Members rechecked since the step was finished, in order.
     pub rechecked: Vec<u16>,
-    /// Pulls that turned, and the sum of ln(degrees a N·m) over them.
-    pub turned: u32,
+    /// What turned of slack members, and of those that an earlier pass left half tight.
+    pub slack: Turned,
+    pub half_tight: Turned,
+    /// Pulls of the pass under way that turned, and that reached torque without turning although
+    /// nothing accepted explains it.
+    pub did_turn: u32,
+    pub did_not: u32,
+}
+
+/// How far pulls turned.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Turned {
+    pub count: u32,
+    /// Sum of ln(degrees a N·m).
     pub ln_compliance: f64,
-    /// Pulls of a slack fastener that reached torque without turning.
-    pub unturned: u32,
 }
 
 /// The pull before.
@@ -368,11 +378,19 @@ impl Hypothesis {
             return;
         };
         if assignment.unturned {
-            member.spoiled.get_or_insert(Spoiled::Unturned);
-            round.unturned += 1;
-        } else if let Some(deg) = seen.turned_deg.filter(|_| nm > was_held.max(0.1 * nm)) {
-            round.turned += 1;
-            round.ln_compliance += (deg.max(0.1) / (nm - was_held.max(0.1 * nm))).ln();
+            // Held by a gun to less than what is still to come, it will be seen to turn.
+            if scene.closing_pass(step).is_none_or(|closing| pass >= closing) {
+                member.spoiled.get_or_insert(Spoiled::Unturned);
+            }
+            round.did_not += 1;
+        } else if nm > was_held.max(0.1 * nm) {
+            round.did_turn += 1;
+            if let Some(deg) = seen.turned_deg {
+                let each = deg.max(0.1) / (nm - was_held.max(0.1 * nm));
+                let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
+                turned.count += 1;
+                turned.ln_compliance += each.ln();
+            }
         }
         if let Some(hold) = scene.unconfirmed_hold(step, pass)
             && nm >= window.low.nm() * SPOILS_SHARE
@@ -415,7 +433,8 @@ impl Hypothesis {
         }
         let number = scene.id(fastener).member;
         let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
-        let again = self.last.is_some_and(|last| last.fastener == fastener);
+        let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
+        let again = at_once && self.last.is_some_and(|last| last.fastener == fastener);
         let round = &mut self.rounds[step];
         // Nobody counts the second of two pulls that are one habit.
         round.efforts += usize::from(!again);
@@ -466,6 +485,7 @@ impl Hypothesis {
         round.pass = Some(pass);
         round.before = std::mem::take(&mut round.pulled);
         round.efforts = 0;
+        (round.did_turn, round.did_not) = (0, 0);
     }
 }
 

@@ -119,6 +119,29 @@ fn measure(n: u16, order: &[u16]) -> Measures {
     seen
 }
 
+/// Which member comes next if `pulled` is the beginning of `order` in some rotation or reflection, but
+/// for one or two members out of their turn; the nearest first, without repeats.
+pub(super) fn next_in_near_images(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> {
+    let mut near: Vec<(usize, u16)> = images(n, order)
+        .filter_map(|image| {
+            let off = image.iter().zip(pulled).filter(|(one, other)| one != other).count();
+            let next = image[pulled.len().min(image.len())..]
+                .iter()
+                .chain(&image)
+                .find(|member| !pulled.contains(member))?;
+            (off <= 2 && off + 1 < pulled.len()).then_some((off, *next))
+        })
+        .collect();
+    near.sort_by_key(|(off, _)| *off);
+    let mut found = Vec::new();
+    for (_, next) in near {
+        if !found.contains(&next) {
+            found.push(next);
+        }
+    }
+    found
+}
+
 /// True if `pulled` is the beginning of `order` in some rotation or reflection.
 pub(super) fn begins_well(n: u16, order: &[u16], pulled: &[u16]) -> bool {
     images(n, order).any(|image| image.starts_with(pulled))

@@ -33,6 +33,9 @@ pub(super) enum Reason {
     Redo { fastener: usize, hold: usize },
 }
 
+/// Readings back to which a repeat is still worth a word, if another waits.
+const LATE: usize = 12;
+
 /// Finds reasons to speak in a state and drops those already spoken of.
 pub(super) struct Speaker<'a> {
     pub state: &'a State,
@@ -112,6 +115,20 @@ impl Speaker<'_> {
         }
     }
 
+    /// What has become clear of the latest readings while another still waits.
+    fn late_repeats(&mut self) {
+        let all = self.state.readings.len();
+        for index in all.saturating_sub(LATE)..all {
+            let assignment = self.state.assignment(index);
+            let tight = assignment
+                .fastener
+                .is_some_and(|one| self.best().members[one].spoiled.is_none());
+            if assignment.act == Act::Recheck && tight && !self.state.readings[index].void {
+                self.repeat(index, &assignment);
+            }
+        }
+    }
+
     fn unexpected(&mut self, index: usize, placed: &Placed) {
         let sure = self.state.probability(index, |one| one.fastener.is_none());
         if sure >= SPEAK_UNEXPECTED && placed.reading.peak.nm().abs() >= WORTH_A_WORD_NM {
@@ -167,7 +184,10 @@ impl Speaker<'_> {
     }
 
     fn did_not_turn(&mut self, index: usize, fastener: usize, assignment: &Assignment) {
-        if assignment.unturned && self.state.probability(index, |one| one.unturned) >= SPEAK {
+        let step = self.scene().step_of(fastener);
+        let closing = self.scene().closing_pass(step);
+        let early = closing.is_some_and(|closing| assignment.pass < closing);
+        if assignment.unturned && !early && self.state.probability(index, |one| one.unturned) >= SPEAK {
             let reason = Reason::OfReading { code: WarningCode::DidNotTurn, index };
             let about = self.named(index, fastener);
             let text = words::did_not_turn(self.scene(), about.fastener, fastener);
@@ -287,6 +307,7 @@ impl Speaker<'_> {
 
     /// What follows from the operator having moved on: left short, or left out.
     pub fn moved_on(&mut self) {
+        self.late_repeats();
         let now_at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
         let ended = self.state.ended;
         for fastener in 0..self.scene().count() {

@@ -5,7 +5,7 @@
 use crate::core::event::Act;
 use crate::core::plan::{Expect, Pattern};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
-use crate::core::tracker::ring::{next_after_gap, next_in_images};
+use crate::core::tracker::ring::{next_after_gap, next_in_images, next_in_near_images};
 use crate::core::tracker::scene::Scene;
 
 /// How the waiting members of a pass share what falls to it.
@@ -16,20 +16,26 @@ struct Style {
     slip: f64,
     /// The neighbour that follows round the clock.
     clock: f64,
+    /// Of `follow`, what falls to the likeliest if several are named.
+    likeliest: f64,
 }
 
 /// Who has followed the pattern so far, goes on so;
-const PATTERN: Style = Style { follow: 0.94, slip: 0.02, clock: 0.003 };
+const PATTERN: Style = Style { follow: 0.955, slip: 0.02, clock: 0.003, likeliest: AS_WRITTEN };
 /// but the second pull may be the neighbour's, where somebody goes round the clock,
-const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025 };
+const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025, likeliest: AS_WRITTEN };
 /// and goes on so as well.
-const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
+const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0, likeliest: 1.0 };
 /// Who has left one out, but followed the pattern otherwise, does so again.
-const GAP: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0 };
+const GAP: Style = Style { follow: 0.88, slip: 0.08, clock: 0.0, likeliest: AS_WRITTEN };
 /// Share of passes in which one is passed over, at any place alike.
 const PASSED_OVER: f64 = 0.06;
+/// Who has taken one or two out of their turn mostly goes on as if nothing were.
+const ASTRAY: Style = Style { follow: 0.85, slip: 0.1, clock: 0.01, likeliest: 0.8 };
 /// Who has followed neither is hard to predict.
-const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06 };
+const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06, likeliest: 1.0 };
+/// Of pulls on one that was tight already, those in place of the one whose turn it was.
+const IN_PLACE: f64 = 0.4;
 /// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
 /// reflections.
 const AS_WRITTEN: f64 = 0.96;
@@ -64,7 +70,7 @@ const CHECK_AGAIN: f64 = 0.75;
 /// and goes round the circle rather than as the pattern goes.
 const CHECKS_CLOCKWISE: f64 = 0.55;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
-const START_ANYWHERE: f64 = 0.97;
+const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
 const START_MARKED: f64 = 0.5;
 /// The first of a later pass, at the member that the plan names first.
@@ -138,20 +144,27 @@ impl Shares<'_> {
         } else {
             self.start(step, pass, &fresh)
         };
-        let going = share * go_on;
+        let instead = account
+            .last
+            .is_some_and(|last| last.act == Act::Recheck && scene.step_of(last.fastener) == step);
+        let passed_over = match begun && instead {
+            true => IN_PLACE,
+            false => PASSED_OVER / f64::from(scene.step(step).members.max(1)),
+        };
+        let after_next = self.after_next(step, pass, &fresh);
+        self.spread(&after_next, pass, act, share * go_on * passed_over);
+        let going = share * go_on * (1.0 - passed_over);
         let others = expected.len().saturating_sub(1) as f64;
         for (rank, fastener) in expected.iter().enumerate() {
             let weight = match rank {
                 _ if others == 0.0 => 1.0,
-                0 => AS_WRITTEN,
-                _ => (1.0 - AS_WRITTEN) / others,
+                0 => style.likeliest,
+                _ => (1.0 - style.likeliest) / others,
             };
             self.add(Assignment::new(*fastener, pass, act), going * style.follow * weight);
         }
         self.spread(&fresh, pass, act, going * style.slip);
         self.spread(&self.round_the_clock(step, &fresh), pass, act, going * style.clock);
-        let passed_over = PASSED_OVER / f64::from(scene.step(step).members.max(1));
-        self.spread(&self.after_next(step, pass, &fresh), pass, act, going * passed_over);
         self.spread(&short, pass, act, going * RETURN);
         self.repeats(step, share);
         if check > 0.0 {
@@ -181,7 +194,7 @@ impl Shares<'_> {
         };
         let next = again.filter(|one| fresh.contains(one)).map(|one| vec![one]);
         let next = next.unwrap_or_else(|| self.after_last(step, pass, &[], fresh));
-        (next, Style { follow, slip: 1.0 - follow, clock: 0.0 })
+        (next, Style { follow, slip: 1.0 - follow, clock: 0.0, likeliest: 1.0 })
     }
 
     /// Pulls on what is already tight.
@@ -292,6 +305,12 @@ impl Shares<'_> {
             }
             if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
                 return (self.round_the_clock(step, waiting), CLOCK);
+            }
+            let near = next_in_near_images(members, &scene.pass(step, pass).order, pulled);
+            let fits: Vec<usize> =
+                near.iter().map(index).filter(|one| waiting.contains(one)).collect();
+            if !fits.is_empty() {
+                return (fits, ASTRAY);
             }
             return (self.after_last(step, pass, pulled, waiting), LOOSE);
         }

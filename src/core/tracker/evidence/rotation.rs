@@ -8,15 +8,19 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Round};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Round, Turned};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 
 /// Middle of what joints give, degrees a N·m (0.7 to 6 N·m a degree), and its spread as a ratio's ln.
 const COMPLIANCE: f64 = 0.45;
 const COMPLIANCE_SPREAD: f64 = 0.8;
-/// Spread between fasteners of one group.
-const SIBLING_SPREAD: f64 = 0.45;
+/// Spread between fasteners of one group that were slack, run down by hand or gun to about the same;
+const SIBLING_SPREAD: f64 = 0.38;
+/// between those that an earlier pass brought to the same torque;
+const HALF_TIGHT_SPREAD: f64 = 0.3;
+/// and of the one as a whole against the other.
+const HALF_TIGHT_SHIFT: f64 = 0.4;
 /// Less than this is not told from nothing, degrees (noise, a step of a tenth, play of the square).
 const FLOOR_DEG: f64 = 0.4;
 /// Wind-up of bars and handle at full torque where it is counted, degrees, and its spread as a ratio's
@@ -35,10 +39,12 @@ const MOVES_ON_SPREAD: f64 = 0.8;
 const RUN_DOWN: f64 = 0.1;
 const RUN_DOWN_LN: f64 = 0.8;
 const RUN_DOWN_SPREAD: f64 = 0.7;
-/// Share of slack fasteners that a gun or a gall has already brought to torque, before any was seen,
-/// and how many pulls that opinion is worth.
+/// Share of slack fasteners that a gun or a gall has already brought to torque, before any was seen;
 const ALREADY_TIGHT_SHARE: f64 = 0.02;
-const ALREADY_TIGHT_WORTH: f64 = 2.0;
+/// that a gun has brought to the torque of an early pass;
+const EARLY_TIGHT_SHARE: f64 = 0.12;
+/// and how many pulls that opinion is worth.
+const ALREADY_TIGHT_WORTH: f64 = 1.5;
 /// Share of rotations that nothing explains (a slipping socket, a swung handle), evenly over ln(degrees).
 const STRAY_SHARE: f64 = 0.005;
 const STRAY_WIDTH: f64 = 8.0;
@@ -68,7 +74,7 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let wind_up = WIND_UP_DEG * (pulled / full).max(0.05);
     let held = if assignment.slackened { 0.0 } else { account.members[fastener].held_nm };
     let round = &account.rounds[step];
-    let (middle, spread) = compliance(round);
+    let (middle, spread) = compliance(round, held > 0.0);
     let tight = tight(x, wind_up, pulled * middle);
     if assignment.act == Act::Recheck {
         let moved = (pulled - held).max(0.0) * middle;
@@ -80,14 +86,17 @@ pub(in crate::core::tracker) fn ln_likelihood(
         return ln_sum(&[(1.0 - STRAY_SHARE).ln() + tight, stray]);
     }
     if assignment.unturned {
-        return already_tight_share(round, held).ln() + tight;
+        return already_tight_share(scene, round, assignment, held).ln() + tight;
     }
     let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
-    let turned = ln_sum(&[
-        (1.0 - RUN_DOWN).ln() + ln_normal(x, turns, spread),
+    let straight = ln_normal(x, turns, spread);
+    // Where it stood is known of one that an earlier pass brought there.
+    let turned = if held > 0.0 { straight } else { ln_sum(&[
+        (1.0 - RUN_DOWN).ln() + straight,
         RUN_DOWN.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
-    ]);
-    ln_sum(&[(1.0 - already_tight_share(round, held)).ln() + turned, stray])
+    ]) };
+    let slack = 1.0 - already_tight_share(scene, round, assignment, held);
+    ln_sum(&[slack.ln() + turned, stray])
 }
 
 /// A pull on a fastener that was tight: it stayed, or moved on a little.
@@ -117,14 +126,27 @@ pub(in crate::core::tracker) fn may_be_unturned(
     reached && account.members[fastener].held_nm <= HOLDS_SHARE * pulled
 }
 
-fn compliance(round: &Round) -> (f64, f64) {
-    // Normal prior with known spreads: the mean moves towards the siblings' as they are seen.
-    let prior = COMPLIANCE_SPREAD.powi(-2);
-    let each = SIBLING_SPREAD.powi(-2);
-    let seen = f64::from(round.turned);
-    let precision = prior + seen * each;
-    let mean = (COMPLIANCE.ln() * prior + round.ln_compliance * each) / precision;
-    (mean.exp(), (SIBLING_SPREAD.powi(2) + 1.0 / precision).sqrt())
+/// Degrees a N·m, and the spread of one fastener's as a ratio's ln: of slack ones, or of those that an
+/// earlier pass left half tight.
+fn compliance(round: &Round, half_tight: bool) -> (f64, f64) {
+    let slack =
+        mean((COMPLIANCE.ln(), COMPLIANCE_SPREAD.powi(2)), &round.slack, SIBLING_SPREAD);
+    let (mean, var, each) = if half_tight {
+        let before = (slack.0, slack.1 + HALF_TIGHT_SHIFT.powi(2));
+        let half = mean(before, &round.half_tight, HALF_TIGHT_SPREAD);
+        (half.0, half.1, HALF_TIGHT_SPREAD)
+    } else {
+        (slack.0, slack.1, SIBLING_SPREAD)
+    };
+    (mean.exp(), (each.powi(2) + var).sqrt())
+}
+
+/// Mean and variance of a group's ln compliance: a normal prior with known spreads moves towards the
+/// siblings' as they are seen.
+fn mean((before, var): (f64, f64), seen: &Turned, spread: f64) -> (f64, f64) {
+    let (prior, each) = (1.0 / var, spread.powi(-2));
+    let precision = prior + f64::from(seen.count) * each;
+    ((before * prior + seen.ln_compliance * each) / precision, 1.0 / precision)
 }
 
 /// True if the fastener of a tightening already holds about the torque that it is pulled to.
@@ -150,13 +172,26 @@ pub(in crate::core::tracker) fn ln_share(
         return 0.0;
     };
     let round = &account.rounds[scene.step_of(fastener)];
-    let share = already_tight_share(round, account.members[fastener].held_nm);
+    let held = account.members[fastener].held_nm;
+    let share = already_tight_share(scene, round, assignment, held);
     if assignment.unturned { share.ln() } else { (1.0 - share).ln() }
 }
 
-fn already_tight_share(round: &Round, held_nm: f64) -> f64 {
-    // A fastener that this adapter brought to an earlier pass's torque was seen to be slack above it.
-    let opinion = if held_nm > 0.0 { ALREADY_TIGHT_SHARE / 10.0 } else { ALREADY_TIGHT_SHARE };
-    let (turned, unturned) = (f64::from(round.turned), f64::from(round.unturned));
+fn already_tight_share(
+    scene: &Scene,
+    round: &Round,
+    assignment: &Assignment,
+    held_nm: f64,
+) -> f64 {
+    let closing = assignment.fastener.and_then(|one| scene.closing_pass(scene.step_of(one)));
+    let opinion = if held_nm > 0.0 {
+        // A fastener that this adapter brought to an earlier pass's torque was seen to be slack above it.
+        ALREADY_TIGHT_SHARE / 10.0
+    } else if closing.is_some_and(|closing| assignment.pass < closing) {
+        EARLY_TIGHT_SHARE
+    } else {
+        ALREADY_TIGHT_SHARE
+    };
+    let (turned, unturned) = (f64::from(round.did_turn), f64::from(round.did_not));
     (opinion * ALREADY_TIGHT_WORTH + unturned) / (ALREADY_TIGHT_WORTH + turned + unturned)
 }
