@@ -9,9 +9,12 @@ use crate::core::tracker::evidence::{
 };
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled, Told};
 use crate::core::tracker::scene::Scene;
+use std::collections::HashMap;
 
 /// Accounts kept after each pull.
-const KEPT: usize = 96;
+const KEPT: usize = 128;
+/// Accounts looked at for those that have come to the same.
+const CONSIDERED: usize = 320;
 /// Accounts lighter than the heaviest by this much (e^-16, one in nine million) are let go.
 const LN_FLOOR: f64 = 16.0;
 /// An account with this probability needs no comparing.
@@ -42,6 +45,12 @@ impl Beliefs {
         &self.accounts[0]
     }
 
+    /// The sum of the accounts' weights, each times what `share` of it counts.
+    pub fn expected(&self, share: impl Fn(&Hypothesis) -> f64) -> f64 {
+        let sum: f64 = self.accounts.iter().map(|one| one.ln.exp() * share(one)).sum();
+        sum.clamp(0.0, 1.0)
+    }
+
     /// The probability of whatever `holds` tells of an account.
     pub fn probability(&self, holds: impl Fn(&Hypothesis) -> bool) -> f64 {
         let sum: f64 = self.accounts.iter().filter(|one| holds(one)).map(|one| one.ln.exp()).sum();
@@ -65,7 +74,7 @@ impl Beliefs {
             }
         }
         candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
-        candidates.truncate(KEPT);
+        candidates.truncate(CONSIDERED);
         let heaviest = candidates.first().map_or(0.0, |best| best.0);
         self.accounts = candidates
             .into_iter()
@@ -78,14 +87,34 @@ impl Beliefs {
                 account
             })
             .collect();
+        self.join_alike();
+        self.accounts.truncate(KEPT);
         self.normalise();
         if std::env::var("DBG").is_ok() {
             eprintln!("== {} N·m {:?}° kept {}", seen.nm, seen.turned_deg, self.accounts.len());
             for one in self.accounts.iter().take(6) {
-                let all: Vec<String> = one.history.iter().rev().take(9).map(|a| format!("{}{}p{}", a.fastener.map_or(-1, |f| f as i32), match a.act { Act::Tighten if a.unturned => "u", Act::Tighten => "t", Act::Recheck => "r", Act::Loosen => "l", Act::Trial => "-" }, a.pass)).collect();
+                let all: Vec<String> = one.history.iter().rev().take(9).map(|a| a.was).map(|a| format!("{}{}p{}", a.fastener.map_or(-1, |f| f as i32), match a.act { Act::Tighten if a.unturned => "u", Act::Tighten => "t", Act::Recheck => "r", Act::Loosen => "l", Act::Trial => "-" }, a.pass)).collect();
                 eprintln!("  {:.3} {}", one.ln.exp(), all.join(" "));
             }
         }
+    }
+
+    /// Makes one of accounts that stand alike: whatever comes, they will never be told apart again.
+    fn join_alike(&mut self) {
+        let mut found: HashMap<u64, Vec<usize>> = HashMap::new();
+        let mut kept: Vec<Hypothesis> = Vec::with_capacity(self.accounts.len());
+        for account in std::mem::take(&mut self.accounts) {
+            let places = found.entry(account.stand()).or_default();
+            match places.iter().find(|place| kept[**place].stands_as(&account)) {
+                Some(place) => kept[*place].join(&account),
+                None => {
+                    places.push(kept.len());
+                    kept.push(account);
+                }
+            }
+        }
+        kept.sort_by(|a, b| b.ln.total_cmp(&a.ln));
+        self.accounts = kept;
     }
 
     /// Takes a pull that the operator took back: it belongs to nothing.
@@ -150,16 +179,16 @@ impl Beliefs {
         };
         for account in &self.accounts {
             let weight = account.ln.exp();
-            for (place, one) in account.history.iter().enumerate() {
-                let (where_it_was, what_it_was) = places(place, one);
-                weights[where_it_was] += weight;
+            for (place, past) in account.history.iter().enumerate() {
+                let (where_it_was, what_it_was) = places(place, &past.was);
+                weights[where_it_was] += weight * past.sure;
                 weights[what_it_was] += weight;
             }
         }
         let agreement = |account: &Hypothesis| -> f64 {
             let all = account.history.iter().enumerate();
             all.map(|(place, one)| {
-                let (where_it_was, what_it_was) = places(place, one);
+                let (where_it_was, what_it_was) = places(place, &one.was);
                 weights[where_it_was] + weights[what_it_was]
             })
             .sum()

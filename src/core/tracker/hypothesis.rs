@@ -3,17 +3,21 @@
 use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::time;
+use crate::core::tracker::evidence::{ln_sum, time};
 use crate::core::tracker::ring;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Assignments that a hypothesis keeps, and so how far back a verdict can be revised.
 pub(super) const MEMORY: usize = 64;
 /// A pull before its hold spoils the joint from this share of the window's lower limit on: below it,
 /// bushings are not yet gripped.
 pub(super) const SPOILS_SHARE: f64 = 0.3;
+
+/// Torques held that differ by no more than this share are told apart by nothing.
+const HELD_ALIKE: f64 = 0.05;
 
 /// A pull as the evidence sees it.
 #[derive(Debug, Clone, Copy)]
@@ -146,6 +150,17 @@ pub(super) struct Round {
     pub did_not: u32,
 }
 
+impl Round {
+    /// The same but for how far pulls turned.
+    fn stands_as(&self, other: &Self) -> bool {
+        let place = |one: &Self| (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not);
+        place(self) == place(other)
+            && self.pulled == other.pulled
+            && self.before == other.before
+            && self.rechecked == other.rechecked
+    }
+}
+
 /// How far pulls turned.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Turned {
@@ -155,13 +170,24 @@ pub(super) struct Turned {
 }
 
 /// The pull before.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Last {
     pub fastener: usize,
     pub pass: usize,
     pub act: Act,
     /// It stayed below the window.
     pub short: bool,
+    /// The same fastener was pulled twice at once.
+    pub double: bool,
+}
+
+/// One pull of an account's past.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Past {
+    pub was: Assignment,
+    /// Probability, within this account, that it was on this fastener: accounts that came to the same
+    /// state were made one.
+    pub sure: f64,
 }
 
 /// How often somebody pulls twice at once.
@@ -184,7 +210,7 @@ pub(super) struct Hypothesis {
     /// (fastener, pass) that was not done when its step went on to a later pass.
     pub missed: Vec<(usize, usize)>,
     /// The last assignments, newest at the back.
-    pub history: VecDeque<Assignment>,
+    pub history: VecDeque<Past>,
     /// How many assignments there were in all.
     pub pulls: u64,
 }
@@ -250,6 +276,12 @@ impl Hypothesis {
         round.pulled.len() + 1 == members && !along
     }
 
+    /// True if a round over what is tight was begun and is not round yet.
+    pub fn checks(&self, scene: &Scene, step: usize) -> bool {
+        let checked = self.rounds[step].rechecked.len();
+        checked > 0 && checked < usize::from(scene.step(step).members)
+    }
+
     /// True if something was pulled in a step.
     pub fn begun(&self, step: usize) -> bool {
         self.rounds[step].pass.is_some()
@@ -278,8 +310,9 @@ impl Hypothesis {
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
-        self.history.push_back(assignment);
+        self.history.push_back(Past { was: assignment, sure: 1.0 });
         self.pulls += 1;
+        let double = self.is_double(seen, &assignment);
         let Some(fastener) = assignment.fastener else { return };
         let step = scene.step_of(fastener);
         let nm = scene.tightening(step, Torque::from_nm(seen.nm));
@@ -291,7 +324,54 @@ impl Hypothesis {
         }
         let low = scene.window(step, assignment.pass).map_or(0.0, |window| window.low.nm());
         let (pass, act) = (assignment.pass, assignment.act);
-        self.last = Some(Last { fastener, pass, act, short: nm < low });
+        self.last = Some(Last { fastener, pass, act, short: nm < low, double });
+    }
+
+    /// True if the pull is the second of two on one fastener at once.
+    fn is_double(&self, seen: &Seen, assignment: &Assignment) -> bool {
+        let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
+        let again = self.last.is_some_and(|last| assignment.fastener == Some(last.fastener));
+        at_once && again && assignment.act == Act::Recheck
+    }
+
+    /// True if whatever comes next is as likely in the other account as in this one: they differ only
+    /// in how they came to where they are, or in torques of no weight.
+    pub fn stands_as(&self, other: &Self) -> bool {
+        let alike = |one: &Member, other: &Member| {
+            let close = (one.held_nm - other.held_nm).abs() <= HELD_ALIKE * one.held_nm;
+            let strip = |member: &Member| Member { held_nm: 0.0, peak_nm: None, ..*member };
+            close && strip(one) == strip(other)
+        };
+        self.last == other.last
+            && self.lies == other.lies
+            && self.missed == other.missed
+            && self.members.iter().zip(&other.members).all(|(one, other)| alike(one, other))
+            && self.rounds.iter().zip(&other.rounds).all(|(one, other)| one.stands_as(other))
+    }
+
+    /// A number that is the same for accounts that stand alike.
+    pub fn stand(&self) -> u64 {
+        let mut hasher = DefaultHasher::new();
+        self.last.hash(&mut hasher);
+        self.missed.hash(&mut hasher);
+        for member in &self.members {
+            (member.next_pass, member.partial.is_some(), member.over).hash(&mut hasher);
+        }
+        for round in &self.rounds {
+            (&round.pass, &round.pulled, round.efforts, &round.rechecked).hash(&mut hasher);
+        }
+        hasher.finish()
+    }
+
+    /// Takes in an account that stands as this one, and is no heavier.
+    pub fn join(&mut self, other: &Self) {
+        let (own, others) = (self.ln.exp(), other.ln.exp());
+        let share = own / (own + others);
+        for (past, its) in self.history.iter_mut().zip(&other.history) {
+            let same = past.was.fastener == its.was.fastener;
+            past.sure = share * past.sure + if same { (1.0 - share) * its.sure } else { 0.0 };
+        }
+        self.ln = ln_sum(&[self.ln, other.ln]);
     }
 
     /// Whether whoever could have pulled twice at once did so.
@@ -299,9 +379,8 @@ impl Hypothesis {
         let Some(last) = self.last.filter(|last| last.act != Act::Loosen && !last.short) else {
             return;
         };
-        let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = assignment.fastener == Some(last.fastener) && assignment.act == Act::Recheck;
-        if again && at_once {
+        if self.is_double(seen, assignment) {
             self.habit.doubles = self.habit.doubles.saturating_add(1);
         }
         if !again || last.act != Act::Recheck {
@@ -316,7 +395,7 @@ impl Hypothesis {
         self.rounds[step].pulled.push(scene.id(fastener).member);
         self.rounds[step].efforts += 1;
         self.members[fastener].unseen = true;
-        self.last = Some(Last { fastener, pass, act: Act::Tighten, short: false });
+        self.last = Some(Last { fastener, pass, act: Act::Tighten, short: false, double: false });
     }
 
     /// A move within a ring tells of both its ends.
@@ -326,7 +405,7 @@ impl Hypothesis {
         }
         motion::learn(scene, self, moved, assignment);
         let from = self.history.len().checked_sub(moved.back);
-        if let Some(from) = from.and_then(|from| self.history[from].fastener) {
+        if let Some(from) = from.and_then(|from| self.history[from].was.fastener) {
             self.members[from].told = true;
             self.members[from].placed = true;
         }

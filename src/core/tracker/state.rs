@@ -125,12 +125,25 @@ impl State {
     pub fn assignment(&self, index: usize) -> Assignment {
         let history = &self.beliefs.best().history;
         self.place_in(history.len(), index)
-            .map_or(self.readings[index].taken.0, |place| history[place])
+            .map_or(self.readings[index].taken.0, |place| history[place].was)
     }
 
     /// The probability that the reading in place `index` was what `holds` tells.
     pub fn probability(&self, index: usize, holds: impl Fn(&Assignment) -> bool) -> f64 {
         self.probability_with(index, |_, one| holds(one))
+    }
+
+    /// The probability that the reading in place `index` was on this fastener, or on none.
+    pub fn sureness(&self, index: usize, fastener: Option<usize>) -> f64 {
+        let remembered = self.place_in(self.beliefs.best().history.len(), index).is_some();
+        if !remembered {
+            return self.probability(index, |one| one.fastener == fastener);
+        }
+        self.beliefs.expected(|account| {
+            let place = self.place_in(account.history.len(), index);
+            let past = place.map(|place| account.history[place]);
+            past.filter(|past| past.was.fastener == fastener).map_or(0.0, |past| past.sure)
+        })
     }
 
     /// The same, of the reading and the account that it stands in.
@@ -146,7 +159,7 @@ impl State {
         }
         self.beliefs.probability(|account| {
             let place = self.place_in(account.history.len(), index);
-            place.is_some_and(|place| holds(account, &account.history[place]))
+            place.is_some_and(|place| holds(account, &account.history[place].was))
         })
     }
 
@@ -190,9 +203,10 @@ impl State {
             self.beliefs.observe(&self.scene, &seen);
             self.use_up_mark();
         }
-        let best = self.beliefs.best().history.back().copied().unwrap_or(Assignment::TRIAL);
+        let last = self.beliefs.best().history.back();
+        let best = last.map_or(Assignment::TRIAL, |last| last.was);
         let alike = |one: &Hypothesis| {
-            one.history.back().is_some_and(|last| last.fastener == best.fastener)
+            one.history.back().is_some_and(|last| last.was.fastener == best.fastener)
         };
         let taken = (best, self.beliefs.probability(alike));
         self.readings.push(Placed { at, reading: reading.clone(), seen, marked, void, taken });

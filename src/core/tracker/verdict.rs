@@ -54,7 +54,7 @@ fn still_held(state: &State, place: usize, before: &Assignment) -> f64 {
 fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
     let placed = &state.readings[place];
     let step = assignment.fastener.map(|fastener| state.scene.step_of(fastener));
-    let confidence = state.probability(place, |one| one.fastener == assignment.fastener);
+    let confidence = state.sureness(place, assignment.fastener);
     Verdict {
         at: placed.at,
         adapter: placed.reading.adapter.clone(),

@@ -285,7 +285,7 @@ impl Speaker<'_> {
 
     /// The fastener if it is likely enough to be named, for a warning about one reading.
     fn named(&self, index: usize, fastener: usize) -> About {
-        let sure = self.state.probability(index, |one| one.fastener == Some(fastener));
+        let sure = self.state.sureness(index, Some(fastener));
         About::reading((sure >= NAME).then_some(fastener), index)
     }
 

@@ -45,6 +45,8 @@ const RETURN: f64 = 0.015;
 /// worth beside what this person has done so far.
 const AGAIN: f64 = 0.04;
 const AGAIN_WORTH: f64 = 4.0;
+/// The same one again by mistake.
+const LAST_AGAIN: f64 = 0.025;
 /// Another one that is already done in this pass.
 const REPEAT: f64 = 0.045;
 /// One swing more on the same one in an early pass, whose window is wide.
@@ -135,6 +137,7 @@ impl Shares<'_> {
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
         let thinks_it_done = begun && account.thinks_it_done(scene, step);
         let (go_on, check, jump) = match (begun, thinks_it_done) {
+            (_, true) if account.checks(scene, step) => (CHECK_FINDS, CHECK_ON, CHECK_FINDS),
             (_, true) => (BACK_TO_LEFT, CHECKS_THEM, NEXT_ALL_THE_SAME),
             (true, false) => (1.0, 0.0, JUMP),
             (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
@@ -146,7 +149,8 @@ impl Shares<'_> {
         };
         let instead = account
             .last
-            .is_some_and(|last| last.act == Act::Recheck && scene.step_of(last.fastener) == step);
+            .filter(|last| last.act == Act::Recheck && !last.double)
+            .is_some_and(|last| scene.step_of(last.fastener) == step);
         let passed_over = match begun && instead {
             true => IN_PLACE,
             false => PASSED_OVER / f64::from(scene.step(step).members.max(1)),
@@ -209,7 +213,7 @@ impl Shares<'_> {
             let habit = &account.habit;
             let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
             let again = doubles / (AGAIN_WORTH + f64::from(habit.chances));
-            self.add(Assignment::new(last, pass, Act::Recheck), share * again);
+            self.add(Assignment::new(last, pass, Act::Recheck), share * again.max(LAST_AGAIN));
             let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
             if early && self.scene.window(step, pass).is_some() {
                 self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);

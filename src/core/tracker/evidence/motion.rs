@@ -95,7 +95,7 @@ enum Hop {
 
 fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment) -> Hop {
     let before = account.history.len().checked_sub(back).and_then(|at| account.history.get(at));
-    let from = before.and_then(|before| before.fastener);
+    let from = before.and_then(|before| before.was.fastener);
     let (Some(from), Some(to)) = (from, assignment.fastener) else { return Hop::Unknown };
     let step = scene.step_of(to);
     let shape = scene.step(step);

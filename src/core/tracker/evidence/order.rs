@@ -27,6 +27,8 @@ const STAY_AFTER_ENOUGH: f64 = 0.5;
 const NEXT_PASS: f64 = 0.75;
 /// A check round (or one more pull) right after a group was finished.
 const CHECK_AFTER: f64 = 0.25;
+/// Going on with a check round that was begun and is not round yet.
+const CHECK_GOES_ON: f64 = 0.93;
 /// Of what is left: the first step in the plan that may be done now.
 const PLAN_FIRST: f64 = 0.6;
 /// A step whose prerequisites are not done, against one whose are: whoever is given an order mostly
@@ -77,7 +79,9 @@ fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
 fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
     let active = account.last.map(|last| scene.step_of(last.fastener));
     let stay = active.map_or(0.0, |step| {
-        if account.knows_it_is_short(scene, step) {
+        if account.checks(scene, step) {
+            CHECK_GOES_ON
+        } else if account.knows_it_is_short(scene, step) {
             STAY
         } else if account.under_way(scene, step) {
             STAY_AFTER_ENOUGH

@@ -12,15 +12,21 @@ use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Round, Turned};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 
-/// Middle of what joints give, degrees a N·m (0.7 to 6 N·m a degree), and its spread as a ratio's ln.
+/// Middle of what joints give, degrees a N·m (0.7 to 6 N·m a degree); what even a hard joint turns
+/// between contact and full torque, degrees; and the spread of both together as a ratio's ln.
 const COMPLIANCE: f64 = 0.45;
-const COMPLIANCE_SPREAD: f64 = 0.8;
+const HARD_JOINT_DEG: f64 = 10.0;
+const COMPLIANCE_SPREAD: f64 = 0.65;
+/// The same between two groups of one plan that end at the same torque.
+const LIKE_GROUP_SPREAD: f64 = 0.35;
 /// Spread between fasteners of one group that were slack, run down by hand or gun to about the same;
 const SIBLING_SPREAD: f64 = 0.38;
 /// between those that an earlier pass brought to the same torque;
 const HALF_TIGHT_SPREAD: f64 = 0.3;
 /// and of the one as a whole against the other.
 const HALF_TIGHT_SHIFT: f64 = 0.4;
+/// Groups that are asked.
+const LIKE_GROUPS: usize = 2;
 /// Less than this is not told from nothing, degrees (noise, a step of a tenth, play of the square).
 const FLOOR_DEG: f64 = 0.4;
 /// Wind-up of bars and handle at full torque where it is counted, degrees, and its spread as a ratio's
@@ -74,7 +80,7 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let wind_up = WIND_UP_DEG * (pulled / full).max(0.05);
     let held = if assignment.slackened { 0.0 } else { account.members[fastener].held_nm };
     let round = &account.rounds[step];
-    let (middle, spread) = compliance(round, held > 0.0);
+    let (middle, spread) = compliance(scene, account, step, full, held > 0.0);
     let tight = tight(x, wind_up, pulled * middle);
     if assignment.act == Act::Recheck {
         let moved = (pulled - held).max(0.0) * middle;
@@ -128,9 +134,25 @@ pub(in crate::core::tracker) fn may_be_unturned(
 
 /// Degrees a N·m, and the spread of one fastener's as a ratio's ln: of slack ones, or of those that an
 /// earlier pass left half tight.
-fn compliance(round: &Round, half_tight: bool) -> (f64, f64) {
-    let slack =
-        mean((COMPLIANCE.ln(), COMPLIANCE_SPREAD.powi(2)), &round.slack, SIBLING_SPREAD);
+fn compliance(
+    scene: &Scene,
+    account: &Hypothesis,
+    step: usize,
+    full_nm: f64,
+    half_tight: bool,
+) -> (f64, f64) {
+    let round = &account.rounds[step];
+    let usual = (COMPLIANCE + HARD_JOINT_DEG / full_nm.max(1.0)).ln();
+    let mut before = (usual, COMPLIANCE_SPREAD.powi(2));
+    let like = (0..account.rounds.len()).filter(|other| {
+        let target = |step| scene.final_window(step).map(|window| window.target.nm());
+        *other != step && account.rounds[*other].slack.count > 0 && target(*other) == Some(full_nm)
+    });
+    for other in like.take(LIKE_GROUPS) {
+        let seen = mean(before, &account.rounds[other].slack, SIBLING_SPREAD);
+        before = (seen.0, seen.1 + LIKE_GROUP_SPREAD.powi(2));
+    }
+    let slack = mean(before, &round.slack, SIBLING_SPREAD);
     let (mean, var, each) = if half_tight {
         let before = (slack.0, slack.1 + HALF_TIGHT_SHIFT.powi(2));
         let half = mean(before, &round.half_tight, HALF_TIGHT_SPREAD);
