@@ -91,7 +91,7 @@ impl Beliefs {
         self.accounts.truncate(KEPT);
         self.normalise();
         if std::env::var("DBG").is_ok() {
-            eprintln!("== {} N·m {:?}° kept {}", seen.nm, seen.turned_deg, self.accounts.len());
+            eprintln!("== {} N·m {:?}° {:?} kept {}", seen.nm, seen.turned_deg, seen.ln_tight, self.accounts.len());
             for one in self.accounts.iter().take(6) {
                 let all: Vec<String> = one.history.iter().rev().take(9).map(|a| a.was).map(|a| format!("{}{}p{}", a.fastener.map_or(-1, |f| f as i32), match a.act { Act::Tighten if a.unturned => "u", Act::Tighten => "t", Act::Recheck => "r", Act::Loosen => "l", Act::Trial => "-" }, a.pass)).collect();
                 eprintln!("  {:.3} {}", one.ln.exp(), all.join(" "));
@@ -235,14 +235,14 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f
             if let Some(moved) = &seen.moved {
                 ln += motion::ln_likelihood(scene, account, moved, &assignment);
             }
-            if let Some(ln_tight) = seen.ln_tight {
+            if let Some(deg) = seen.turned_deg {
+                ln += rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
+            } else if let Some(ln_tight) = seen.ln_tight {
                 let holds = rotation::holds(scene, account, seen.nm, &assignment);
-                ln += trace::ln_likelihood(ln_tight, holds, &assignment);
+                ln += trace::ln_likelihood(account, ln_tight, holds, &assignment);
                 if !holds {
                     ln += rotation::ln_share(scene, account, &assignment);
                 }
-            } else if let Some(deg) = seen.turned_deg {
-                ln += rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
             }
             (assignment, ln)
         })
@@ -291,9 +291,10 @@ fn tells(
 ) -> Option<Told> {
     let marked = scene.at.is_some() && scene.at == assignment.fastener;
     let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
-    let turned = match seen.ln_tight {
-        Some(ln_tight) => trace::turned(ln_tight),
-        None => seen.turned_deg.is_some(),
+    let turned = match (seen.turned_deg, seen.ln_tight) {
+        (Some(_), _) => true,
+        (None, Some(ln_tight)) => trace::turned(account, ln_tight),
+        (None, None) => false,
     };
     if marked || moved {
         Some(Told::Place)

@@ -3,7 +3,7 @@
 use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::{ln_sum, time};
+use crate::core::tracker::evidence::{ln_sum, time, trace};
 use crate::core::tracker::ring;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
@@ -190,11 +190,15 @@ pub(super) struct Past {
     pub sure: f64,
 }
 
-/// How often somebody pulls twice at once.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+/// How somebody works.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Habit {
+    /// How often they pulled twice at once, and could have.
     pub doubles: u16,
     pub chances: u16,
+    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
+    pub traces: u16,
+    pub told: f64,
 }
 
 #[derive(Debug, Clone)]
@@ -464,6 +468,10 @@ impl Hypothesis {
             round.did_not += 1;
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
+            if let Some(told) = seen.ln_tight {
+                self.habit.traces = self.habit.traces.saturating_add(1);
+                self.habit.told += trace::bounded(told);
+            }
             if let Some(deg) = seen.turned_deg {
                 let each = deg.max(0.1) / (nm - was_held.max(0.1 * nm));
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };

@@ -181,7 +181,7 @@ impl State {
             ln_tight: reading
                 .description
                 .as_deref()
-                .map(|shown| shown.act.ln_tight_over_fresh)
+                .map(|shown| { if std::env::var("DBG").is_ok() { eprintln!("acts {:?}", shown.act); } shown.act.ln_tight_over_fresh })
                 .filter(|ln| ln.is_finite()),
             // How fast somebody types says nothing of how they moved.
             gap_s: self

@@ -21,7 +21,7 @@ struct Style {
 }
 
 /// Who has followed the pattern so far, goes on so;
-const PATTERN: Style = Style { follow: 0.955, slip: 0.02, clock: 0.003, likeliest: AS_WRITTEN };
+const PATTERN: Style = Style { follow: 0.95, slip: 0.025, clock: 0.003, likeliest: AS_WRITTEN };
 /// but the second pull may be the neighbour's, where somebody goes round the clock,
 const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025, likeliest: AS_WRITTEN };
 /// and goes on so as well.
@@ -74,7 +74,7 @@ const CHECKS_CLOCKWISE: f64 = 0.55;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
-const START_MARKED: f64 = 0.5;
+const START_MARKED: f64 = 0.75;
 /// The first of a later pass, at the member that the plan names first.
 const START: f64 = 0.85;
 /// Of repeats, those that run over the end of the pattern, back to where the pass began.
@@ -138,6 +138,9 @@ impl Shares<'_> {
         let thinks_it_done = begun && account.thinks_it_done(scene, step);
         let (go_on, check, jump) = match (begun, thinks_it_done) {
             (_, true) if account.checks(scene, step) => (CHECK_FINDS, CHECK_ON, CHECK_FINDS),
+            (_, true) if self.only_checks_follow(step, pass) => {
+                (BACK_TO_LEFT, CHECKS_THEM + NEXT_ALL_THE_SAME, 0.0)
+            }
             (_, true) => (BACK_TO_LEFT, CHECKS_THEM, NEXT_ALL_THE_SAME),
             (true, false) => (1.0, 0.0, JUMP),
             (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
@@ -170,7 +173,7 @@ impl Shares<'_> {
         self.spread(&fresh, pass, act, going * style.slip);
         self.spread(&self.round_the_clock(step, &fresh), pass, act, going * style.clock);
         self.spread(&short, pass, act, going * RETURN);
-        self.repeats(step, share);
+        self.repeats(step, begun, share);
         if check > 0.0 {
             self.check_round(step, pass, share * check);
         }
@@ -183,6 +186,11 @@ impl Shares<'_> {
             self.spread(&first, later, Act::Tighten, share * jump * FIRST_OF_JUMP);
             self.spread(&all, later, Act::Tighten, share * jump * (1.0 - FIRST_OF_JUMP));
         }
+    }
+
+    fn only_checks_follow(&self, step: usize, pass: usize) -> bool {
+        let later = &self.scene.step(step).passes[pass + 1..];
+        !later.is_empty() && later.iter().all(|pass| pass.check)
     }
 
     /// Where a pass begins, and how sure that is: where the one before began, or where the plan says.
@@ -202,10 +210,15 @@ impl Shares<'_> {
     }
 
     /// Pulls on what is already tight.
-    fn repeats(&mut self, step: usize, share: f64) {
+    fn repeats(&mut self, step: usize, begun: bool, share: f64) {
         let account = self.account;
         let last = account.last.map(|last| last.fastener);
-        let tight = |one: &usize| account.members[*one].next_pass > 0;
+        // Whoever still waits in the pass under way is not tight yet: a pull on it is a swing.
+        let due = match account.rounds[step].pass.filter(|_| begun) {
+            Some(pass) => pass,
+            None => 0,
+        };
+        let tight = |one: &usize| account.members[*one].next_pass > due;
         let others: Vec<usize> =
             self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
         if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
@@ -263,7 +276,7 @@ impl Shares<'_> {
             let weight = match (next.len(), rank) {
                 (1, _) => 1.0,
                 (_, 0) => CHECKS_CLOCKWISE,
-                _ => 1.0 - CHECKS_CLOCKWISE,
+                (many, _) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
             };
             self.add(Assignment::new(*fastener, pass, Act::Recheck), left * CHECK_ON * weight);
         }
@@ -375,14 +388,33 @@ impl Shares<'_> {
         let index = |member: u16| base + usize::from(member) - 1;
         let checked = &self.account.rounds[step].rechecked;
         let Some(last) = checked.last().filter(|_| checked.len() < n) else {
-            return vec![index(order[0])];
+            let begun = self.account.rounds[step].pulled.first().copied();
+            let mut first: Vec<usize> =
+                [begun, Some(order[0]), Some(1)].into_iter().flatten().map(index).collect();
+            first.retain(|one| left.contains(one));
+            first.dedup();
+            return first;
         };
         let follows =
             |next: &dyn Fn(u16) -> u16| checked.windows(2).all(|pair| next(pair[0]) == pair[1]);
-        let clockwise = |one: u16| one % n as u16 + 1;
+        // Whoever was left out is passed over again.
+        let tight = |one: u16| self.account.members[index(one)].next_pass > 0;
+        let on = |one: u16, step: &dyn Fn(u16) -> u16| {
+            let mut next = step(one);
+            for _ in 0..n {
+                if tight(next) {
+                    break;
+                }
+                next = step(next);
+            }
+            next
+        };
+        let clockwise = |one: u16| on(one, &|one| one % n as u16 + 1);
         let pattern = |one: u16| {
-            let place = order.iter().position(|other| *other == one).unwrap_or(0);
-            order[(place + 1) % n]
+            on(one, &|one| {
+                let place = order.iter().position(|other| *other == one).unwrap_or(0);
+                order[(place + 1) % n]
+            })
         };
         let mut next = Vec::new();
         if follows(&clockwise) {

@@ -19,6 +19,8 @@ use std::f64::consts::TAU;
 const WRONG: f64 = 0.02;
 /// Spread of a move about which nothing is known, millimetres an axis: within arm's reach of the joint.
 const ANYWHERE_MM: f64 = 150.0;
+/// The same from one group to another.
+const AWAY_MM: f64 = 400.0;
 /// Usual radius of a ring whose pitch circle the plan does not give, and its spread, millimetres.
 const RADIUS_MM: (f64, f64) = (58.0, 22.0);
 /// Spread of a radius that the plan gives, millimetres.
@@ -90,6 +92,8 @@ enum Hop {
         from: u16,
         to: u16,
     },
+    /// To another group.
+    Away,
     Unknown,
 }
 
@@ -99,7 +103,10 @@ fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment
     let (Some(from), Some(to)) = (from, assignment.fastener) else { return Hop::Unknown };
     let step = scene.step_of(to);
     let shape = scene.step(step);
-    if shape.turned_to_reach || scene.step_of(from) != step {
+    if scene.step_of(from) != step {
+        return Hop::Away;
+    }
+    if shape.turned_to_reach {
         return Hop::Unknown;
     }
     if from == to {
@@ -166,6 +173,11 @@ fn ln_ratio(hop: &Hop, account: &Hypothesis, seen: &Move) -> f64 {
     let sd = seen.sd_mm.max(0.1);
     match (seen.moved, hop) {
         (_, Hop::Unknown) => 0.0,
+        (Moved::Axes { right_mm, up_mm }, Hop::Away) => {
+            plane((right_mm, up_mm), (0.0, 0.0), AWAY_MM)
+                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
+        }
+        (Moved::Distance { mm }, Hop::Away) => rayleigh(mm, AWAY_MM) - rayleigh(mm, ANYWHERE_MM),
         (Moved::Axes { right_mm, up_mm }, Hop::Stayed) => {
             plane((right_mm, up_mm), (0.0, 0.0), sd)
                 - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)

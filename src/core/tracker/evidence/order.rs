@@ -84,7 +84,9 @@ fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
         } else if account.knows_it_is_short(scene, step) {
             STAY
         } else if account.under_way(scene, step) {
-            STAY_AFTER_ENOUGH
+            let last = account.rounds[step].pass.map_or(0, |pass| pass + 1);
+            let more = last < scene.step(step).passes.len();
+            if more { NEXT_PASS } else { STAY_AFTER_ENOUGH }
         } else if account.pass_due(scene, step).is_some() {
             NEXT_PASS
         } else {

@@ -15,6 +15,9 @@ use crate::core::units::Torque;
 const IN_SHARE: f64 = 0.82;
 const SWING_SHARE: f64 = 0.15;
 const OVER_SHARE: f64 = 0.03;
+/// Half of the swings on a fastener that holds something end above this share of it, as it gives; the
+/// others anywhere.
+const SWING_ABOVE: f64 = 0.85;
 /// Spread of ln(torque) where people stop, at least.
 const STOP_SPREAD: f64 = 0.02;
 /// Spread of ln(torque) above the upper limit.
@@ -25,6 +28,10 @@ const SWING_WIDTH: f64 = 1.6;
 const BREAK_AWAY_SPREAD: f64 = 0.07;
 /// Share of pulls on a tight fastener that stop before it breaks away.
 const SHORT_RECHECK_SHARE: f64 = 0.1;
+/// Less than this is no width to spread swings over.
+const LEAST_WIDTH: f64 = 0.1;
+/// Share of tightenings that end anywhere.
+const STRAY_SHARE: f64 = 0.003;
 /// Anything from 1 to 1 000 N·m, evenly over ln(torque).
 const ANYTHING_WIDTH: f64 = 6.9;
 /// By hand: evenly over ln(torque) from 3 to 70 % of the next window's lower limit.
@@ -65,16 +72,18 @@ pub(in crate::core::tracker) fn ln_likelihood(
         let breaks = ln_normal(x, held, BREAK_AWAY_SPREAD);
         return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, rest]);
     }
-    let swing = if (low - SWING_WIDTH..low).contains(&x) {
-        SWING_SHARE.ln() - SWING_WIDTH.ln()
-    } else {
-        f64::NEG_INFINITY
+    let held = account.members[fastener].held_nm;
+    let from = (low - SWING_WIDTH).max((held * SWING_ABOVE).ln()).min(low - LEAST_WIDTH);
+    let evenly = |from: f64| {
+        let within = (from..low).contains(&x);
+        if within { 0.5f64.ln() + SWING_SHARE.ln() - (low - from).ln() } else { f64::NEG_INFINITY }
     };
+    let swing = ln_sum(&[evenly(from), evenly(low - SWING_WIDTH)]);
     let over = match high {
         Some(high) if x > high => OVER_SHARE.ln() - (x - high) / OVER_SPREAD - OVER_SPREAD.ln(),
         _ => f64::NEG_INFINITY,
     };
-    ln_sum(&[IN_SHARE.ln() + stops, swing, over, 0.001f64.ln() + anything])
+    ln_sum(&[IN_SHARE.ln() + stops, swing, over, STRAY_SHARE.ln() + anything])
 }
 
 fn ln_without_window(scene: &Scene, step: usize, pass: usize, x: f64) -> f64 {

@@ -1,39 +1,67 @@
 //! What the shape of a pull tells, where samples of it were seen: had the fastener been tight already?
 //!
-//! Whatever rotation the trace has is part of its description, so that a reading's own rotation is not
-//! weighed beside it: the two are one observation.
+//! A description tells that as ln of a ratio, for people in general. How far apart the two kinds lie
+//! differs from hand to hand, so that what this one's turning pulls look like is learned. Where rotation
+//! is told, too, it is weighed alone: the two are one observation, and the description holds them both.
 
 use crate::core::event::Act;
-use crate::core::tracker::evidence::ln_sum;
-use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::evidence::{ln_normal, ln_sum};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 
-/// Share of a description's evidence that is believed: pulls of one hand err alike.
-const BELIEVED: f64 = 0.9;
-/// More than this one pull does not tell, as ln of a ratio.
-const MOST: f64 = 6.0;
+/// What descriptions tell of pulls that turned: middle, and spreads between hands and between pulls of
+/// one.
+const TURNED: f64 = -3.0;
+const TURNED_HANDS: f64 = 1.8;
+const TURNED_PULLS: f64 = 1.4;
+/// The same of pulls on what was tight: middle and spread.
+const TIGHT: (f64, f64) = (0.9, 1.1);
+/// Share of pulls that look unlike either, and how widely those are spread.
+const STRAY_SHARE: f64 = 0.06;
+const STRAY: (f64, f64) = (-1.0, 3.0);
+/// Beyond this a description tells no more.
+const BOUNDS: (f64, f64) = (-7.0, 4.0);
 
-/// ln of the likelihood of the trace, relative to that of a fastener that turned.
+/// ln of the likelihood of what a description told.
 ///
 /// `holds`: in this account the fastener already held the torque that it was pulled to.
 pub(in crate::core::tracker) fn ln_likelihood(
+    account: &Hypothesis,
     ln_tight: f64,
     holds: bool,
     assignment: &Assignment,
 ) -> f64 {
-    let ln_tight = weighed(ln_tight);
+    let told = bounded(ln_tight);
+    let (turned, tight) = (ln_turned(account, told), self::tight(told));
     match assignment.act {
-        Act::Recheck => ln_tight,
-        Act::Tighten if assignment.unturned || holds => ln_tight,
-        Act::Tighten => 0.0,
-        Act::Loosen | Act::Trial => ln_sum(&[0.5f64.ln(), 0.5f64.ln() + ln_tight]),
+        Act::Recheck => tight,
+        Act::Tighten if assignment.unturned || holds => tight,
+        Act::Tighten => turned,
+        Act::Loosen | Act::Trial => ln_sum(&[0.5f64.ln() + turned, 0.5f64.ln() + tight]),
     }
 }
 
-fn weighed(ln_tight: f64) -> f64 {
-    (ln_tight * BELIEVED).clamp(-MOST, MOST)
+/// What a description told, within what is believed.
+pub(in crate::core::tracker) fn bounded(ln_tight: f64) -> f64 {
+    ln_tight.clamp(BOUNDS.0, BOUNDS.1)
 }
 
 /// True if the trace tells that the fastener turned.
-pub(in crate::core::tracker) fn turned(ln_tight: f64) -> bool {
-    weighed(ln_tight) < 0.0
+pub(in crate::core::tracker) fn turned(account: &Hypothesis, ln_tight: f64) -> bool {
+    let told = bounded(ln_tight);
+    ln_turned(account, told) > tight(told)
+}
+
+fn ln_turned(account: &Hypothesis, told: f64) -> f64 {
+    let (prior, each) = (TURNED_HANDS.powi(-2), TURNED_PULLS.powi(-2));
+    let precision = prior + f64::from(account.habit.traces) * each;
+    let mean = (TURNED * prior + account.habit.told * each) / precision;
+    stray_or(ln_normal(told, mean, TURNED_PULLS.hypot(precision.powf(-0.5))), told)
+}
+
+fn tight(told: f64) -> f64 {
+    stray_or(ln_normal(told, TIGHT.0, TIGHT.1), told)
+}
+
+fn stray_or(usual: f64, told: f64) -> f64 {
+    ln_sum(&[(1.0 - STRAY_SHARE).ln() + usual, STRAY_SHARE.ln() + ln_normal(told, STRAY.0, STRAY.1)])
 }
