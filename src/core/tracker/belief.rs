@@ -231,7 +231,7 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f
             ln += torque::ln_likelihood(scene, account, seen.nm, &assignment);
             ln += mark::ln_likelihood(scene, &assignment);
             ln += adapter::ln_likelihood(scene, seen, &assignment);
-            ln += time::ln_likelihood(account, seen, &assignment);
+            ln += time::ln_likelihood(scene, account, seen, &assignment);
             if let Some(moved) = &seen.moved {
                 ln += motion::ln_likelihood(scene, account, moved, &assignment);
             }

@@ -165,8 +165,9 @@ impl Round {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Turned {
     pub count: u32,
-    /// Sum of ln(degrees a N·m).
+    /// Sum of ln(degrees a N·m), and of its squares.
     pub ln_compliance: f64,
+    pub squares: f64,
 }
 
 /// The pull before.
@@ -477,6 +478,7 @@ impl Hypothesis {
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
                 turned.count += 1;
                 turned.ln_compliance += each.ln();
+                turned.squares += each.ln().powi(2);
             }
         }
         if let Some(hold) = scene.unconfirmed_hold(step, pass)

@@ -21,9 +21,9 @@ struct Style {
 }
 
 /// Who has followed the pattern so far, goes on so;
-const PATTERN: Style = Style { follow: 0.95, slip: 0.025, clock: 0.003, likeliest: AS_WRITTEN };
+const PATTERN: Style = Style { follow: 0.97, slip: 0.015, clock: 0.003, likeliest: AS_WRITTEN };
 /// but the second pull may be the neighbour's, where somebody goes round the clock,
-const SECOND: Style = Style { follow: 0.92, slip: 0.02, clock: 0.025, likeliest: AS_WRITTEN };
+const SECOND: Style = Style { follow: 0.945, slip: 0.015, clock: 0.025, likeliest: AS_WRITTEN };
 /// and goes on so as well.
 const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0, likeliest: 1.0 };
 /// Who has left one out, but followed the pattern otherwise, does so again.
@@ -58,11 +58,11 @@ const JUMP_AT_ONCE: f64 = 0.05;
 /// Of jumps, those to the member that the plan names first.
 const FIRST_OF_JUMP: f64 = 0.9;
 /// Whoever thinks that a pass is done though one was left out: goes back to that one all the same,
-const BACK_TO_LEFT: f64 = 0.4;
+const BACK_TO_LEFT: f64 = 0.5;
 /// pulls the others once more,
-const CHECKS_THEM: f64 = 0.25;
+const CHECKS_THEM: f64 = 0.2;
 /// or goes on with the next pass.
-const NEXT_ALL_THE_SAME: f64 = 0.25;
+const NEXT_ALL_THE_SAME: f64 = 0.2;
 /// A check round goes on to its next member,
 const CHECK_ON: f64 = 0.85;
 /// finds one that was left out,

@@ -22,7 +22,7 @@ const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
 const STAY: f64 = 0.97;
 /// The same once whoever does it may think that it is done, though one is left out.
-const STAY_AFTER_ENOUGH: f64 = 0.5;
+const STAY_AFTER_ENOUGH: f64 = 0.65;
 /// Going straight on to the group's next pass.
 const NEXT_PASS: f64 = 0.75;
 /// A check round (or one more pull) right after a group was finished.

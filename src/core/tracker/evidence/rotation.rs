@@ -23,6 +23,8 @@ const LIKE_GROUP_SPREAD: f64 = 0.35;
 const SIBLING_SPREAD: f64 = 0.38;
 /// between those that an earlier pass brought to the same torque;
 const HALF_TIGHT_SPREAD: f64 = 0.3;
+/// how many siblings these opinions are worth;
+const SPREAD_WORTH: f64 = 3.0;
 /// and of the one as a whole against the other.
 const HALF_TIGHT_SHIFT: f64 = 0.4;
 /// Groups that are asked.
@@ -42,7 +44,9 @@ const MOVES_ON: f64 = 0.45;
 const MOVES_ON_SHARE: f64 = 0.06;
 const MOVES_ON_SPREAD: f64 = 0.8;
 /// Share of slack fasteners that were run down further than their like, and how far, as a ratio's ln.
-const RUN_DOWN: f64 = 0.1;
+const RUN_DOWN: f64 = 0.06;
+/// How many siblings that opinion is worth beside those that were run down alike.
+const RUN_DOWN_WORTH: f64 = 4.0;
 const RUN_DOWN_LN: f64 = 0.8;
 const RUN_DOWN_SPREAD: f64 = 0.7;
 /// Share of slack fasteners that a gun or a gall has already brought to torque, before any was seen;
@@ -97,9 +101,11 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
     let straight = ln_normal(x, turns, spread);
     // Where it stood is known of one that an earlier pass brought there.
+    let alike = f64::from(round.slack.count);
+    let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
     let turned = if held > 0.0 { straight } else { ln_sum(&[
-        (1.0 - RUN_DOWN).ln() + straight,
-        RUN_DOWN.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
+        (1.0 - run_down).ln() + straight,
+        run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
     ]) };
     let slack = 1.0 - already_tight_share(scene, round, assignment, held);
     ln_sum(&[slack.ln() + turned, stray])
@@ -153,14 +159,22 @@ fn compliance(
         before = (seen.0, seen.1 + LIKE_GROUP_SPREAD.powi(2));
     }
     let slack = mean(before, &round.slack, SIBLING_SPREAD);
+    let siblings = spread(&round.slack, SIBLING_SPREAD);
     let (mean, var, each) = if half_tight {
         let before = (slack.0, slack.1 + HALF_TIGHT_SHIFT.powi(2));
         let half = mean(before, &round.half_tight, HALF_TIGHT_SPREAD);
-        (half.0, half.1, HALF_TIGHT_SPREAD)
+        (half.0, half.1, spread(&round.half_tight, HALF_TIGHT_SPREAD))
     } else {
-        (slack.0, slack.1, SIBLING_SPREAD)
+        (slack.0, slack.1, siblings)
     };
     (mean.exp(), (each.powi(2) + var).sqrt())
+}
+
+/// The spread between siblings, as far as they have shown it.
+fn spread(seen: &Turned, usual: f64) -> f64 {
+    let count = f64::from(seen.count);
+    let about = (seen.squares - seen.ln_compliance.powi(2) / count.max(1.0)).max(0.0);
+    ((SPREAD_WORTH * usual * usual + about) / (SPREAD_WORTH + (count - 1.0).max(0.0))).sqrt()
 }
 
 /// Mean and variance of a group's ln compliance: a normal prior with known spreads moves towards the
