@@ -131,7 +131,9 @@ pub fn elapsed(seconds: f64) -> String {
     format!("{}:{:02}", whole / 60, whole % 60)
 }
 
-fn basis_word(basis: Basis) -> &'static str {
+/// A source of evidence in words.
+#[must_use]
+pub fn basis_word(basis: Basis) -> &'static str {
     match basis {
         Basis::PlanOrder => "plan order",
         Basis::Mark => "your word",

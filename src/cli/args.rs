@@ -311,6 +311,9 @@ pub struct Replay {
     /// One JSON object a line: verdicts, warnings, and a summary last
     #[arg(long)]
     pub json: bool,
+    /// Show how the belief about the reading of this number came about, source by source; may be given more than once
+    #[arg(long, value_name = "SEQ")]
+    pub explain: Vec<u64>,
     /// Draw the traces of the recording into this folder, one SVG file a tightening
     #[arg(long, value_name = "DIR")]
     pub plot: Option<PathBuf>,

@@ -3,6 +3,7 @@
 use crate::core::event::{
     Act, Basis, Conclusion, Ending, Summary, TorqueVerdict, Verdict, Warning, WarningCode,
 };
+use crate::core::tracker::Explanation;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -37,6 +38,18 @@ pub enum Line<'a> {
         seq: Option<u64>,
         text: &'a str,
     },
+    /// How the belief about one pull came about; only where it is asked for.
+    Explanation {
+        /// Seconds since the recording started.
+        t: f64,
+        adapter: &'a str,
+        seq: u64,
+        peak_nm: f64,
+        turned_deg: Option<f64>,
+        /// In the order in which they are taken.
+        sources: &'a [Basis],
+        guesses: Vec<Guessed<'a>>,
+    },
     /// The last line.
     Summary {
         complete: bool,
@@ -47,6 +60,37 @@ pub enum Line<'a> {
         verdicts: u64,
         warnings: &'a BTreeMap<WarningCode, u64>,
     },
+}
+
+/// Something that a pull could have been.
+#[derive(Debug, Serialize)]
+pub struct Guessed<'a> {
+    fastener: Option<&'a str>,
+    act: Act,
+    /// Probability after each source.
+    after: Vec<f64>,
+    /// Probability by everything that is known in the end.
+    now: f64,
+}
+
+impl<'a> From<&'a Explanation> for Line<'a> {
+    fn from(explanation: &'a Explanation) -> Self {
+        let guesses = explanation.guesses.iter().map(|guess| Guessed {
+            fastener: guess.fastener.as_deref(),
+            act: guess.act,
+            after: guess.after.iter().copied().map(rounded).collect(),
+            now: rounded(guess.now),
+        });
+        Self::Explanation {
+            t: explanation.at.seconds(),
+            adapter: &explanation.adapter,
+            seq: explanation.seq,
+            peak_nm: explanation.peak.nm(),
+            turned_deg: explanation.turned_deg,
+            sources: &explanation.sources,
+            guesses: guesses.collect(),
+        }
+    }
 }
 
 impl<'a> From<&'a Conclusion> for Line<'a> {

@@ -67,7 +67,8 @@ impl Beliefs {
     pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
         let mut candidates = Vec::new();
         for (parent, account) in self.accounts.iter().enumerate() {
-            for (assignment, ln) in weigh(scene, account, seen) {
+            for (assignment, terms) in weigh(scene, account, seen) {
+                let ln = terms.sum();
                 if ln > f64::NEG_INFINITY {
                     candidates.push((account.ln + ln, parent, assignment));
                 }
@@ -91,12 +92,48 @@ impl Beliefs {
         self.accounts.truncate(KEPT);
         self.normalise();
         if std::env::var("DBG").is_ok() {
-            eprintln!("== {} N·m {:?}° {:?} kept {}", seen.nm, seen.turned_deg, seen.ln_tight, self.accounts.len());
+            eprintln!(
+                "== {} N·m {:?}° {:?} kept {}",
+                seen.nm,
+                seen.turned_deg,
+                seen.ln_tight,
+                self.accounts.len()
+            );
             for one in self.accounts.iter().take(6) {
-                let all: Vec<String> = one.history.iter().rev().take(9).map(|a| a.was).map(|a| format!("{}{}p{}", a.fastener.map_or(-1, |f| f as i32), match a.act { Act::Tighten if a.unturned => "u", Act::Tighten => "t", Act::Recheck => "r", Act::Loosen => "l", Act::Trial => "-" }, a.pass)).collect();
+                let all: Vec<String> = one
+                    .history
+                    .iter()
+                    .rev()
+                    .take(9)
+                    .map(|a| a.was)
+                    .map(|a| {
+                        format!(
+                            "{}{}p{}",
+                            a.fastener.map_or(-1, |f| f as i32),
+                            match a.act {
+                                Act::Tighten if a.unturned => "u",
+                                Act::Tighten => "t",
+                                Act::Recheck => "r",
+                                Act::Loosen => "l",
+                                Act::Trial => "-",
+                            },
+                            a.pass
+                        )
+                    })
+                    .collect();
                 eprintln!("  {:.3} {}", one.ln.exp(), all.join(" "));
             }
         }
+    }
+
+    /// Everything that a pull could be, in every account that is possible before it.
+    pub fn weighed(&self, scene: &Scene, seen: &Seen) -> Vec<Weighed> {
+        let accounts = self.accounts.iter();
+        let all = accounts.flat_map(|account| {
+            let all = weigh(scene, account, seen).into_iter();
+            all.map(|(assignment, by)| Weighed { assignment, ln: account.ln, by })
+        });
+        all.filter(|one| one.by.sum() > f64::NEG_INFINITY).collect()
     }
 
     /// Makes one of accounts that stand alike: whatever comes, they will never be told apart again.
@@ -217,8 +254,37 @@ fn kind(one: &Assignment) -> usize {
     }
 }
 
-/// Everything the pull could have been in one account, with the logarithm of prior × likelihood.
-fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f64)> {
+/// Something that a pull could have been, in one account.
+pub(super) struct Weighed {
+    pub assignment: Assignment,
+    /// Natural logarithm of the account's weight before the pull.
+    pub ln: f64,
+    pub by: Terms,
+}
+
+/// Natural logarithms of what each source makes of an assignment: of the prior, and of the likelihoods. None for a
+/// source that says nothing of this pull.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Terms {
+    pub order: f64,
+    /// With it, whether the adapter's range covers it.
+    pub torque: f64,
+    pub time: f64,
+    pub mark: Option<f64>,
+    pub motion: Option<f64>,
+    pub rotation: Option<f64>,
+    pub trace: Option<f64>,
+}
+
+impl Terms {
+    fn sum(&self) -> f64 {
+        let told = [self.mark, self.motion, self.rotation, self.trace];
+        self.order + self.torque + self.time + told.into_iter().flatten().sum::<f64>()
+    }
+}
+
+/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods.
+fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, Terms)> {
     let tightened = order::expectations(scene, account).into_iter();
     let loosened = order::loosening(scene, account).into_iter();
     let prior = tightened
@@ -227,24 +293,29 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, f
     prior
         .flat_map(|(assignment, share)| variants(scene, account, seen, assignment, share))
         .map(|(assignment, share)| {
-            let mut ln = share.ln();
-            ln += torque::ln_likelihood(scene, account, seen.nm, &assignment);
-            ln += mark::ln_likelihood(scene, &assignment);
-            ln += adapter::ln_likelihood(scene, seen, &assignment);
-            ln += time::ln_likelihood(scene, account, seen, &assignment);
+            let mut terms = Terms {
+                order: share.ln(),
+                torque: torque::ln_likelihood(scene, account, seen.nm, &assignment)
+                    + adapter::ln_likelihood(scene, seen, &assignment),
+                time: time::ln_likelihood(scene, account, seen, &assignment),
+                mark: scene.at.map(|_| mark::ln_likelihood(scene, &assignment)),
+                ..Terms::default()
+            };
             if let Some(moved) = &seen.moved {
-                ln += motion::ln_likelihood(scene, account, moved, &assignment);
+                terms.motion = Some(motion::ln_likelihood(scene, account, moved, &assignment));
             }
             if let Some(deg) = seen.turned_deg {
-                ln += rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
+                let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
+                terms.rotation = Some(ln);
             } else if let Some(ln_tight) = seen.ln_tight {
                 let holds = rotation::holds(scene, account, seen.nm, &assignment);
-                ln += trace::ln_likelihood(account, ln_tight, holds, &assignment);
+                let mut ln = trace::ln_likelihood(account, ln_tight, holds, &assignment);
                 if !holds {
                     ln += rotation::ln_share(scene, account, &assignment);
                 }
+                terms.trace = Some(ln);
             }
-            (assignment, ln)
+            (assignment, terms)
         })
         .collect()
 }

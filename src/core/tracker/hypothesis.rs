@@ -307,7 +307,13 @@ impl Hypothesis {
     }
 
     /// Adds a pull to this account.
-    pub fn apply(&mut self, scene: &Scene, seen: &Seen, assignment: Assignment, told: Option<Told>) {
+    pub fn apply(
+        &mut self,
+        scene: &Scene,
+        seen: &Seen,
+        assignment: Assignment,
+        told: Option<Told>,
+    ) {
         if let Some(moved) = seen.moved {
             self.moved(scene, &moved, &assignment);
         }

@@ -13,6 +13,7 @@
 mod belief;
 mod ending;
 mod evidence;
+mod explain;
 mod hypothesis;
 mod numbers;
 mod policy;
@@ -31,6 +32,7 @@ use crate::core::event::{
 use crate::core::plan::Plan;
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
+pub use explain::{Explanation, Guess};
 use numbers::{MOST_LOST, Numbers};
 use scene::Scene;
 use state::{Fact, Hole, Resolved, State, Told};
@@ -124,6 +126,26 @@ impl Tracker {
     pub fn summary(&self) -> Summary {
         let verdicts = self.announced.len() as u64;
         ending::summary(&self.state.scene, &self.state.beliefs, verdicts, &self.counts)
+    }
+
+    /// How the belief about each reading of this number came about, whatever adapter made it: what it could have
+    /// been, by what is known now. Readings that were taken back are left out.
+    #[must_use]
+    pub fn explain(&self, seq: u64) -> Vec<Explanation> {
+        let mut found = Vec::new();
+        let mut state = self.origin.clone();
+        for told in &self.told {
+            if let Fact::Reading(reading) = &told.what
+                && reading.seq == seq
+                && !told.void
+            {
+                let (seen, weighed) = state.weighed(told.at, reading);
+                let index = state.readings.len();
+                found.push(explain::explain(&self.state, index, reading, &seen, &weighed));
+            }
+            state.advance(told);
+        }
+        found
     }
 
     /// Where the job stands, for a screen.

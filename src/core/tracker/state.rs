@@ -2,7 +2,7 @@
 
 use crate::core::event::{AdapterInfo, Motion, Reading, Say};
 use crate::core::time::Stamp;
-use crate::core::tracker::belief::Beliefs;
+use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::scene::Scene;
@@ -168,11 +168,12 @@ impl State {
         length.checked_sub(self.readings.len().checked_sub(index)?)
     }
 
-    fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
+    /// A reading as the evidence sees it. What was told of how the tool came to it is used up.
+    fn see(&mut self, at: Stamp, reading: &Reading) -> Seen {
         let adapter = self.scene.adapter(&reading.adapter);
         let tells_rotation = adapter.is_none_or(|adapter| adapter.reports.rotation);
         let typed = adapter.is_some_and(|adapter| adapter.reports.typed);
-        let seen = Seen {
+        Seen {
             nm: reading.peak.nm(),
             turned_deg: reading
                 .rotation_deg
@@ -181,7 +182,12 @@ impl State {
             ln_tight: reading
                 .description
                 .as_deref()
-                .map(|shown| { if std::env::var("DBG").is_ok() { eprintln!("acts {:?}", shown.act); } shown.act.ln_tight_over_fresh })
+                .map(|shown| {
+                    if std::env::var("DBG").is_ok() {
+                        eprintln!("acts {:?}", shown.act);
+                    }
+                    shown.act.ln_tight_over_fresh
+                })
                 .filter(|ln| ln.is_finite()),
             // How fast somebody types says nothing of how they moved.
             gap_s: self
@@ -194,7 +200,19 @@ impl State {
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
             moved: self.moved.take().and_then(|motion| self.led_to(&motion, reading)),
-        };
+        }
+    }
+
+    /// Everything that a reading that comes next could be.
+    pub fn weighed(&self, at: Stamp, reading: &Reading) -> (Seen, Vec<Weighed>) {
+        let mut state = self.clone();
+        let seen = state.see(at, reading);
+        let weighed = state.beliefs.weighed(&state.scene, &seen);
+        (seen, weighed)
+    }
+
+    fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
+        let seen = self.see(at, reading);
         let marked = self.scene.at;
         self.scene.focus = None;
         if void {

@@ -120,9 +120,8 @@ impl Speaker<'_> {
         let all = self.state.readings.len();
         for index in all.saturating_sub(LATE)..all {
             let assignment = self.state.assignment(index);
-            let tight = assignment
-                .fastener
-                .is_some_and(|one| self.best().members[one].spoiled.is_none());
+            let tight =
+                assignment.fastener.is_some_and(|one| self.best().members[one].spoiled.is_none());
             if assignment.act == Act::Recheck && tight && !self.state.readings[index].void {
                 self.repeat(index, &assignment);
             }
@@ -187,7 +186,10 @@ impl Speaker<'_> {
         let step = self.scene().step_of(fastener);
         let closing = self.scene().closing_pass(step);
         let early = closing.is_some_and(|closing| assignment.pass < closing);
-        if assignment.unturned && !early && self.state.probability(index, |one| one.unturned) >= SPEAK {
+        if assignment.unturned
+            && !early
+            && self.state.probability(index, |one| one.unturned) >= SPEAK
+        {
             let reason = Reason::OfReading { code: WarningCode::DidNotTurn, index };
             let about = self.named(index, fastener);
             let text = words::did_not_turn(self.scene(), about.fastener, fastener);

@@ -1,5 +1,6 @@
 //! `replay`: a recording through the same rules as live readings, without adapter or journal.
 
+mod explained;
 mod plots;
 
 use crate::adapter::recording::Recording;
@@ -47,6 +48,9 @@ pub fn run(args: &Replay, printer: Printer) -> Result<Done, Failure> {
     }
     if let Some(folder) = &args.plot {
         plots::write(folder, tracker.plan(), &standing, &converted.shown, printer)?;
+    }
+    for seq in &args.explain {
+        explained::show(&tracker, *seq, args.json, printer)?;
     }
     let summary = tracker.summary();
     if args.json {

@@ -260,9 +260,9 @@ impl Shares<'_> {
         if all.is_empty() {
             return;
         }
-        let again = account.last.filter(|last| {
-            last.act == Act::Recheck && last.short && all.contains(&last.fastener)
-        });
+        let again = account
+            .last
+            .filter(|last| last.act == Act::Recheck && last.short && all.contains(&last.fastener));
         let mut left = share;
         if let Some(last) = again {
             self.add(Assignment::new(last.fastener, pass, Act::Recheck), share * CHECK_AGAIN);
