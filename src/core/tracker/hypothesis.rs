@@ -248,13 +248,15 @@ impl Hypothesis {
             .find(|pass| scene.fasteners_of(step).any(|one| self.waits(scene, one, *pass)))
     }
 
-    /// True if the pass under way has been begun and somebody still waits in it. A check of what is
-    /// tight keeps nobody waiting.
+    /// True if the pass under way has been begun and somebody still waits for their turn in it. A check
+    /// of what is tight keeps nobody waiting, and whatever must be slackened first has had its turn.
     pub fn under_way(&self, scene: &Scene, step: usize) -> bool {
         self.rounds[step].pass.is_some_and(|pass| {
             scene.window(step, pass).is_some()
                 && !scene.pass(step, pass).check
-                && scene.fasteners_of(step).any(|one| self.waits(scene, one, pass))
+                && scene
+                    .fasteners_of(step)
+                    .any(|one| self.members[one].spoiled.is_none() && self.waits(scene, one, pass))
         })
     }
 
@@ -307,7 +309,13 @@ impl Hypothesis {
     }
 
     /// Adds a pull to this account.
-    pub fn apply(&mut self, scene: &Scene, seen: &Seen, assignment: Assignment, told: Option<Told>) {
+    pub fn apply(
+        &mut self,
+        scene: &Scene,
+        seen: &Seen,
+        assignment: Assignment,
+        told: Option<Told>,
+    ) {
         if let Some(moved) = seen.moved {
             self.moved(scene, &moved, &assignment);
         }

@@ -95,8 +95,7 @@ impl Scene {
     /// check of the others, if it has a figure.
     pub fn closing_pass(&self, step: usize) -> Option<usize> {
         let passes = &self.step(step).passes;
-        let last =
-            passes.iter().rposition(|pass| pass.expect != Expect::ByHand && !pass.check)?;
+        let last = passes.iter().rposition(|pass| pass.expect != Expect::ByHand && !pass.check)?;
         self.window(step, last).map(|_| last)
     }
 

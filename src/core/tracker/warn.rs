@@ -7,10 +7,11 @@ use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::order::prerequisite;
 use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{
-    Assignment, Hypothesis, SPOILS_SHARE, Spoiled, out_of_range,
+    Assignment, Hypothesis, MEMORY, SPOILS_SHARE, Spoiled, out_of_range,
 };
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED,
+    WORTH_A_WORD_NM,
 };
 use crate::core::tracker::ring::{can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
@@ -120,9 +121,8 @@ impl Speaker<'_> {
         let all = self.state.readings.len();
         for index in all.saturating_sub(LATE)..all {
             let assignment = self.state.assignment(index);
-            let tight = assignment
-                .fastener
-                .is_some_and(|one| self.best().members[one].spoiled.is_none());
+            let tight =
+                assignment.fastener.is_some_and(|one| self.best().members[one].spoiled.is_none());
             if assignment.act == Act::Recheck && tight && !self.state.readings[index].void {
                 self.repeat(index, &assignment);
             }
@@ -187,7 +187,10 @@ impl Speaker<'_> {
         let step = self.scene().step_of(fastener);
         let closing = self.scene().closing_pass(step);
         let early = closing.is_some_and(|closing| assignment.pass < closing);
-        if assignment.unturned && !early && self.state.probability(index, |one| one.unturned) >= SPEAK {
+        if assignment.unturned
+            && !early
+            && self.state.probability(index, |one| one.unturned) >= SPEAK
+        {
             let reason = Reason::OfReading { code: WarningCode::DidNotTurn, index };
             let about = self.named(index, fastener);
             let text = words::did_not_turn(self.scene(), about.fastener, fastener);
@@ -243,8 +246,13 @@ impl Speaker<'_> {
         if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
             return;
         }
-        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+        // Pauses alone are no evidence, and one after the other is a check round.
         let before = index.checked_sub(1).map(|before| self.state.assignment(before));
+        let round = before.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
+        if !self.state.bears_on_place(index) || round {
+            return;
+        }
+        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
         let habit = at_once && before.is_some_and(|one| one.fastener == Some(fastener));
         let waiting = self.waiting(step);
         let about = self.named(index, fastener);
@@ -374,7 +382,12 @@ impl Speaker<'_> {
         };
         let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
         let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
-        if sure < SPEAK {
+        let (readings, oldest) = (&state.readings, state.readings.len().saturating_sub(MEMORY));
+        let told = (oldest..readings.len()).any(|index| {
+            let its_own = state.assignment(index).fastener;
+            its_own.is_some_and(|one| scene.step_of(one) == step) && state.bears_on_place(index)
+        });
+        if sure < if told { SPEAK } else { SPEAK_COUNTED } {
             return;
         }
         let each: Vec<(usize, f64)> = all()

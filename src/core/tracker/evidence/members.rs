@@ -135,7 +135,8 @@ impl Shares<'_> {
             scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
         let round = &account.rounds[step];
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
-        let thinks_it_done = begun && account.thinks_it_done(scene, step);
+        let thinks_it_done =
+            begun && (account.thinks_it_done(scene, step) || !account.under_way(scene, step));
         let (go_on, check, jump) = match (begun, thinks_it_done) {
             (_, true) if account.checks(scene, step) => (CHECK_FINDS, CHECK_ON, CHECK_FINDS),
             (_, true) if self.only_checks_follow(step, pass) => {
@@ -260,9 +261,9 @@ impl Shares<'_> {
         if all.is_empty() {
             return;
         }
-        let again = account.last.filter(|last| {
-            last.act == Act::Recheck && last.short && all.contains(&last.fastener)
-        });
+        let again = account
+            .last
+            .filter(|last| last.act == Act::Recheck && last.short && all.contains(&last.fastener));
         let mut left = share;
         if let Some(last) = again {
             self.add(Assignment::new(last.fastener, pass, Act::Recheck), share * CHECK_AGAIN);

@@ -76,7 +76,8 @@ impl Lie {
         let told = self.told.0.hypot(self.told.1);
         let precision = self.precision + 1.0 / var;
         let pull = told + radius / var;
-        -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision) - radius * radius / (2.0 * var)
+        -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision)
+            - radius * radius / (2.0 * var)
             + ln_i0_scaled(told * pull / precision)
     }
 }

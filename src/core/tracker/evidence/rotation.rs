@@ -103,10 +103,14 @@ pub(in crate::core::tracker) fn ln_likelihood(
     // Where it stood is known of one that an earlier pass brought there.
     let alike = f64::from(round.slack.count);
     let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
-    let turned = if held > 0.0 { straight } else { ln_sum(&[
-        (1.0 - run_down).ln() + straight,
-        run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
-    ]) };
+    let turned = if held > 0.0 {
+        straight
+    } else {
+        ln_sum(&[
+            (1.0 - run_down).ln() + straight,
+            run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
+        ])
+    };
     let slack = 1.0 - already_tight_share(scene, round, assignment, held);
     ln_sum(&[slack.ln() + turned, stray])
 }
@@ -115,8 +119,7 @@ pub(in crate::core::tracker) fn ln_likelihood(
 fn tight(x: f64, wind_up: f64, whole_deg: f64) -> f64 {
     let counted = ln_normal(x, (wind_up + FLOOR_DEG).ln(), WIND_UP_SPREAD);
     let still = ln_normal(x, FLOOR_DEG.ln() + 0.2, STILL_SPREAD);
-    let stays =
-        ln_sum(&[WIND_UP_COUNTED.ln() + counted, (1.0 - WIND_UP_COUNTED).ln() + still]);
+    let stays = ln_sum(&[WIND_UP_COUNTED.ln() + counted, (1.0 - WIND_UP_COUNTED).ln() + still]);
     let on = (MOVES_ON_SHARE * whole_deg + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
     ln_sum(&[(1.0 - MOVES_ON).ln() + stays, MOVES_ON.ln() + ln_normal(x, on, MOVES_ON_SPREAD)])
 }
@@ -213,12 +216,7 @@ pub(in crate::core::tracker) fn ln_share(
     if assignment.unturned { share.ln() } else { (1.0 - share).ln() }
 }
 
-fn already_tight_share(
-    scene: &Scene,
-    round: &Round,
-    assignment: &Assignment,
-    held_nm: f64,
-) -> f64 {
+fn already_tight_share(scene: &Scene, round: &Round, assignment: &Assignment, held_nm: f64) -> f64 {
     let closing = assignment.fastener.and_then(|one| scene.closing_pass(scene.step_of(one)));
     let opinion = if held_nm > 0.0 {
         // A fastener that this adapter brought to an earlier pass's torque was seen to be slack above it.

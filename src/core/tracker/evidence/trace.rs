@@ -63,5 +63,8 @@ fn tight(told: f64) -> f64 {
 }
 
 fn stray_or(usual: f64, told: f64) -> f64 {
-    ln_sum(&[(1.0 - STRAY_SHARE).ln() + usual, STRAY_SHARE.ln() + ln_normal(told, STRAY.0, STRAY.1)])
+    ln_sum(&[
+        (1.0 - STRAY_SHARE).ln() + usual,
+        STRAY_SHARE.ln() + ln_normal(told, STRAY.0, STRAY.1),
+    ])
 }
