@@ -7,7 +7,8 @@ use crate::core::event::Act;
 use crate::core::tracker::evidence::{
     adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled, Told};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
+use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::scene::Scene;
 use std::collections::HashMap;
 
