@@ -76,12 +76,20 @@ impl Speaker<'_> {
         };
         let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
         let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
-        let (readings, oldest) = (&state.readings, state.readings.len().saturating_sub(MEMORY));
-        let told = (oldest..readings.len()).any(|index| {
-            let its_own = state.assignment(index).fastener;
-            its_own.is_some_and(|one| scene.step_of(one) == step) && state.bears_on_place(index)
-        });
-        if sure < if told { SPEAK } else { SPEAK_COUNTED } {
+        if sure < SPEAK {
+            return;
+        }
+        let oldest = state.readings.len().saturating_sub(MEMORY);
+        let of_step = |index: &usize| {
+            let fastener = state.assignment(*index).fastener;
+            fastener.is_some_and(|one| scene.step_of(one) == step)
+        };
+        let readings: Vec<usize> = (oldest..state.readings.len()).filter(of_step).collect();
+        let told = readings.iter().any(|index| state.bears_on_place(*index));
+        // Where nothing tells which was which, all there is to go by is the count.
+        let count = readings.iter().filter(|index| state.assignment(**index).pass == pass).count();
+        let whole = count >= usize::from(scene.step(step).members);
+        if !told && (whole || sure < SPEAK_COUNTED) {
             return;
         }
         let each: Vec<(usize, f64)> = all()
