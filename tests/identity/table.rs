@@ -192,9 +192,14 @@ fn share(out: &mut impl Write, name: &str, so: usize, all: usize, goal: Option<f
         out,
         name,
         &format!("{p:.4}"),
-        &format!("{:.4} to {:.4}; {so} of {all}", (middle - half).max(0.0), middle + half),
+        &format!("{:.4} to {:.4}; {so} of {all}", from_zero(middle - half), middle + half),
         goal.map(|goal| (format!(">= {goal}"), p >= goal)),
     )
+}
+
+/// Not below 0, nor its negative.
+fn from_zero(value: f64) -> f64 {
+    if value > 0.0 { value } else { 0.0 }
 }
 
 /// A rate with its interval (score interval of a Poisson count).
@@ -215,7 +220,7 @@ fn rate(
         &format!("{:.2}", k * scale),
         &format!(
             "{:.2} to {:.2}; {count} in {jobs}",
-            (middle - half).max(0.0) * scale,
+            from_zero(middle - half) * scale,
             (middle + half) * scale
         ),
         goal.map(|goal| (format!("<= {goal}"), k * scale <= goal)),

@@ -7,7 +7,8 @@ use crate::core::event::Act;
 use crate::core::tracker::evidence::{
     adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Spoiled, Told};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
+use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::scene::Scene;
 use std::collections::HashMap;
 
@@ -91,39 +92,6 @@ impl Beliefs {
         self.join_alike();
         self.accounts.truncate(KEPT);
         self.normalise();
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "== {} N·m {:?}° {:?} kept {}",
-                seen.nm,
-                seen.turned_deg,
-                seen.ln_tight,
-                self.accounts.len()
-            );
-            for one in self.accounts.iter().take(6) {
-                let all: Vec<String> = one
-                    .history
-                    .iter()
-                    .rev()
-                    .take(9)
-                    .map(|a| a.was)
-                    .map(|a| {
-                        format!(
-                            "{}{}p{}",
-                            a.fastener.map_or(-1, |f| f as i32),
-                            match a.act {
-                                Act::Tighten if a.unturned => "u",
-                                Act::Tighten => "t",
-                                Act::Recheck => "r",
-                                Act::Loosen => "l",
-                                Act::Trial => "-",
-                            },
-                            a.pass
-                        )
-                    })
-                    .collect();
-                eprintln!("  {:.3} {}", one.ln.exp(), all.join(" "));
-            }
-        }
     }
 
     /// Everything that a pull could be, in every account that is possible before it.

@@ -3,21 +3,18 @@
 use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::{ln_sum, time, trace};
+use crate::core::tracker::evidence::{time, trace};
+use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::ring;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
-use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Assignments that a hypothesis keeps, and so how far back a verdict can be revised.
 pub(super) const MEMORY: usize = 64;
 /// A pull before its hold spoils the joint from this share of the window's lower limit on: below it,
 /// bushings are not yet gripped.
 pub(super) const SPOILS_SHARE: f64 = 0.3;
-
-/// Torques held that differ by no more than this share are told apart by nothing.
-const HELD_ALIKE: f64 = 0.05;
 
 /// A pull as the evidence sees it.
 #[derive(Debug, Clone, Copy)]
@@ -76,132 +73,6 @@ pub(super) enum Told {
     Place,
 }
 
-/// Why a pull that was made does not count.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Spoiled {
-    /// It came before this hold was confirmed; only slackening and pulling again cures it.
-    Hold(usize),
-    /// It reached torque without turning.
-    Unturned,
-}
-
-/// A tightening that has not reached its window.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Partial {
-    pub pass: usize,
-    /// Highest torque so far, N·m.
-    pub nm: f64,
-    /// Number of the pull that began it.
-    pub since: u64,
-}
-
-/// How one fastener stands.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Member {
-    /// The first pass that no accepted pull covers.
-    pub next_pass: usize,
-    pub partial: Option<Partial>,
-    /// Highest torque it was brought to since it was last slack, N·m.
-    pub held_nm: f64,
-    /// Last peak that counts, N·m.
-    pub peak_nm: Option<f64>,
-    pub over: bool,
-    pub spoiled: Option<Spoiled>,
-    /// A finished fastener was turned back.
-    pub loosened: bool,
-    /// A reading known to be missing may have been on it.
-    pub unseen: bool,
-    /// Something tells that the accepted pull was on this one.
-    pub told: bool,
-    /// What tells is about the place: the operator's word, or how the tool moved.
-    pub placed: bool,
-    /// What it was brought to was typed, not measured.
-    pub typed: bool,
-}
-
-impl Member {
-    /// Torque gone, whatever was wrong with it: it must be pulled from the start.
-    pub fn slacken(&mut self) {
-        *self = Self { loosened: self.loosened, ..Self::default() };
-    }
-}
-
-/// What has been pulled in the pass under way of one step.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Round {
-    /// The pass; none before the first pull.
-    pub pass: Option<usize>,
-    /// Members tightened in it, in order, each once.
-    pub pulled: Vec<u16>,
-    /// The same of the pass before it.
-    pub before: Vec<u16>,
-    /// Tightenings and repeats in it, several swings of one counting once.
-    pub efforts: usize,
-    /// Passes of this step that were begun before it.
-    pub earlier: usize,
-    /// Members rechecked since the step was finished, in order.
-    pub rechecked: Vec<u16>,
-    /// What turned of slack members, and of those that an earlier pass left half tight.
-    pub slack: Turned,
-    pub half_tight: Turned,
-    /// Pulls of the pass under way that turned, and that reached torque without turning although
-    /// nothing accepted explains it.
-    pub did_turn: u32,
-    pub did_not: u32,
-}
-
-impl Round {
-    /// The same but for how far pulls turned.
-    fn stands_as(&self, other: &Self) -> bool {
-        let place = |one: &Self| (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not);
-        place(self) == place(other)
-            && self.pulled == other.pulled
-            && self.before == other.before
-            && self.rechecked == other.rechecked
-    }
-}
-
-/// How far pulls turned.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Turned {
-    pub count: u32,
-    /// Sum of ln(degrees a N·m), and of its squares.
-    pub ln_compliance: f64,
-    pub squares: f64,
-}
-
-/// The pull before.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub(super) struct Last {
-    pub fastener: usize,
-    pub pass: usize,
-    pub act: Act,
-    /// It stayed below the window.
-    pub short: bool,
-    /// The same fastener was pulled twice at once.
-    pub double: bool,
-}
-
-/// One pull of an account's past.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Past {
-    pub was: Assignment,
-    /// Probability, within this account, that it was on this fastener: accounts that came to the same
-    /// state were made one.
-    pub sure: f64,
-}
-
-/// How somebody works.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Habit {
-    /// How often they pulled twice at once, and could have.
-    pub doubles: u16,
-    pub chances: u16,
-    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
-    pub traces: u16,
-    pub told: f64,
-}
-
 #[derive(Debug, Clone)]
 pub(super) struct Hypothesis {
     /// Natural logarithm of its weight.
@@ -248,13 +119,15 @@ impl Hypothesis {
             .find(|pass| scene.fasteners_of(step).any(|one| self.waits(scene, one, *pass)))
     }
 
-    /// True if the pass under way has been begun and somebody still waits in it. A check of what is
-    /// tight keeps nobody waiting.
+    /// True if the pass under way has been begun and somebody still waits for their turn in it. A check
+    /// of what is tight keeps nobody waiting, and whatever must be slackened first has had its turn.
     pub fn under_way(&self, scene: &Scene, step: usize) -> bool {
         self.rounds[step].pass.is_some_and(|pass| {
             scene.window(step, pass).is_some()
                 && !scene.pass(step, pass).check
-                && scene.fasteners_of(step).any(|one| self.waits(scene, one, pass))
+                && scene
+                    .fasteners_of(step)
+                    .any(|one| self.members[one].spoiled.is_none() && self.waits(scene, one, pass))
         })
     }
 
@@ -343,46 +216,6 @@ impl Hypothesis {
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = self.last.is_some_and(|last| assignment.fastener == Some(last.fastener));
         at_once && again && assignment.act == Act::Recheck
-    }
-
-    /// True if whatever comes next is as likely in the other account as in this one: they differ only
-    /// in how they came to where they are, or in torques of no weight.
-    pub fn stands_as(&self, other: &Self) -> bool {
-        let alike = |one: &Member, other: &Member| {
-            let close = (one.held_nm - other.held_nm).abs() <= HELD_ALIKE * one.held_nm;
-            let strip = |member: &Member| Member { held_nm: 0.0, peak_nm: None, ..*member };
-            close && strip(one) == strip(other)
-        };
-        self.last == other.last
-            && self.lies == other.lies
-            && self.missed == other.missed
-            && self.members.iter().zip(&other.members).all(|(one, other)| alike(one, other))
-            && self.rounds.iter().zip(&other.rounds).all(|(one, other)| one.stands_as(other))
-    }
-
-    /// A number that is the same for accounts that stand alike.
-    pub fn stand(&self) -> u64 {
-        let mut hasher = DefaultHasher::new();
-        self.last.hash(&mut hasher);
-        self.missed.hash(&mut hasher);
-        for member in &self.members {
-            (member.next_pass, member.partial.is_some(), member.over).hash(&mut hasher);
-        }
-        for round in &self.rounds {
-            (&round.pass, &round.pulled, round.efforts, &round.rechecked).hash(&mut hasher);
-        }
-        hasher.finish()
-    }
-
-    /// Takes in an account that stands as this one, and is no heavier.
-    pub fn join(&mut self, other: &Self) {
-        let (own, others) = (self.ln.exp(), other.ln.exp());
-        let share = own / (own + others);
-        for (past, its) in self.history.iter_mut().zip(&other.history) {
-            let same = past.was.fastener == its.was.fastener;
-            past.sure = share * past.sure + if same { (1.0 - share) * its.sure } else { 0.0 };
-        }
-        self.ln = ln_sum(&[self.ln, other.ln]);
     }
 
     /// Whether whoever could have pulled twice at once did so.

@@ -10,11 +10,14 @@
 //!
 //! Deliberately absent: what an adapter, a journal or a screen is.
 
+mod alike;
 mod belief;
 mod ending;
 mod evidence;
 mod explain;
 mod hypothesis;
+mod left;
+mod member;
 mod numbers;
 mod policy;
 pub mod ring;

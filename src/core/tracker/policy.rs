@@ -8,9 +8,11 @@
 pub(super) const SPEAK_REPEAT: f64 = 0.65;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
+/// The same of "skipped" where only torque and time bear on it: a count is short, or it is not.
+pub(super) const SPEAK_COUNTED: f64 = 0.9;
 /// Probability from which an order is called crooked, or a group begun too early: the cure is all back to
 /// snug and again, an hour's work, so that a needless word is dear.
-pub(super) const SPEAK_ORDER: f64 = 0.75;
+pub(super) const SPEAK_ORDER: f64 = 0.65;
 /// Probability from which a pull is said to fit nothing in the plan.
 pub(super) const SPEAK_UNEXPECTED: f64 = 0.7;
 /// A fastener is named in a warning from this probability on; below it the group is.

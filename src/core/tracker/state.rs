@@ -163,6 +163,14 @@ impl State {
         })
     }
 
+    /// True if something bears on which fastener a reading was on, beyond order, torque and time.
+    pub fn bears_on_place(&self, index: usize) -> bool {
+        let placed = &self.readings[index];
+        let seen = &placed.seen;
+        let turned = seen.turned_deg.is_some() || seen.ln_tight.is_some();
+        placed.marked.is_some() || seen.moved.is_some() || turned
+    }
+
     /// Where a reading stands in a history of the last `length` assignments.
     fn place_in(&self, length: usize, index: usize) -> Option<usize> {
         length.checked_sub(self.readings.len().checked_sub(index)?)
@@ -182,12 +190,7 @@ impl State {
             ln_tight: reading
                 .description
                 .as_deref()
-                .map(|shown| {
-                    if std::env::var("DBG").is_ok() {
-                        eprintln!("acts {:?}", shown.act);
-                    }
-                    shown.act.ln_tight_over_fresh
-                })
+                .map(|shown| shown.act.ln_tight_over_fresh)
                 .filter(|ln| ln.is_finite()),
             // How fast somebody types says nothing of how they moved.
             gap_s: self

@@ -6,9 +6,8 @@ use crate::core::time::Stamp;
 use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::order::prerequisite;
 use crate::core::tracker::evidence::time::AT_ONCE_S;
-use crate::core::tracker::hypothesis::{
-    Assignment, Hypothesis, SPOILS_SHARE, Spoiled, out_of_range,
-};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
+use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
     BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
@@ -45,19 +44,19 @@ pub(super) struct Speaker<'a> {
 }
 
 impl Speaker<'_> {
-    fn scene(&self) -> &Scene {
+    pub(super) fn scene(&self) -> &Scene {
         &self.state.scene
     }
 
-    fn beliefs(&self) -> &Beliefs {
+    pub(super) fn beliefs(&self) -> &Beliefs {
         &self.state.beliefs
     }
 
-    fn best(&self) -> &Hypothesis {
+    pub(super) fn best(&self) -> &Hypothesis {
         self.state.beliefs.best()
     }
 
-    fn say(&mut self, reason: Reason, code: WarningCode, about: About, text: String) {
+    pub(super) fn say(&mut self, reason: Reason, code: WarningCode, about: About, text: String) {
         if !self.spoken.insert(reason) {
             return;
         }
@@ -116,7 +115,7 @@ impl Speaker<'_> {
     }
 
     /// What has become clear of the latest readings while another still waits.
-    fn late_repeats(&mut self) {
+    pub(super) fn late_repeats(&mut self) {
         let all = self.state.readings.len();
         for index in all.saturating_sub(LATE)..all {
             let assignment = self.state.assignment(index);
@@ -245,8 +244,13 @@ impl Speaker<'_> {
         if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
             return;
         }
-        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+        // Pauses alone are no evidence, and one after the other is a check round.
         let before = index.checked_sub(1).map(|before| self.state.assignment(before));
+        let round = before.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
+        if !self.state.bears_on_place(index) || round {
+            return;
+        }
+        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
         let habit = at_once && before.is_some_and(|one| one.fastener == Some(fastener));
         let waiting = self.waiting(step);
         let about = self.named(index, fastener);
@@ -307,123 +311,6 @@ impl Speaker<'_> {
         all.filter(|one| self.best().waits(self.scene(), *one, pass)).collect()
     }
 
-    /// What follows from the operator having moved on: left short, or left out.
-    pub fn moved_on(&mut self) {
-        self.late_repeats();
-        let now_at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
-        let ended = self.state.ended;
-        for fastener in 0..self.scene().count() {
-            if ended || now_at != Some(fastener) {
-                self.left_short(fastener);
-            }
-        }
-        let active = now_at.map(|fastener| self.scene().step_of(fastener));
-        for step in 0..self.scene().plan.steps.len() {
-            for pass in 0..self.scene().step(step).passes.len() {
-                self.left_out(step, pass, ended || active != Some(step));
-            }
-        }
-        if ended {
-            self.never_done();
-        }
-    }
-
-    fn left_short(&mut self, fastener: usize) {
-        if self.scene().settled_by_word(fastener) {
-            return;
-        }
-        let Some(partial) = self.best().members[fastener].partial else { return };
-        let step = self.scene().step_of(fastener);
-        let Some(window) = self.scene().window(step, partial.pass) else { return };
-        let this = self.beliefs().probability(|one| one.members[fastener].partial.is_some());
-        let some = self.beliefs().probability(|one| {
-            let mut all = self.scene().fasteners_of(step);
-            all.any(|other| one.waits(self.scene(), other, partial.pass))
-        });
-        if this < SPEAK && (some < SPEAK || self.still_at(step)) {
-            return;
-        }
-        let named = (this >= NAME).then_some(fastener);
-        let text = match named {
-            Some(_) => words::low(self.scene(), fastener, window, partial.nm),
-            None => words::low_somewhere(self.scene(), step, window, partial.nm),
-        };
-        let reason = Reason::Low { fastener, since: partial.since };
-        let reading = usize::try_from(partial.since).ok().and_then(|n| n.checked_sub(1));
-        self.say(reason, WarningCode::LowTorque, About { fastener: named, reading }, text);
-    }
-
-    /// True if the operator has not left the group.
-    fn still_at(&self, step: usize) -> bool {
-        let at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
-        !self.state.ended && at.map(|fastener| self.scene().step_of(fastener)) == Some(step)
-    }
-
-    /// Somebody was left out in a pass: it was gone on from, or the group is `left`.
-    fn left_out(&mut self, step: usize, pass: usize, left: bool) {
-        let state = self.state;
-        let scene = &state.scene;
-        let lacks = |one: &Hypothesis, fastener: usize| {
-            let member = &one.members[fastener];
-            let waits = left
-                && one.rounds[step].pass == Some(pass)
-                && one.under_way(scene, step)
-                && one.waits(scene, fastener, pass)
-                && member.partial.is_none()
-                && member.spoiled.is_none()
-                && !member.loosened;
-            waits || one.missed.contains(&(fastener, pass))
-        };
-        let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
-        let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
-        if sure < SPEAK {
-            return;
-        }
-        let each: Vec<(usize, f64)> = all()
-            .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
-            .collect();
-        let mut named = false;
-        for (fastener, sure) in each.into_iter().filter(|(_, sure)| *sure >= NAME) {
-            named = true;
-            let text = words::skipped(scene, step, pass, Some(fastener), sure < BEYOND_DOUBT);
-            let about = About { fastener: Some(fastener), reading: None };
-            self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
-        }
-        let spoken = self.spoken.iter().any(|reason| {
-            matches!(reason, Reason::Left { fastener, pass: one }
-                if *one == pass && scene.step_of(*fastener) == step)
-        });
-        if !named && !spoken {
-            let text = words::skipped(scene, step, pass, None, true);
-            let about = About { fastener: None, reading: None };
-            self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
-        }
-    }
-
-    /// The job ends and this fastener was never brought to torque, nor spoken of.
-    fn never_done(&mut self) {
-        for fastener in 0..self.scene().count() {
-            let step = self.scene().step_of(fastener);
-            let member = &self.best().members[fastener];
-            let untouched = member.next_pass == 0
-                && member.partial.is_none()
-                && member.spoiled.is_none()
-                && !member.loosened;
-            let spoken = self.spoken.iter().any(|reason| match reason {
-                Reason::Left { fastener: one, .. } => *one == fastener,
-                Reason::LeftSomebody { step: one, .. } => *one == step,
-                _ => false,
-            });
-            let sure = self.beliefs().probability(|one| one.members[fastener].next_pass == 0);
-            if sure >= SPEAK && untouched && !spoken && !self.scene().settled_by_word(fastener) {
-                let pass = self.scene().closing_pass(step).unwrap_or(0);
-                let text = words::never_done(self.scene(), fastener, pass);
-                let about = About { fastener: Some(fastener), reading: None };
-                self.say(Reason::NeverDone(fastener), WarningCode::Skipped, about, text);
-            }
-        }
-    }
-
     /// A hold was confirmed: what was pulled before it must be redone.
     pub fn confirmed(&mut self, hold: usize) {
         self.spoken
@@ -436,9 +323,9 @@ impl Speaker<'_> {
 
 /// What a warning is about.
 #[derive(Debug, Clone, Copy)]
-struct About {
-    fastener: Option<usize>,
-    reading: Option<usize>,
+pub(super) struct About {
+    pub fastener: Option<usize>,
+    pub reading: Option<usize>,
 }
 
 impl About {

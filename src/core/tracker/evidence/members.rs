@@ -4,6 +4,7 @@
 
 use crate::core::event::Act;
 use crate::core::plan::{Expect, Pattern};
+use crate::core::tracker::evidence::checks::{CHECK_FINDS, CHECK_ON};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::ring::{next_after_gap, next_in_images, next_in_near_images};
 use crate::core::tracker::scene::Scene;
@@ -63,14 +64,6 @@ const BACK_TO_LEFT: f64 = 0.5;
 const CHECKS_THEM: f64 = 0.2;
 /// or goes on with the next pass.
 const NEXT_ALL_THE_SAME: f64 = 0.2;
-/// A check round goes on to its next member,
-const CHECK_ON: f64 = 0.85;
-/// finds one that was left out,
-const CHECK_FINDS: f64 = 0.05;
-/// and pulls again at once what was let go too early.
-const CHECK_AGAIN: f64 = 0.75;
-/// and goes round the circle rather than as the pattern goes.
-const CHECKS_CLOCKWISE: f64 = 0.55;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
@@ -96,7 +89,7 @@ impl Shares<'_> {
         }
     }
 
-    fn spread(&mut self, among: &[usize], pass: usize, act: Act, share: f64) {
+    pub fn spread(&mut self, among: &[usize], pass: usize, act: Act, share: f64) {
         for fastener in among {
             self.add(Assignment::new(*fastener, pass, act), share / among.len() as f64);
         }
@@ -135,7 +128,8 @@ impl Shares<'_> {
             scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
         let round = &account.rounds[step];
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
-        let thinks_it_done = begun && account.thinks_it_done(scene, step);
+        let thinks_it_done =
+            begun && (account.thinks_it_done(scene, step) || !account.under_way(scene, step));
         let (go_on, check, jump) = match (begun, thinks_it_done) {
             (_, true) if account.checks(scene, step) => (CHECK_FINDS, CHECK_ON, CHECK_FINDS),
             (_, true) if self.only_checks_follow(step, pass) => {
@@ -251,42 +245,6 @@ impl Shares<'_> {
         }
     }
 
-    /// A round over what is tight, counted to `pass`: all of a finished group, or of one that is thought
-    /// to be finished.
-    fn check_round(&mut self, step: usize, pass: usize, share: f64) {
-        let (scene, account) = (self.scene, self.account);
-        let tight = |one: &usize| account.members[*one].next_pass > 0;
-        let all: Vec<usize> = scene.fasteners_of(step).filter(tight).collect();
-        if all.is_empty() {
-            return;
-        }
-        let again = account
-            .last
-            .filter(|last| last.act == Act::Recheck && last.short && all.contains(&last.fastener));
-        let mut left = share;
-        if let Some(last) = again {
-            self.add(Assignment::new(last.fastener, pass, Act::Recheck), share * CHECK_AGAIN);
-            left -= share * CHECK_AGAIN;
-        }
-        let checked = &account.rounds[step].rechecked;
-        let unchecked: Vec<usize> =
-            all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
-        let next = self.expected_check(step, &unchecked);
-        for (rank, fastener) in next.iter().enumerate() {
-            let weight = match (next.len(), rank) {
-                (1, _) => 1.0,
-                (_, 0) => CHECKS_CLOCKWISE,
-                (many, _) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
-            };
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), left * CHECK_ON * weight);
-        }
-        self.spread(&all, pass, Act::Recheck, left * (1.0 - CHECK_ON - CHECK_FINDS));
-        let Some(closing) = scene.closing_pass(step) else { return };
-        let waiting = |one: &usize| account.waits(scene, *one, closing);
-        let forgotten: Vec<usize> = scene.fasteners_of(step).filter(waiting).collect();
-        self.spread(&forgotten, closing, Act::Tighten, left * CHECK_FINDS);
-    }
-
     /// The waiting neighbour of the member pulled last, clockwise.
     fn round_the_clock(&self, step: usize, waiting: &[usize]) -> Vec<usize> {
         let members = self.scene.step(step).members;
@@ -376,55 +334,5 @@ impl Shares<'_> {
         let turned = order[from..].iter().chain(&order[..from]);
         let index = |member: &u16| base + usize::from(*member) - 1;
         turned.map(index).find(|one| waiting.contains(one)).into_iter().collect()
-    }
-
-    /// Whom a check round takes next: on round the circle, or as the pattern goes.
-    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<usize> {
-        let scene = self.scene;
-        let Some(closing) = scene.closing_pass(step) else { return Vec::new() };
-        let order = &scene.pass(step, closing).order;
-        let base = scene.fasteners_of(step).start;
-        let n = usize::from(scene.step(step).members);
-        let index = |member: u16| base + usize::from(member) - 1;
-        let checked = &self.account.rounds[step].rechecked;
-        let Some(last) = checked.last().filter(|_| checked.len() < n) else {
-            let begun = self.account.rounds[step].pulled.first().copied();
-            let mut first: Vec<usize> =
-                [begun, Some(order[0]), Some(1)].into_iter().flatten().map(index).collect();
-            first.retain(|one| left.contains(one));
-            first.dedup();
-            return first;
-        };
-        let follows =
-            |next: &dyn Fn(u16) -> u16| checked.windows(2).all(|pair| next(pair[0]) == pair[1]);
-        // Whoever was left out is passed over again.
-        let tight = |one: u16| self.account.members[index(one)].next_pass > 0;
-        let on = |one: u16, step: &dyn Fn(u16) -> u16| {
-            let mut next = step(one);
-            for _ in 0..n {
-                if tight(next) {
-                    break;
-                }
-                next = step(next);
-            }
-            next
-        };
-        let clockwise = |one: u16| on(one, &|one| one % n as u16 + 1);
-        let pattern = |one: u16| {
-            on(one, &|one| {
-                let place = order.iter().position(|other| *other == one).unwrap_or(0);
-                order[(place + 1) % n]
-            })
-        };
-        let mut next = Vec::new();
-        if follows(&clockwise) {
-            next.push(index(clockwise(*last)));
-        }
-        if follows(&pattern) {
-            next.push(index(pattern(*last)));
-        }
-        next.dedup();
-        next.retain(|one| left.contains(one));
-        next
     }
 }

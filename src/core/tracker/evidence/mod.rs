@@ -2,6 +2,7 @@
 //! a likelihood (or of a prior, for the order), so that independent sources add up.
 
 pub(super) mod adapter;
+mod checks;
 pub(super) mod mark;
 mod members;
 pub(super) mod motion;

@@ -30,10 +30,10 @@ const CHECK_AFTER: f64 = 0.25;
 /// Going on with a check round that was begun and is not round yet.
 const CHECK_GOES_ON: f64 = 0.93;
 /// Of what is left: the first step in the plan that may be done now.
-const PLAN_FIRST: f64 = 0.6;
+const PLAN_FIRST: f64 = 0.75;
 /// A step whose prerequisites are not done, against one whose are: whoever is given an order mostly
 /// keeps to it.
-const TOO_EARLY: f64 = 0.04;
+const TOO_EARLY: f64 = 0.02;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
 

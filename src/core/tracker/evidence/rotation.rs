@@ -8,7 +8,8 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Round, Turned};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::member::{Round, Turned};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 

@@ -1,8 +1,9 @@
 //! What the shape of a pull tells, where samples of it were seen: had the fastener been tight already?
 //!
-//! A description tells that as ln of a ratio, for people in general. How far apart the two kinds lie
-//! differs from hand to hand, so that what this one's turning pulls look like is learned. Where rotation
-//! is told, too, it is weighed alone: the two are one observation, and the description holds them both.
+//! A description tells that as ln of a ratio, for people in general. What turning pulls look like differs
+//! from hand to hand and is learned; before anything is learned, the ratio is what the description told.
+//! Where rotation is told, too, it is weighed alone: the two are one observation, and the description
+//! holds them both.
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
@@ -10,12 +11,10 @@ use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 
 /// What descriptions tell of pulls that turned: middle, and spreads between hands and between pulls of
 /// one.
-const TURNED: f64 = -3.0;
+const TURNED: f64 = -2.6;
 const TURNED_HANDS: f64 = 1.8;
 const TURNED_PULLS: f64 = 1.4;
-/// The same of pulls on what was tight: middle and spread.
-const TIGHT: (f64, f64) = (0.9, 1.1);
-/// Share of pulls that look unlike either, and how widely those are spread.
+/// Share of pulls that turned and look unlike the others, and how widely those are spread.
 const STRAY_SHARE: f64 = 0.06;
 const STRAY: (f64, f64) = (-1.0, 3.0);
 /// Beyond this a description tells no more.
@@ -55,16 +54,14 @@ fn ln_turned(account: &Hypothesis, told: f64) -> f64 {
     let (prior, each) = (TURNED_HANDS.powi(-2), TURNED_PULLS.powi(-2));
     let precision = prior + f64::from(account.habit.traces) * each;
     let mean = (TURNED * prior + account.habit.told * each) / precision;
-    stray_or(ln_normal(told, mean, TURNED_PULLS.hypot(precision.powf(-0.5))), told)
-}
-
-fn tight(told: f64) -> f64 {
-    stray_or(ln_normal(told, TIGHT.0, TIGHT.1), told)
-}
-
-fn stray_or(usual: f64, told: f64) -> f64 {
+    let usual = ln_normal(told, mean, TURNED_PULLS.hypot(precision.powf(-0.5)));
     ln_sum(&[
         (1.0 - STRAY_SHARE).ln() + usual,
         STRAY_SHARE.ln() + ln_normal(told, STRAY.0, STRAY.1),
     ])
+}
+
+fn tight(told: f64) -> f64 {
+    // Of people in general, a ratio e^told means just that.
+    ln_normal(told, TURNED, TURNED_HANDS.hypot(TURNED_PULLS)) + told
 }

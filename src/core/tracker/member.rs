@@ -1,0 +1,119 @@
+//! How fasteners, passes and whoever works on them stand, in one account of what happened.
+
+use crate::core::event::Act;
+use crate::core::tracker::hypothesis::Assignment;
+
+/// Why a pull that was made does not count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Spoiled {
+    /// It came before this hold was confirmed; only slackening and pulling again cures it.
+    Hold(usize),
+    /// It reached torque without turning.
+    Unturned,
+}
+
+/// A tightening that has not reached its window.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Partial {
+    pub pass: usize,
+    /// Highest torque so far, N·m.
+    pub nm: f64,
+    /// Number of the pull that began it.
+    pub since: u64,
+}
+
+/// How one fastener stands.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Member {
+    /// The first pass that no accepted pull covers.
+    pub next_pass: usize,
+    pub partial: Option<Partial>,
+    /// Highest torque it was brought to since it was last slack, N·m.
+    pub held_nm: f64,
+    /// Last peak that counts, N·m.
+    pub peak_nm: Option<f64>,
+    pub over: bool,
+    pub spoiled: Option<Spoiled>,
+    /// A finished fastener was turned back.
+    pub loosened: bool,
+    /// A reading known to be missing may have been on it.
+    pub unseen: bool,
+    /// Something tells that the accepted pull was on this one.
+    pub told: bool,
+    /// What tells is about the place: the operator's word, or how the tool moved.
+    pub placed: bool,
+    /// What it was brought to was typed, not measured.
+    pub typed: bool,
+}
+
+impl Member {
+    /// Torque gone, whatever was wrong with it: it must be pulled from the start.
+    pub fn slacken(&mut self) {
+        *self = Self { loosened: self.loosened, ..Self::default() };
+    }
+}
+
+/// What has been pulled in the pass under way of one step.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Round {
+    /// The pass; none before the first pull.
+    pub pass: Option<usize>,
+    /// Members tightened in it, in order, each once.
+    pub pulled: Vec<u16>,
+    /// The same of the pass before it.
+    pub before: Vec<u16>,
+    /// Tightenings and repeats in it, several swings of one counting once.
+    pub efforts: usize,
+    /// Passes of this step that were begun before it.
+    pub earlier: usize,
+    /// Members rechecked since the step was finished, in order.
+    pub rechecked: Vec<u16>,
+    /// What turned of slack members, and of those that an earlier pass left half tight.
+    pub slack: Turned,
+    pub half_tight: Turned,
+    /// Pulls of the pass under way that turned, and that reached torque without turning although
+    /// nothing accepted explains it.
+    pub did_turn: u32,
+    pub did_not: u32,
+}
+
+/// How far pulls turned.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Turned {
+    pub count: u32,
+    /// Sum of ln(degrees a N·m), and of its squares.
+    pub ln_compliance: f64,
+    pub squares: f64,
+}
+
+/// The pull before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct Last {
+    pub fastener: usize,
+    pub pass: usize,
+    pub act: Act,
+    /// It stayed below the window.
+    pub short: bool,
+    /// The same fastener was pulled twice at once.
+    pub double: bool,
+}
+
+/// One pull of an account's past.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Past {
+    pub was: Assignment,
+    /// Probability, within this account, that it was on this fastener: accounts that came to the same
+    /// state were made one.
+    pub sure: f64,
+}
+
+/// How somebody works.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Habit {
+    /// How often they pulled twice at once, and could have.
+    pub doubles: u16,
+    pub chances: u16,
+    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
+    pub traces: u16,
+    pub told: f64,
+}
