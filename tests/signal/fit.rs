@@ -106,7 +106,11 @@ pub fn text(seeds: Range<u64>, wide_seeds: Range<u64>) -> String {
     write(&mut text, "STICK_SLIP", "TEXTURE", &flag(|truth| truth.faults.stick_slip));
     write(&mut text, "IMPACT", "TEXTURE", &flag(|truth| truth.faults.impact));
     let flag = |of: fn(&Truth) -> bool| {
-        fit_rare(true, FAR, both.iter().map(move |one| (inputs::course(&one.pull), of(&one.truth), 1.0)))
+        fit_rare(
+            true,
+            FAR,
+            both.iter().map(move |one| (inputs::course(&one.pull), of(&one.truth), 1.0)),
+        )
     };
     let flag_turned = |of: fn(&Truth) -> bool| {
         fit_rare(
@@ -233,11 +237,12 @@ fn fit_all<const N: usize>(
     for _ in 0..rounds {
         for ((example, terms), own) in examples.iter_mut().zip(&terms).zip(&own) {
             let score = dot(&weights, terms);
-            example.2 = own * match example.1 {
-                false => 1.0 + ACCUSED / (1.0 + (-score).exp()),
-                true if score < HOPELESS_LN_ODDS => HOPELESS,
-                true => 1.0,
-            };
+            example.2 = own
+                * match example.1 {
+                    false => 1.0 + ACCUSED / (1.0 + (-score).exp()),
+                    true if score < HOPELESS_LN_ODDS => HOPELESS,
+                    true => 1.0,
+                };
         }
         newton(&terms, &examples, &mut weights);
     }

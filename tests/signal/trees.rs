@@ -69,8 +69,7 @@ impl Trees {
 
 impl Tree {
     fn grow(rows: &[Vec<u8>], pulls: &[Sums], width: usize) -> Self {
-        let mut tree =
-            Self { asked: [None; (1 << DEPTH) - 1], leaves: [0.0; 1 << DEPTH] };
+        let mut tree = Self { asked: [None; (1 << DEPTH) - 1], leaves: [0.0; 1 << DEPTH] };
         let mut at = vec![0_usize; rows.len()];
         for depth in 0..DEPTH {
             let nodes = 1 << depth;

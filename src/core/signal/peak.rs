@@ -5,8 +5,8 @@
 //! estimate agrees with every narrower one within its noise (Lepski's method).
 
 use super::constants::{
-    ADMITTED_SPREADS, CERTIFICATE_COVERAGE, MISSED_SHARE, NORMAL_95, PEAK_BAND, PEAK_BIAS, PEAK_INFLATION,
-    PEAK_WIDEST_S,
+    ADMITTED_SPREADS, CERTIFICATE_COVERAGE, MISSED_SHARE, NORMAL_95, PEAK_BAND, PEAK_BIAS,
+    PEAK_INFLATION, PEAK_WIDEST_S,
 };
 use super::description::Peak;
 use super::read::{Context, View};

@@ -45,7 +45,8 @@ pub(super) fn fallen(view: &View<'_>) -> [f64; FALLEN.len()] {
         let nm = share * view.top;
         let last = view.smooth.iter().rposition(|above| *above >= nm).unwrap_or(view.top_at);
         let after = view.smooth.get(last + 1).filter(|after| **after < nm);
-        let part = after.map_or(0.0, |after| (view.smooth[last] - nm) / (view.smooth[last] - after));
+        let part =
+            after.map_or(0.0, |after| (view.smooth[last] - nm) / (view.smooth[last] - after));
         ((last - view.top_at) as f64 + part) * view.dt
     })
 }
