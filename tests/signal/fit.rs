@@ -70,7 +70,7 @@ pub fn text(seeds: Range<u64>, wide_seeds: Range<u64>) -> String {
     let tight = fit_rare(
         true,
         FEW,
-        acts().map(|one| (tight_inputs(one), is_tight(&one.truth), clear(one))),
+        acts().map(|one| (tight_inputs(one), is_tight(&one.truth), weight(one))),
     );
     let turned = fit(
         false,
@@ -239,6 +239,8 @@ fn fit_all<const N: usize>(
             let score = dot(&weights, terms);
             example.2 = own
                 * match example.1 {
+                    // What is neither has been weighed already.
+                    false if *own < 1.0 => 1.0,
                     false => 1.0 + ACCUSED / (1.0 + (-score).exp()),
                     true if score < HOPELESS_LN_ODDS => HOPELESS,
                     true => 1.0,

@@ -101,7 +101,7 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
         ratio.map_or(0.0, |ratio| -ratio.max(1e-3).ln() * count / (count + USUAL_DOUBT))
     };
     [
-        ln_shape.clamp(-MOST_SHAPE, MOST_SHAPE),
+        ln_shape,
         ln_rise(pull),
         ln_hold(pull),
         pace(pull, 14, 16) - whole,
