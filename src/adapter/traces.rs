@@ -1,8 +1,9 @@
 //! What an adapter's trace shows of each of its readings.
 
 use crate::adapter::source::SourceEvent;
+use crate::adapter::trouble::{Trouble, TroubleClass};
 use crate::core::event::{self, AdapterInfo, ReadingKey, Trace};
-use crate::core::signal::{Description, Found, PullFinder, Source, same_pull};
+use crate::core::signal::{Description, Found, Nonsense, PullFinder, Source, same_pull};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
@@ -28,6 +29,31 @@ pub struct Traces<K> {
     stretches: VecDeque<Trace>,
     pulls: VecDeque<Description>,
     readings: VecDeque<Waiting<K>>,
+    nonsense: Vec<Nonsense>,
+}
+
+/// Which kinds of nonsense were told of an adapter. A spoiled cable spoils thousands of samples: each
+/// kind is told once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Told([bool; Nonsense::KINDS]);
+
+impl Told {
+    /// True the first time that nonsense of this kind is told.
+    pub fn is_news(&mut self, what: &Nonsense) -> bool {
+        let told = &mut self.0[what.kind()];
+        !std::mem::replace(told, true)
+    }
+}
+
+/// What the operator is told of nonsense in the trace of `adapter`.
+#[must_use]
+pub fn trouble(adapter: &str, what: &Nonsense) -> Trouble {
+    Trouble {
+        class: TroubleClass::BadData,
+        adapter: Some(adapter.to_owned()),
+        message: format!("sends a trace that cannot all be read: {what}"),
+        next_step: what.next_step().to_owned(),
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -82,13 +108,19 @@ impl<K> Traces<K> {
             stretches: VecDeque::new(),
             pulls: VecDeque::new(),
             readings: VecDeque::new(),
+            nonsense: Vec::new(),
         }
+    }
+
+    /// The nonsense found since this was last asked, the first of each kind.
+    pub fn nonsense(&mut self) -> Vec<Nonsense> {
+        std::mem::take(&mut self.nonsense)
     }
 
     /// A block came.
     pub fn block(&mut self, block: Trace) -> Vec<Described<K>> {
-        let pulls = &mut self.pulls;
-        self.finder.feed(&block.block(), &mut |found| note(pulls, found));
+        let (pulls, nonsense) = (&mut self.pulls, &mut self.nonsense);
+        self.finder.feed(&block.block(), &mut |found| note(pulls, nonsense, found));
         let newest = block.end();
         let rest = match self.stretches.back_mut() {
             Some(last) => last.join(block, HOLE_S),
@@ -116,8 +148,8 @@ impl<K> Traces<K> {
 
     /// The pull under way has ended, or nothing more of it will come.
     pub fn ended(&mut self) -> Vec<Described<K>> {
-        let pulls = &mut self.pulls;
-        self.finder.finish(&mut |found| note(pulls, found));
+        let (pulls, nonsense) = (&mut self.pulls, &mut self.nonsense);
+        self.finder.finish(&mut |found| note(pulls, nonsense, found));
         self.matches()
     }
 
@@ -162,11 +194,20 @@ fn agrees(pull: &Description, peak: Torque) -> bool {
     seen * told >= 0.0 && (within || (short && seen.abs() < told.abs()))
 }
 
-fn note(pulls: &mut VecDeque<Description>, found: Found) {
-    if let Found::Pull(description) = found {
-        if pulls.len() == WAITING {
-            pulls.pop_front();
+fn note(pulls: &mut VecDeque<Description>, nonsense: &mut Vec<Nonsense>, found: Found) {
+    match found {
+        Found::Pull(description) => {
+            if pulls.len() == WAITING {
+                pulls.pop_front();
+            }
+            pulls.push_back(description);
         }
-        pulls.push_back(description);
+        Found::Nonsense { what, .. } => {
+            if nonsense.iter().all(|one| one.kind() != what.kind()) {
+                nonsense.push(what);
+            }
+        }
+        // Zeros and bumps are no reading, and no fault.
+        Found::Zero { .. } | Found::Knock { .. } => {}
     }
 }

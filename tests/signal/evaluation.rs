@@ -1,14 +1,18 @@
 //! How well pulls are read, on seeds that nothing was fitted on.
 //!
-//! `cargo bench --bench evaluation` prints every figure with its goal. With `-- fit` it fits the weights
-//! anew on other seeds and writes them into the sources.
+//! `cargo bench --bench evaluation` prints every figure with its goal; with `-- bound`, also what a
+//! reader could tell that knew hand and joint. `-- tuning` does the same on seeds that a change may be
+//! judged on while it is made. `-- fit` fits the weights anew on other seeds still and writes them into the
+//! sources; twice, for what pulls before seemed to be is judged by the weights in place.
 #![allow(clippy::unwrap_used)]
 
+mod bound;
 mod fit;
 mod generator;
 mod measure;
 mod reading;
 mod report;
+mod trees;
 
 use std::io::Write;
 
@@ -16,10 +20,11 @@ const WEIGHTS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/signal/weig
 
 fn main() {
     let mut out = std::io::stdout().lock();
-    if std::env::args().any(|argument| argument == "fit") {
-        std::fs::write(WEIGHTS, fit::text()).unwrap();
+    let said = |word: &str| std::env::args().any(|argument| argument == word);
+    if said("fit") {
+        std::fs::write(WEIGHTS, fit::text(fit::SEEDS, fit::WIDE_SEEDS)).unwrap();
         writeln!(out, "{WEIGHTS} is written; run rustfmt, then evaluate").unwrap();
         return;
     }
-    report::write(&mut out).unwrap();
+    report::write(&mut out, said("tuning"), said("bound")).unwrap();
 }

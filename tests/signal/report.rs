@@ -1,5 +1,6 @@
 //! The table of results.
 
+use crate::bound::Bound;
 use crate::generator::session::Wishes;
 use crate::generator::{Act, Faults};
 use crate::measure::{
@@ -8,9 +9,12 @@ use crate::measure::{
 use crate::reading::{Matched, Reading, compare_all};
 use clampbook::core::signal::Flags;
 use std::io::{Result, Write};
+use std::ops::Range;
 
 /// Seeds that are reported on. Nothing was fitted or judged on them.
-const SEEDS: std::ops::Range<u64> = 1_000_001..1_000_401;
+const SEEDS: Range<u64> = 1_000_001..1_000_401;
+/// Seeds that a change is judged on while it is made.
+const TUNING_SEEDS: Range<u64> = 2_001..2_801;
 
 /// A kind of act: its name, its truth and its probability.
 type Kind = (&'static str, Act, fn(&Matched) -> f64);
@@ -29,12 +33,14 @@ const FAULTS: [Fault; 8] = [
     ("under-sampled", |flags| flags.under_sampled, |truth| truth.under_sampled),
 ];
 
-pub fn write(out: &mut impl Write) -> Result<()> {
-    let short = std::env::args().any(|argument| argument == "short");
-    for wide in if short { [false].as_slice() } else { [false, true].as_slice() } {
-        let wide = *wide;
+/// Writes the table. `tuning` is of the seeds for tuning; `bound` has it beside the table what a reader
+/// could tell that knows hand and joint.
+pub fn write(out: &mut impl Write, tuning: bool, bound: bool) -> Result<()> {
+    let seeds = if tuning { TUNING_SEEDS } else { SEEDS };
+    for wide in [false, true] {
         for rotation in [false, true] {
-            let reading = compare_all(SEEDS, Wishes { rotation, wide });
+            let wishes = Wishes { rotation, wide };
+            let reading = compare_all(seeds.clone(), wishes);
             let what = if rotation { "torque and rotation" } else { "torque alone" };
             let ranges = if wide { "ranges half as wide again" } else { "stated ranges" };
             writeln!(
@@ -45,8 +51,9 @@ pub fn write(out: &mut impl Write) -> Result<()> {
             )?;
             found(out, &reading)?;
             peaks(out, &reading.matched)?;
-            acts(out, &reading.matched, rotation)?;
-            faults(out, &reading.matched)?;
+            let bound = bound.then(|| Bound::of(wishes));
+            acts(out, &reading.matched, rotation, bound.as_ref())?;
+            faults(out, &reading.matched, bound.as_ref())?;
         }
     }
     Ok(())
@@ -136,7 +143,19 @@ fn peaks(out: &mut impl Write, matched: &[Matched]) -> Result<()> {
     Ok(())
 }
 
-fn acts(out: &mut impl Write, matched: &[Matched], rotation: bool) -> Result<()> {
+/// Pulls that the goals speak of: sound joints pulled at the hand's own pace, slack or tight.
+fn is_clear(one: &Matched) -> bool {
+    let truth = &one.truth;
+    let apart = truth.act == Act::Tight || truth.act == Act::Fresh && truth.held < 0.7;
+    apart && !truth.faint && !truth.faults.impact && !truth.faults.odd
+}
+
+fn acts(
+    out: &mut impl Write,
+    matched: &[Matched],
+    rotation: bool,
+    bound: Option<&Bound>,
+) -> Result<()> {
     let usable = |one: &&Matched| !one.truth.faint && !one.truth.faults.impact;
     let tightened = |one: &&Matched| matches!(one.truth.act, Act::Fresh | Act::Tight);
     let score = |one: &Matched| {
@@ -146,10 +165,10 @@ fn acts(out: &mut impl Write, matched: &[Matched], rotation: bool) -> Result<()>
     let alone = |one: &Matched| (one.pull.act.ln_tight_over_fresh, one.truth.act == Act::Tight);
     let apart = |one: &&Matched| one.truth.held < 0.7 || one.truth.act == Act::Tight;
     let base: Vec<&Matched> = matched.iter().filter(usable).filter(tightened).collect();
-    let plain = |one: &&Matched| !one.truth.faults.odd;
-    let clear: Vec<Judged> = base.iter().copied().filter(plain).filter(apart).map(judge).collect();
-    let clear_alone: Vec<Judged> =
-        base.iter().copied().filter(plain).filter(apart).map(alone).collect();
+    let clear: Vec<&Matched> = matched.iter().filter(|one| is_clear(one)).collect();
+    let best = bound.map(|bound| recall_at_false(&bound.tight(&clear, is_clear), 0.001));
+    let clear_alone: Vec<Judged> = clear.iter().copied().map(alone).collect();
+    let clear: Vec<Judged> = clear.into_iter().map(judge).collect();
     let odd: Vec<Judged> = base.iter().copied().filter(apart).map(judge).collect();
     let all: Vec<Judged> = base.iter().copied().map(judge).collect();
     let least = if rotation { 0.98 } else { 0.75 };
@@ -162,6 +181,7 @@ fn acts(out: &mut impl Write, matched: &[Matched], rotation: bool) -> Result<()>
         goal,
         recall >= least,
     )?;
+    write_bound(out, best)?;
     for (name, judged) in [
         ("ROC, sound joints begun below 70 %", &clear),
         ("ROC, the same, this pull alone", &clear_alone),
@@ -212,13 +232,19 @@ fn acts(out: &mut impl Write, matched: &[Matched], rotation: bool) -> Result<()>
     Ok(())
 }
 
-fn faults(out: &mut impl Write, matched: &[Matched]) -> Result<()> {
+/// What the reader finds that knows hand and joint.
+fn write_bound(out: &mut impl Write, recall: Option<f64>) -> Result<()> {
+    match recall {
+        Some(recall) => writeln!(out, "  a reader that knew hand and joint: {recall:.3}"),
+        None => Ok(()),
+    }
+}
+
+fn faults(out: &mut impl Write, matched: &[Matched], bound: Option<&Bound>) -> Result<()> {
+    let pulls: Vec<&Matched> = matched.iter().filter(|one| !one.truth.faint).collect();
     for (name, of, truth) in FAULTS {
-        let judged: Vec<Judged> = matched
-            .iter()
-            .filter(|one| !one.truth.faint)
-            .map(|one| (of(&one.pull.flags), truth(&one.truth.faults)))
-            .collect();
+        let judged: Vec<Judged> =
+            pulls.iter().map(|one| (of(&one.pull.flags), truth(&one.truth.faults))).collect();
         let count = judged.iter().filter(|one| one.1).count();
         let best = recall_at_precision(&judged, 0.95);
         let (precision, recall) = precision_recall(&judged, 0.5);
@@ -226,6 +252,8 @@ fn faults(out: &mut impl Write, matched: &[Matched]) -> Result<()> {
         let error = calibration.error();
         let text = format!("{name} ({count}): recall at precision 0.95");
         line(out, &text, &format!("{best:.3}"), ">= 0.85", best >= 0.85)?;
+        let bound = bound.map(|bound| recall_at_precision(&bound.fault(&pulls, truth), 0.95));
+        write_bound(out, bound)?;
         writeln!(
             out,
             "  at one half: precision {precision:.3}, recall {recall:.3}; calibration error {error:.4}, Brier {:.4}",

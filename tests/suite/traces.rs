@@ -1,6 +1,11 @@
 //! A trace from a recording to the journal, the report, a recording of its own, and drawings.
 
 use crate::rig::Rig;
+use clampbook::adapter::traces::{Told, Traces, trouble};
+use clampbook::core::event::Trace;
+use clampbook::core::signal::Source;
+use clampbook::core::time::Stamp;
+use clampbook::core::units::Torque;
 use rusqlite::Connection;
 use serde_json::{Value, json};
 use std::time::Duration;
@@ -162,4 +167,34 @@ fn samples_need_not_be_kept_to_know_what_they_showed() {
     }
     assert_eq!(counts(), (3, 0));
     drop(served);
+}
+
+#[test]
+fn nonsense_in_a_trace_is_told_once_a_kind_over_all_links_of_an_adapter() {
+    let mut told = Told::default();
+    let mut troubles = Vec::new();
+    for link in 0..2 {
+        let mut traces: Traces<u64> = Traces::new(Source::default());
+        for block in 0..4 {
+            let start = Stamp::from_seconds(f64::from(link * 100 + block));
+            let nm = if block % 2 == 0 { f64::NAN } else { 0.5 };
+            let torque = vec![Torque::from_nm(nm); 100];
+            let turned_deg = (link == 1).then(|| vec![0.0; 7]);
+            traces.block(Trace { start, rate_hz: 100.0, torque, turned_deg });
+            let found = traces.nonsense();
+            let news = found.iter().filter(|what| told.is_news(what));
+            troubles.extend(news.map(|what| trouble("LK-0007", what).to_string()));
+        }
+        traces.ended();
+    }
+    assert_eq!(
+        troubles,
+        [
+            "adapter LK-0007: sends a trace that cannot all be read: expected torque as a number \
+             below 20000 N·m, but found 100 samples that are not; they count as missing; \
+             check the adapter's cable and range",
+            "adapter LK-0007: sends a trace that cannot all be read: expected 100 rotations, one a \
+             torque, but found 7; the block is read without rotation; check the adapter's trace",
+        ]
+    );
 }

@@ -103,10 +103,12 @@ pub(super) async fn hold(
     let steps = session.heard(talk.port.now(), Heard::Disconnected);
     talk.orders.clear();
     let last = talk.traces.as_mut().map_or_else(Vec::new, |(_, traces)| traces.ended());
-    let told = match talk.describe(last).await {
-        Ok(()) => talk.perform(steps).await,
-        Err(end) => Err(end),
+    let told = async {
+        talk.describe(last).await?;
+        talk.complain().await?;
+        talk.perform(steps).await
     };
+    let told = told.await;
     match told {
         Ok(()) => outcome,
         Err(End::Closed) => Err(End::Closed),
@@ -231,6 +233,18 @@ impl Talk<'_> {
                 shown.extend(traces.ended());
             }
             self.describe(shown).await?;
+            self.complain().await?;
+        }
+        Ok(())
+    }
+
+    /// Tells of nonsense in the trace, once a kind in this run of the program.
+    async fn complain(&mut self) -> Result<(), End> {
+        let found = self.traces.as_mut().map_or_else(Vec::new, |(_, traces)| traces.nonsense());
+        for what in found {
+            if self.flow.nonsense.is_news(&what) {
+                self.trouble(traces::trouble(&self.link.serial, &what)).await?;
+            }
         }
         Ok(())
     }

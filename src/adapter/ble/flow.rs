@@ -4,6 +4,7 @@ use super::backoff::Backoff;
 use super::fault::{LinkClass, LinkError};
 use crate::adapter::port::Port;
 use crate::adapter::source::SourceEvent;
+use crate::adapter::traces::Told;
 use crate::adapter::trouble::Cause;
 use crate::core::event::{LinkState, ReadingKey};
 use crate::core::live::{LinkHealth, LinkPhase};
@@ -27,6 +28,8 @@ pub(super) struct Flow {
     /// Something was subscribed to, in this run of the program.
     subscribed: bool,
     shown: Option<(Stamp, LinkHealth)>,
+    /// Nonsense in its trace that was told of, over all links.
+    pub(super) nonsense: Told,
 }
 
 impl Flow {

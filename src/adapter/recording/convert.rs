@@ -3,9 +3,9 @@
 use super::Recording;
 use super::fault::{Fault, Problem};
 use super::line::{Item, Line};
-use crate::adapter::traces::{self, Traces};
+use crate::adapter::traces::{self, Told, Traces};
 use crate::core::event::{AdapterInfo, Described, Gap, Input, Reading, Trace, What};
-use crate::core::signal::{Description, Source};
+use crate::core::signal::{Description, Nonsense, Source};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -15,7 +15,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 pub struct Converted {
     /// The inputs in order of arrival, closed by [`What::End`].
     pub inputs: Vec<Input>,
-    /// Readings that contradict an earlier one of the same number.
+    /// Readings that contradict an earlier one of the same number, and what cannot be read of traces.
     pub problems: Vec<Problem>,
     /// What traces show of readings, in order.
     pub shown: Vec<Shown>,
@@ -63,9 +63,13 @@ struct Conversion<'a> {
     taken: HashMap<(&'a str, u64), (Stamp, &'a Reading)>,
     highest: HashMap<&'a str, u64>,
     infos: HashMap<&'a str, &'a AdapterInfo>,
+    /// Nonsense in traces that was told of.
+    nonsense: HashMap<&'a str, Told>,
     /// Of adapters that tell readings and their traces.
     shown: BTreeMap<&'a str, Traces<(u64, Torque)>>,
     latest: Stamp,
+    /// Number of the line last taken.
+    last_line: u64,
 }
 
 impl<'a> Conversion<'a> {
@@ -91,12 +95,15 @@ impl<'a> Conversion<'a> {
             taken: HashMap::new(),
             highest: HashMap::new(),
             infos: HashMap::new(),
+            nonsense: HashMap::new(),
             shown: BTreeMap::new(),
             latest: Stamp::default(),
+            last_line: 0,
         }
     }
 
     fn take(&mut self, line: &'a Line) {
+        self.last_line = line.number;
         if let Some(at) = line.item.at() {
             self.latest = self.latest.max(at);
         }
@@ -115,6 +122,8 @@ impl<'a> Conversion<'a> {
                 let adapter = adapter.as_str();
                 let shown = self.shown(adapter).block(trace.clone());
                 self.push_shown(adapter, shown);
+                let nonsense = self.shown(adapter).nonsense();
+                self.complain(line.number, adapter, nonsense);
                 if !self.delivered.contains_key(adapter) {
                     let unclaimed = self.shown(adapter).unclaimed();
                     self.number(adapter, unclaimed);
@@ -171,6 +180,15 @@ impl<'a> Conversion<'a> {
                 description: Box::new(one.description),
             };
             self.push(one.at, What::Described(described));
+        }
+    }
+
+    fn complain(&mut self, line: u64, adapter: &'a str, nonsense: Vec<Nonsense>) {
+        for what in nonsense {
+            if self.nonsense.entry(adapter).or_default().is_news(&what) {
+                let fault = Fault::Trace { adapter: adapter.to_owned(), what };
+                self.done.problems.push(Problem { line, fault });
+            }
         }
     }
 
@@ -232,6 +250,9 @@ impl<'a> Conversion<'a> {
         for (adapter, mut traces) in std::mem::take(&mut self.shown) {
             let shown = traces.ended();
             let unclaimed = traces.unclaimed();
+            let nonsense = traces.nonsense();
+            let last = self.last_line;
+            self.complain(last, adapter, nonsense);
             self.push_shown(adapter, shown);
             if !self.delivered.contains_key(adapter) {
                 self.number(adapter, unclaimed);

@@ -1,5 +1,7 @@
 //! What can be wrong with a line of a recording.
 
+use crate::core::signal::Nonsense;
+
 /// A line that cannot be used, and why.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("line {line}: {fault}")]
@@ -90,6 +92,15 @@ pub enum Fault {
         adapter: String,
         /// The reading's number.
         seq: u64,
+    },
+    /// A trace that cannot all be read; told once a kind and adapter.
+    #[error("adapter `{adapter}` sends a trace that cannot all be read: {what}; {next_step}",
+        next_step = what.next_step())]
+    Trace {
+        /// The adapter's short id.
+        adapter: String,
+        /// What was found.
+        what: Nonsense,
     },
     /// Longer than any line can be.
     #[error("expected a line of at most {limit} octets, but found a longer one; split the block")]

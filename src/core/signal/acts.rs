@@ -30,10 +30,15 @@ pub(super) fn judge(pull: &Description) -> Acts {
     }
 }
 
+/// Probability by the shape of the pull alone that its fastener was already tight.
+pub(super) fn tight_by_shape(pull: &Description) -> f64 {
+    SHAPE.model.probability(&inputs::shape(pull))
+}
+
 /// ln of the odds with everything that the stream shows, and the evidence of this pull alone.
 fn tight(pull: &Description) -> (f64, f64) {
     let ln_shape = SHAPE.model.ln_odds(&inputs::shape(pull));
-    let ln_tight = TIGHT.model.ln_odds(&inputs::tight(pull));
+    let ln_tight = TIGHT.model.ln_odds(&inputs::tight(pull, ln_shape));
     let with_turn = |ln_odds: f64| {
         let turned = inputs::turned(pull, ln_odds)?;
         Some(TIGHT_TURNED.model.ln_odds(&turned))

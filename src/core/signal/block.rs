@@ -55,7 +55,7 @@ pub enum Nonsense {
     /// A rate nothing can be read at. The block is passed over.
     #[error(
         "expected a sampling rate of {LEAST_RATE_HZ} to {MOST_RATE_HZ} Hz, but found {rate_hz} Hz; \
-         the block is passed over: set the adapter's trace to a rate in that range"
+         the block is passed over"
     )]
     Rate {
         /// The rate stated.
@@ -64,7 +64,7 @@ pub enum Nonsense {
     /// A block that starts before the end of the one before. It is passed over.
     #[error(
         "expected a block of samples after {expected} µs, but found one that starts at {found} µs; \
-         it is passed over: check the clock of the adapter", expected = expected.0, found = found.0
+         it is passed over", expected = expected.0, found = found.0
     )]
     Backwards {
         /// The earliest start that follows.
@@ -75,7 +75,7 @@ pub enum Nonsense {
     /// Samples that are no torque: not a number, infinite, or beyond anything a hand can do.
     #[error(
         "expected torque as a number below {most} N·m, but found {count} samples that are not; \
-         they count as missing: check the adapter's cable and range",
+         they count as missing",
         most = super::constants::ABSURD_NM
     )]
     Samples {
@@ -85,7 +85,7 @@ pub enum Nonsense {
     /// As many rotations as torques are needed. The rotations of the block are passed over.
     #[error(
         "expected {expected} rotations, one a torque, but found {found}; \
-         the block is read without rotation: check the adapter's trace"
+         the block is read without rotation"
     )]
     Rotations {
         /// How many torques.
@@ -96,7 +96,36 @@ pub enum Nonsense {
     /// A rotation that is not a number, or faster than any hand. It counts as standing still.
     #[error(
         "expected rotation in degrees, but found one that is not a number or faster than any hand; \
-         it counts as standing still: check the adapter's rotation"
+         it counts as standing still"
     )]
     Rotation,
+}
+
+impl Nonsense {
+    /// How many kinds there are.
+    pub const KINDS: usize = 5;
+
+    /// Which kind it is, counted from 0: what is told once a kind is told apart by it.
+    #[must_use]
+    pub const fn kind(&self) -> usize {
+        match self {
+            Self::Rate { .. } => 0,
+            Self::Backwards { .. } => 1,
+            Self::Samples { .. } => 2,
+            Self::Rotations { .. } => 3,
+            Self::Rotation => 4,
+        }
+    }
+
+    /// What the operator can do about it.
+    #[must_use]
+    pub const fn next_step(&self) -> &'static str {
+        match self {
+            Self::Rate { .. } => "set the adapter's trace to a rate in that range",
+            Self::Backwards { .. } => "check the clock of the adapter",
+            Self::Samples { .. } => "check the adapter's cable and range",
+            Self::Rotations { .. } => "check the adapter's trace",
+            Self::Rotation => "check the adapter's rotation",
+        }
+    }
 }

@@ -136,6 +136,12 @@ pub(super) const CLICK_RATE_HZ: f64 = 190.0;
 pub(super) const BREAK_LEAST: f64 = 0.03;
 pub(super) const BREAK_MOST: f64 = 0.25;
 pub(super) const BREAK_MOST_S: f64 = 0.16;
+/// Share of the peak above which a thread that sticks is felt; below it the parts still settle.
+pub(super) const ROUGH_FROM: f64 = 0.4;
+/// A saw-tooth of a thread that sticks drops by a tenth and more, of which samples may cut off a third; at once: seconds, and samples where those are too few.
+pub(super) const TOOTH_LEAST: f64 = 0.06;
+pub(super) const TOOTH_S: f64 = 0.025;
+pub(super) const TOOTH_SAMPLES: usize = 2;
 /// Seconds over which torque is seen to stand or to sink.
 pub(super) const SINKING_SPAN_S: f64 = 0.1;
 
@@ -186,10 +192,13 @@ pub(super) const READING_SLACK_S: f64 = 0.1;
 pub(super) const REMEMBERED: usize = 12;
 /// Pulls needed before anything counts as usual.
 pub(super) const USUAL_LEAST: usize = 3;
-/// Share of them below what counts as usual. Rechecks rise fast and turn little: the usual rise is
-/// above the middle, the usual slope below it.
-pub(super) const USUAL_RISE: f64 = 0.7;
+/// Share of them below what counts as usual. Rechecks turn little: the usual slope is below the middle.
 pub(super) const USUAL_SLOPE: f64 = 0.4;
+/// ln of a ratio of peaks within which pulls count as of one kind of joint: another size is turned at
+/// another pace, and so is a first swing that stops half-way.
+pub(super) const ALIKE_LN: f64 = 0.35;
+/// Pulls that a usual pace must outweigh: one alone may have been hurried.
+pub(super) const USUAL_DOUBT: f64 = 0.5;
 /// Share of the peak from which a turn began late, and its spread: a stopped thread breaks away at 85 to
 /// 115 % of what it holds.
 pub(super) const BEGAN_LATE: f64 = 0.82;

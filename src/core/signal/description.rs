@@ -6,7 +6,8 @@ use serde::{Deserialize, Serialize};
 
 /// What one pull looked like, read from its trace.
 ///
-/// Probabilities are of this trace alone: neither the plan nor the pulls before have a say in them.
+/// Probabilities are of this stream alone: the plan has no say in them. What the pulls before it say is
+/// in [`Description::among`]; [`Acts::ln_tight_over_fresh`] is without them.
 /// Shares, slopes and turns are magnitudes along the pull; only torques are signed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Description {
@@ -22,6 +23,9 @@ pub struct Description {
     pub rotation_deg: Option<f64>,
     /// How torque rose.
     pub rise: Rise,
+    /// Seconds after the peak at which torque was last at each of [`FALLEN`].
+    #[serde(default)]
+    pub fallen_s: [f64; FALLEN.len()],
     /// Where the parts came together, if that is in the pull.
     pub snug: Option<Snug>,
     /// Torque while the thread only ran, if the pull has such a part.
@@ -51,10 +55,25 @@ pub struct Among {
     pub to_before: Option<f64>,
     /// Its peak as a ratio to the highest of them.
     pub to_highest: Option<f64>,
-    /// Its slope by angle, as a ratio to what was usual in them.
+    /// Torque a degree of the fastener itself, from half to nine tenths of the peak, as a ratio to what
+    /// was usual in them.
     pub to_usual_slope: Option<f64>,
-    /// Time from 20 % to 90 % of the peak, as a ratio to what was usual in the pulls before.
-    pub to_usual_rise: Option<f64>,
+    /// Time from 60 % to 85 % of the peak, as a ratio to what pulls before it took that seemed to turn
+    /// their fastener, by their own shape and at about the same torque.
+    #[serde(default)]
+    pub to_turning_pace: Option<f64>,
+    /// The same to those that seemed to be on a fastener already tight.
+    #[serde(default)]
+    pub to_tight_pace: Option<f64>,
+    /// How many of the former there were, as a sum of probabilities.
+    #[serde(default)]
+    pub seemed_turning: f64,
+    /// How many of the latter.
+    #[serde(default)]
+    pub seemed_tight: f64,
+    /// Probability that the pull before was on a fastener already tight, by its own shape.
+    #[serde(default)]
+    pub before_tight: Option<f64>,
 }
 
 /// The highest torque of a pull. The adapter's own peak, where it sends one, is the measurement.
@@ -70,6 +89,10 @@ pub struct Peak {
     pub high: Torque,
     /// How far the samples before and after the highest lie below it, N·m.
     pub beside_nm: [f64; 2],
+    /// Seconds around the highest sample for which torque stays within 2 %, 5 % and 10 % of it, along
+    /// straight lines between the samples.
+    #[serde(default)]
+    pub within_s: [f64; 3],
     /// One standard uncertainty from noise and quantisation, N·m.
     pub noise_nm: f64,
     /// One standard uncertainty from samples that are too far apart, N·m.
@@ -85,6 +108,9 @@ pub const LEVELS: [f64; 20] = [
     0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85,
     0.9, 0.95, 0.98,
 ];
+
+/// Shares of the peak at which [`Description::fallen_s`] was taken.
+pub const FALLEN: [f64; 6] = [0.95, 0.9, 0.8, 0.65, 0.5, 0.1];
 
 /// The place in [`LEVELS`] of so many twentieths of the peak.
 pub(super) const fn twentieths(count: usize) -> usize {
@@ -147,6 +173,9 @@ pub struct Turned {
     pub foot_deg: f64,
     /// Degrees between 10 % and half of the peak, freed of wind-up.
     pub early_deg: f64,
+    /// Degrees between 50 % and 90 % of the peak, freed of wind-up.
+    #[serde(default)]
+    pub upper_deg: f64,
     /// Degrees between 85 % of the peak and the release, freed of wind-up.
     pub late_deg: f64,
     /// Degrees between the peak and the release.
@@ -188,6 +217,13 @@ pub struct Texture {
     pub usual_fall: f64,
     /// How often a second they came, if there were several.
     pub falls_hz: f64,
+    /// Falls as of a thread that sticks and slips in turns: sudden, and above 40 % of the peak.
+    #[serde(default)]
+    pub teeth: u32,
+    /// How much torque bends from sample to sample above 40 % of the peak and before the release, beyond
+    /// the adapter's noise: root mean square of its second differences, as a share of the peak.
+    #[serde(default)]
+    pub roughness: f64,
     /// Longest time that torque stood nearly still above half of the peak, seconds.
     pub level_s: f64,
     /// How long torque sank slowly from the peak before it was let go, seconds.

@@ -2,7 +2,8 @@
 
 use super::constants::{
     BREAK_LEAST, BREAK_MOST, BREAK_MOST_S, CLICK_LEAST, CLICK_MOST, CLICK_MOST_S, CLICK_RATE_HZ,
-    FALL_NOISES, FALL_SHARE, LEVEL_SLOPE_SHARE, SINKING_SPAN_S,
+    FALL_NOISES, FALL_SHARE, LEVEL_SLOPE_SHARE, ROUGH_FROM, SINKING_SPAN_S, TOOTH_LEAST, TOOTH_S,
+    TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, Texture};
 use super::read::View;
@@ -96,6 +97,16 @@ impl Falls {
         Some(Give { kind, torque, share: fall.share, fall_ms: lasted * 1e3 })
     }
 
+    /// Falls of a thread that sticks and slips in turns.
+    fn teeth(&self, view: &View<'_>) -> u32 {
+        let longest = view.samples(TOOTH_S).max(TOOTH_SAMPLES);
+        let is_tooth = |fall: &&Fall| {
+            let high = view.raw[fall.from] > ROUGH_FROM * view.top;
+            high && fall.share >= TOOTH_LEAST && fall.to - fall.from <= longest
+        };
+        self.all().iter().filter(is_tooth).count() as u32
+    }
+
     pub fn texture(&self, view: &View<'_>) -> Texture {
         let all = self.all();
         let largest = all.iter().max_by(|a, b| a.share.total_cmp(&b.share));
@@ -111,11 +122,27 @@ impl Falls {
             largest_fall_ms: largest.map_or(0.0, |fall| view.seconds(fall.to - fall.from) * 1e3),
             usual_fall: usual,
             falls_hz,
+            teeth: self.teeth(view),
+            roughness: roughness(view),
             level_s: level(view),
             sinking_s,
             sunk,
         }
     }
+}
+
+/// Root mean square of the second differences, as a share of the peak, less what noise makes of it.
+fn roughness(view: &View<'_>) -> f64 {
+    let (mut sum, mut count) = (0.0, 0.0);
+    for at in view.first.max(1)..view.release.min(view.raw.len() - 1) {
+        if view.raw[at] > ROUGH_FROM * view.top {
+            sum += (view.raw[at + 1] - 2.0 * view.raw[at] + view.raw[at - 1]).powi(2);
+            count += 1.0;
+        }
+    }
+    // Independent noise of three samples, with weights 1, 2 and 1.
+    let noise = 6.0 * view.noise * view.noise;
+    if count > 0.0 { (sum / count - noise).max(0.0).sqrt() / view.top } else { 0.0 }
 }
 
 /// Longest time that torque stood nearly still above half of the peak, seconds.

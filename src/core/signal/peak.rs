@@ -5,14 +5,16 @@
 //! estimate agrees with every narrower one within its noise (Lepski's method).
 
 use super::constants::{
-    ADMITTED_SPREADS, CERTIFICATE_COVERAGE, NORMAL_95, PEAK_BAND, PEAK_BIAS, PEAK_INFLATION,
-    PEAK_WIDEST_S,
+    ADMITTED_SPREADS, CERTIFICATE_COVERAGE, MISSED_SHARE, NORMAL_95, PEAK_BAND, PEAK_BIAS,
+    PEAK_INFLATION, PEAK_WIDEST_S,
 };
 use super::description::Peak;
 use super::read::{Context, View};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 
+/// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
+const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 /// Half-widths tried, samples.
 const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, 80];
 
@@ -40,6 +42,7 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
         low: signed((nm - NORMAL_95 * sd).max(0.0)),
         high: signed(nm + NORMAL_95 * sd),
         beside_nm: beside(view),
+        within_s: WITHIN.map(|share| within(view, share)),
         noise_nm,
         rate_nm,
         zero_nm,
@@ -145,13 +148,35 @@ fn between_samples(view: &View<'_>, at: usize) -> f64 {
     (meets - raw[at]).clamp(0.0, rising.max(falling))
 }
 
-fn beside(view: &View<'_>) -> [f64; 2] {
+fn highest_sample(view: &View<'_>) -> usize {
     let mut at = view.first;
     for place in view.first..=view.last {
         if view.raw[place] > view.raw[at] {
             at = place;
         }
     }
+    at
+}
+
+/// Seconds around the highest sample for which torque stays within `share` of it.
+fn within(view: &View<'_>, share: f64) -> f64 {
+    let raw = view.raw;
+    let at = highest_sample(view);
+    let level = raw[at] * (1.0 - share);
+    let part = |inside: f64, outside: Option<&f64>| match outside {
+        Some(outside) => (inside - level) / (inside - outside).max(1e-9),
+        None => 0.0,
+    };
+    let before = raw[..at].iter().rev().take_while(|nm| **nm >= level).count();
+    let after = raw[at + 1..].iter().take_while(|nm| **nm >= level).count();
+    let (first, last) = (at - before, at + after);
+    let edges = part(raw[first], first.checked_sub(1).map(|at| &raw[at]))
+        + part(raw[last], raw.get(last + 1));
+    ((before + after) as f64 + edges) * view.dt
+}
+
+fn beside(view: &View<'_>) -> [f64; 2] {
+    let at = highest_sample(view);
     let below = |place: Option<usize>| {
         let nm = place.and_then(|place| view.raw.get(place)).copied().unwrap_or(0.0);
         view.raw[at] - nm

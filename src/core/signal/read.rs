@@ -163,6 +163,7 @@ fn judge(view: &View<'_>, context: &Context, memory: &mut Memory) -> Found {
         duration_ms: view.seconds(view.last - view.first) * 1e3,
         rotation_deg: view.turned.map(|deg| (deg[view.last] - deg[view.first]) * context.sign),
         rise,
+        fallen_s: rise::fallen(view),
         snug,
         prevailing: rise::prevailing(view).map(|nm| Torque::from_nm(nm * context.sign)),
         give: falls.give(view, context.sign),
@@ -181,7 +182,7 @@ fn judge(view: &View<'_>, context: &Context, memory: &mut Memory) -> Found {
         },
         among: Among::default(),
     };
-    pull.among = memory.place(&pull);
+    pull.among = memory.place(&pull, acts::tight_by_shape(&pull));
     pull.flags = flags::judge(&pull);
     pull.act = acts::judge(&pull);
     Found::Pull(pull)

@@ -3,7 +3,7 @@
 use super::constants::{
     LEVEL_SLOPE_SHARE, PREVAILING_MOST, PREVAILING_S, PREVAILING_SPREAD, RELEASE_S, SLOPE_SPAN_S,
 };
-use super::description::{LEVELS, Rise, Snug, Turned, twentieths};
+use super::description::{FALLEN, LEVELS, Rise, Snug, Turned, twentieths};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -37,6 +37,18 @@ pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
         snug_to_peak_s: reached_s[twentieths(2)],
         snug_to_peak_deg: turned.map(|turned| turned.deg),
     }
+}
+
+/// Seconds after the peak at which torque was last at each of [`FALLEN`].
+pub(super) fn fallen(view: &View<'_>) -> [f64; FALLEN.len()] {
+    FALLEN.map(|share| {
+        let nm = share * view.top;
+        let last = view.smooth.iter().rposition(|above| *above >= nm).unwrap_or(view.top_at);
+        let after = view.smooth.get(last + 1).filter(|after| **after < nm);
+        let part =
+            after.map_or(0.0, |after| (view.smooth[last] - nm) / (view.smooth[last] - after));
+        ((last - view.top_at) as f64 + part) * view.dt
+    })
 }
 
 /// First place at which each level was reached.

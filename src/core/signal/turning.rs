@@ -25,6 +25,7 @@ pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
         deg,
         foot_deg: freed(reached[twentieths(1)], reached[twentieths(4)]),
         early_deg: freed(from, reached[twentieths(10)]),
+        upper_deg: freed(reached[twentieths(10)], reached[twentieths(18)]),
         late_deg: freed(reached[twentieths(17)], view.release),
         after_deg: freed(to, view.release),
         began_share: began(view, turned, from, wind_up, deg),

@@ -31,6 +31,23 @@ pub struct Truth {
     pub faults: Faults,
     /// The pull is too faint to insist on it.
     pub faint: bool,
+    pub known: Known,
+}
+
+/// What no trace tells: the figures that the pull was made with. Only a bound of what can be told at
+/// all may use them.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Known {
+    /// N·m a second while the nut is stuck, and while it turns in its linear part.
+    pub stuck_nm_s: f64,
+    pub turning_nm_s: f64,
+    /// N·m over which the parts come together.
+    pub toe_nm: f64,
+    pub prevailing_nm: f64,
+    /// Unevenness of the hand's pace, as a share.
+    pub uneven: f64,
+    /// The spread of break-aways around what was held, as a ratio's ln.
+    pub grip_spread: f64,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

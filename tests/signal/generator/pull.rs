@@ -3,7 +3,7 @@
 use super::hand::{Hand, Intent};
 use super::joint::{Group, Joint, Nature};
 use super::random::Chance;
-use super::{Curve, STEPS_HZ};
+use super::{Curve, Known, STEPS_HZ};
 use std::f64::consts::TAU;
 
 /// What came of a pull.
@@ -18,6 +18,7 @@ pub struct Outcome {
     pub sticks: u32,
     /// The socket slipped.
     pub slipped: bool,
+    pub known: Known,
 }
 
 /// The hand's phases.
@@ -43,6 +44,7 @@ pub fn pull(
     // A fresh joint is at the target after `rise_s`; the same hand goes as fast on any other.
     let span = intent.stop_nm.min(joint.target_nm) * (1.0 / joint.stiffness + compliance);
     let pace = span / intent.rise_s;
+    let most_deg_s = compliance * joint.target_nm / hand.gather_s;
     let speed_up_s = chance.ratio(0.03, 0.12);
     let slow_down_s = chance.ratio(0.02, 0.07);
     let foresight = chance.around(1.0, 0.25);
@@ -85,8 +87,7 @@ pub fn pull(
             }
         }
         // Muscles take their time, whatever the pace wanted.
-        let most = compliance * joint.target_nm / hand.gather_s;
-        let held_back = if moving || intent.jerked { speed } else { speed.min(most) };
+        let held_back = if moving || intent.jerked { speed } else { speed.min(most_deg_s) };
         hand_deg += held_back * dt;
         let shake = 1.0 + hand.tremor * (TAU * hand.tremor_hz * t + phase_of_tremor).sin();
         let drawn = (hand_deg - nut_deg - slip_deg - click_left_deg).max(0.0);
@@ -177,5 +178,15 @@ pub fn pull(
         }
         joint.state.rested_s = 0.0;
     }
-    Outcome { curve, peak_nm, turned_deg: nut_deg, out_of_room, sticks, slipped: slip_deg > 0.0 }
+    let gathered = if intent.jerked { pace } else { pace.min(most_deg_s) };
+    let known = Known {
+        stuck_nm_s: gathered / compliance,
+        turning_nm_s: pace / (1.0 / joint.stiffness + compliance),
+        toe_nm: joint.stiffness * joint.toe_deg / 2.0,
+        prevailing_nm: joint.prevailing_nm,
+        uneven: hand.uneven,
+        grip_spread: group.grip_spread,
+    };
+    let slipped = slip_deg > 0.0;
+    Outcome { curve, peak_nm, turned_deg: nut_deg, out_of_room, sticks, slipped, known }
 }

@@ -5,7 +5,7 @@ use super::hand::{Hand, Intent};
 use super::joint::{Group, Joint, Nature};
 use super::pull::{Outcome, pull};
 use super::random::Chance;
-use super::{Act, Curve, Faults, STEPS_HZ, Truth, knocks};
+use super::{Act, Curve, Faults, Known, STEPS_HZ, Truth, knocks};
 
 /// What is generated.
 #[derive(Debug, Clone, Copy)]
@@ -24,6 +24,22 @@ pub struct Session {
     /// Cumulative from the start, degrees, where the adapter tells it.
     pub turned: Option<Vec<f64>>,
     pub truths: Vec<Truth>,
+}
+
+/// What is known of a curve beside its samples.
+struct Facts {
+    act: Act,
+    held: f64,
+    turned_deg: f64,
+    faults: Faults,
+    known: Known,
+}
+
+impl Facts {
+    fn of(act: Act) -> Self {
+        let (faults, known) = (Faults::default(), Known::default());
+        Self { act, held: 0.0, turned_deg: 0.0, faults, known }
+    }
 }
 
 struct Making {
@@ -193,9 +209,9 @@ impl Making {
             slip: outcome.slipped,
             stick_slip: matches!(joint.nature, Nature::Rough { .. }) && outcome.sticks >= 3,
             yielding: matches!(joint.nature, Nature::Yields { at_nm, .. }
-                if outcome.peak_nm > at_nm * 0.98 && after - beyond(joint, at_nm).max(before.turned_deg) > 8.0),
+                if outcome.peak_nm > at_nm * 0.98 && after - beyond(joint, at_nm).max(before.turned_deg) > 10.0),
             thread_damage: matches!(joint.nature, Nature::Strips { at_nm, fall }
-                if fall * (after - beyond(joint, at_nm).max(before.turned_deg)) > 0.1 * at_nm),
+                if fall * (after - beyond(joint, at_nm).max(before.turned_deg)) > 0.2 * at_nm),
             bottomed_or_crossed: match joint.nature {
                 Nature::Bottoms { at_nm, .. } => {
                     outcome.peak_nm > at_nm * 1.5 && before.held_nm < at_nm
@@ -208,7 +224,8 @@ impl Making {
         };
         let gave = faults.yielding || faults.thread_damage || faults.bottomed_or_crossed;
         let act = if held >= 0.93 && !gave { Act::Tight } else { Act::Fresh };
-        self.add(&outcome.curve, Some((act, held, outcome.turned_deg, faults)));
+        let (turned_deg, known) = (outcome.turned_deg, outcome.known);
+        self.add(&outcome.curve, Some(Facts { act, held, turned_deg, faults, known }));
         outcome
     }
 
@@ -217,8 +234,8 @@ impl Making {
         intent.sign = -1.0;
         intent.patience_s = self.chance.even(0.8, 1.6);
         let outcome = pull(joint, group, &self.hand, &intent, &mut self.chance);
-        let facts = (Act::Loosen, 1.0, -outcome.turned_deg, Faults::default());
-        self.add(&outcome.curve, Some(facts));
+        let turned_deg = -outcome.turned_deg;
+        self.add(&outcome.curve, Some(Facts { held: 1.0, turned_deg, ..Facts::of(Act::Loosen) }));
         self.between();
     }
 
@@ -227,10 +244,10 @@ impl Making {
         if self.chance.happens(0.25) {
             let curve = knocks::impact(range_nm * self.chance.even(0.2, 0.8), &mut self.chance);
             let faults = Faults { impact: true, ..Faults::default() };
-            self.add(&curve, Some((Act::Trial, 0.0, 0.0, faults)));
+            self.add(&curve, Some(Facts { faults, ..Facts::of(Act::Trial) }));
         } else if self.chance.happens(0.5) {
             let curve = knocks::tug(range_nm, &mut self.chance);
-            self.add(&curve, Some((Act::Trial, 0.0, 0.0, Faults::default())));
+            self.add(&curve, Some(Facts::of(Act::Trial)));
         } else {
             let mut group = Group::any(range_nm, false, &mut self.chance);
             group.target_nm = range_nm * self.chance.ratio(0.08, 0.7);
@@ -238,7 +255,7 @@ impl Making {
             let mut intent = Intent::tighten(&self.hand, group.target_nm, &mut self.chance);
             intent.fixed = true;
             let outcome = pull(&mut joint, &group, &self.hand, &intent, &mut self.chance);
-            self.add(&outcome.curve, Some((Act::Trial, 1.0, 0.0, Faults::default())));
+            self.add(&outcome.curve, Some(Facts { held: 1.0, ..Facts::of(Act::Trial) }));
         }
         self.between();
     }
@@ -271,7 +288,7 @@ impl Making {
     }
 
     /// Adds a curve to the stream.
-    fn add(&mut self, curve: &Curve, facts: Option<(Act, f64, f64, Faults)>) {
+    fn add(&mut self, curve: &Curve, facts: Option<Facts>) {
         let rate_hz = self.adapter.rate_hz;
         let began_s = self.torque.len() as f64 / rate_hz;
         let base_deg = self.turned_deg;
@@ -288,7 +305,7 @@ impl Making {
             self.sample(nm, base_deg + mix(&curve.turned));
         }
         self.turned_deg = base_deg + f64::from(curve.turned.last().copied().unwrap_or(0.0));
-        let Some((act, held, turned_deg, mut faults)) = facts else { return };
+        let Some(Facts { act, held, turned_deg, mut faults, known }) = facts else { return };
         let peak = curve.peak();
         let above = |share: f64| {
             let level = (peak * share) as f32;
@@ -310,6 +327,7 @@ impl Making {
             turned_deg,
             faults,
             faint: peak < 0.05 * self.adapter.range_nm,
+            known,
         });
     }
 

@@ -122,3 +122,41 @@ fn an_adapter_that_sends_readings_beside_traces_is_taken_at_its_word() {
         ["0.000 adapter a", "1.000 reading a/1 50.4", "1.000 described a/1", "5.990 end"];
     assert_eq!(told(&text), expected);
 }
+
+#[test]
+fn nonsense_in_a_trace_is_named_once_a_kind_and_adapter_and_the_rest_is_read() {
+    let block = |t: f64, adapter: &str, rate: f64, nm: &str| {
+        format!(
+            r#"{{"kind":"trace","t":{t:?},"adapter":"{adapter}","rate_hz":{rate:?},"nm":[{nm}]}}"#
+        )
+    };
+    let text = [
+        HEADER.to_owned(),
+        block(1.0, "a", 100.0, "0.1, 90000.0, 0.2"),
+        block(1.03, "a", 100.0, "0.1, -90000.0, 90000.0, 0.2"),
+        block(1.07, "a", 1.0, "0.1, 0.2"),
+        block(0.5, "a", 100.0, "0.1, 0.2"),
+        block(1.07, "b", 100.0, "0.1, 90000.0"),
+        block(1.07, "a", 2.0, "0.1, 0.2"),
+    ]
+    .join("\n");
+    let problems = read(&text).convert().problems;
+    let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        told,
+        [
+            "line 2: adapter `a` sends a trace that cannot all be read: expected torque as a number \
+             below 20000 N·m, but found 1 samples that are not; they count as missing; \
+             check the adapter's cable and range",
+            "line 4: adapter `a` sends a trace that cannot all be read: expected a sampling rate of \
+             5 to 20000 Hz, but found 1 Hz; the block is passed over; \
+             set the adapter's trace to a rate in that range",
+            "line 5: adapter `a` sends a trace that cannot all be read: expected a block of samples \
+             after 1070000 µs, but found one that starts at 500000 µs; it is passed over; \
+             check the clock of the adapter",
+            "line 7: adapter `b` sends a trace that cannot all be read: expected torque as a number \
+             below 20000 N·m, but found 1 samples that are not; they count as missing; \
+             check the adapter's cable and range",
+        ]
+    );
+}

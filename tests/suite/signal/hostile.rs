@@ -32,19 +32,12 @@ const ODD_STAMPS: [i64; 5] = [i64::MIN, i64::MAX, 0, -1, i64::MAX - 1];
 #[test]
 fn a_million_hostile_blocks_neither_panic_nor_hang_and_what_is_nonsense_is_reported() {
     let mut chance = Chance::seeded(20);
-    let mut reported = [0_usize; 5];
+    let mut reported = [0_usize; Nonsense::KINDS];
     let (mut samples, mut pulls) = (0, 0);
     let mut note = |found| match found {
         Found::Nonsense { what, .. } => {
-            let kind = match what {
-                Nonsense::Rate { .. } => 0,
-                Nonsense::Backwards { .. } => 1,
-                Nonsense::Samples { .. } => 2,
-                Nonsense::Rotations { .. } => 3,
-                Nonsense::Rotation => 4,
-            };
             assert!(what.to_string().starts_with("expected"), "{what}");
-            reported[kind] += 1;
+            reported[what.kind()] += 1;
         }
         Found::Pull(pull) => {
             let json = serde_json::to_string(&pull).unwrap();
