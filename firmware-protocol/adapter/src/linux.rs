@@ -55,7 +55,11 @@ pub(crate) fn main() -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let ended = tokio::task::LocalSet::new().block_on(&runtime, run(args));
+    let ended = tokio::task::LocalSet::new().block_on(&runtime, async {
+        // A task, because embassy's timers know a waker again only if its clones equal it: those of `block_on` may
+        // not, and then its queue of timers fills up and wakes itself for ever.
+        tokio::task::spawn_local(run(args)).await.unwrap_or_else(|error| Err(error.to_string()))
+    });
     // Standard input may still be waited for, and must not keep the program.
     runtime.shutdown_background();
     match ended {
