@@ -1,10 +1,10 @@
 //! Between the wire and the core: the only place where both are known.
 
-use crate::adapter::session::{Answer, Beat, Heard, Order, Record, Wanted, When};
+use crate::adapter::session::{Answer, Beat, Heard, Move, Order, Record, Wanted, When};
 use crate::adapter::stretch::Samples;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
 use crate::core::command::{AdapterAsk, Done, Refusal};
-use crate::core::event::{AdapterInfo, Reports};
+use crate::core::event::{AdapterInfo, Moved, Reports};
 use crate::core::units::Torque;
 use clampbook_protocol as wire;
 use clampbook_protocol::{
@@ -69,6 +69,24 @@ pub fn trace(octets: &[u8]) -> Option<Samples> {
         tick: block.start.0,
         torque: block.samples().map(|sample| hundredths(sample.torque.raw())).collect(),
         turned_deg: if rotates { block.samples().map(degrees).collect() } else { None },
+    })
+}
+
+/// How the tool moved between two readings; `None` where it cannot be read: it is only evidence.
+#[must_use]
+pub fn motion(octets: &[u8]) -> Option<Move> {
+    let motion = wire::Motion::parse(octets).ok()?.known()?;
+    Some(Move {
+        epoch: u32::from(motion.epoch.get()),
+        from: motion.from.get(),
+        to: motion.to.get(),
+        moved: match motion.travel {
+            wire::Travel::Vector { right, up } => {
+                Moved::Axes { right_mm: f64::from(right), up_mm: f64::from(up) }
+            }
+            wire::Travel::Distance { distance } => Moved::Distance { mm: f64::from(distance) },
+        },
+        sd_mm: f64::from(motion.deviation) / 10.0,
     })
 }
 

@@ -55,6 +55,8 @@ class Agent:
         )
         self.text = ""
         threading.Thread(target=self._read, daemon=True).start()
+        # Before that the computer makes no bonds: a pairing would leave nothing behind.
+        until("bluetoothctl to be registered as an agent", 30, lambda: "Agent registered" in self.text)
         self.say("default-agent")
 
     def _read(self):

@@ -226,6 +226,19 @@ fn a_link_that_is_there_already_is_taken_over() {
 }
 
 #[test]
+fn a_link_that_was_there_already_and_shows_nothing_is_made_anew_without_a_word() {
+    let late = Some(Duration::from_millis(500));
+    let bench = Bench::start(Script { linked: true, late, ..Script::default() });
+    bench.linked(1);
+    bench.bluez.pull(90.0);
+    assert_eq!(bench.peaks(1), [90.0]);
+    let calls = bench.bluez.calls();
+    assert_eq!(calls.iter().filter(|call| *call == "connect").count(), 1, "{calls:?}");
+    let log = bench.rig.log();
+    assert!(!log.contains("WARN"), "{log}");
+}
+
+#[test]
 fn a_table_that_comes_late_and_a_service_that_is_busy_are_waited_for() {
     let late = Some(Duration::from_millis(1500));
     let bench = Bench::start(Script { late, busy: 2, ..Script::default() });

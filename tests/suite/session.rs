@@ -4,10 +4,10 @@ mod model;
 mod ticks;
 
 use clampbook::adapter::session::{
-    Answer, Beat, Heard, Order, Record, Session, Step, Wanted, When,
+    Answer, Beat, Heard, Move, Order, Record, Session, Step, Wanted, When,
 };
 use clampbook::adapter::source::{Known, SourceEvent};
-use clampbook::core::event::{AdapterInfo, ReadingKey, Reports};
+use clampbook::core::event::{AdapterInfo, Moved, ReadingKey, Reports};
 use clampbook::core::time::Stamp;
 use clampbook::core::units::Torque;
 
@@ -40,6 +40,11 @@ fn record(epoch: u32, sequence: u32) -> Heard {
     })
 }
 
+fn motion(epoch: u32, from: u32, to: u32) -> Heard {
+    let moved = Moved::Axes { right_mm: 40.0, up_mm: -57.0 };
+    Heard::Motion(Move { epoch, from, to, moved, sd_mm: 8.0 })
+}
+
 fn beat(epoch: u32, tick: u32, newest: u32) -> Beat {
     Beat { asked: true, epoch, tick: Some(tick), newest, older_epochs: false, asleep_soon: false }
 }
@@ -63,6 +68,9 @@ fn words(step: &Step) -> String {
                 "unnumbered reading".to_owned()
             }
         },
+        Step::Event(SourceEvent::Motion { motion, .. }) => {
+            format!("motion {}-{}", motion.from_seq, motion.to_seq)
+        }
         Step::Event(SourceEvent::Link { change, .. }) => format!("link {:?}", change.state),
         Step::Event(SourceEvent::Gap { gap, .. }) => {
             format!("gap {}/{}-{}", gap.epoch.unwrap_or(0), gap.first, gap.last)
@@ -135,6 +143,37 @@ fn live_readings_are_told_once_and_released_once_committed() {
         .stored(1, 2, "")
         .hears(Heard::Answer(Answer::Done), "release 1/2")
         .hears(Heard::Answer(Answer::Done), "");
+}
+
+#[test]
+fn a_motion_is_told_once_and_after_the_reading_that_it_leads_to() {
+    let mut script = Script::linked();
+    script
+        .hears(record(1, 1), "reading 1/1")
+        .hears(motion(1, 1, 2), "")
+        .hears(record(1, 2), "reading 1/2, motion 1-2")
+        .hears(motion(1, 1, 2), "")
+        .hears(record(1, 3), "reading 1/3")
+        .hears(motion(1, 2, 3), "motion 2-3")
+        .hears(motion(1, 2, 3), "")
+        // The fourth is missing: the fifth waits for it, and its motion with it.
+        .hears(record(1, 5), "")
+        .hears(motion(1, 4, 5), "")
+        .hears(record(1, 4), "reading 1/4, reading 1/5, motion 4-5")
+        .hears(motion(1, 3, 4), "motion 3-4");
+}
+
+#[test]
+fn a_motion_of_an_earlier_boot_is_not_taken_for_one_of_this_boot() {
+    let mut script = Script::linked();
+    script
+        .hears(record(1, 1), "reading 1/1")
+        .hears(record(1, 2), "reading 1/2")
+        .hears(Heard::Beat(beat(2, 0, 0)), "")
+        .hears(record(2, 1), "reading 2/1")
+        .hears(record(2, 2), "reading 2/2")
+        .hears(motion(1, 1, 2), "")
+        .hears(motion(2, 1, 2), "motion 1-2");
 }
 
 #[test]

@@ -2,13 +2,13 @@
 
 use clampbook_protocol::{
     Announcement, AnnouncementFlags, Battery, ControlAnswer, ControlRequest, Duration, Epoch, Key,
-    Reading, ReadingFlags, Reason, Rotation, Sequence, State, Status, StatusFlags, Tick, Torque,
-    Zero,
+    Motion, Reading, ReadingFlags, Reason, Rotation, Sequence, State, Status, StatusFlags, Tick,
+    Torque, Travel, Zero,
 };
 
 use crate::access::{Access, Newest, Outcome};
 use crate::faults::Faults;
-use crate::store::Store;
+use crate::store::{Record, Store};
 
 /// How long pairing stays open after it was entered at the adapter, in milliseconds.
 pub const PAIRING_MS: u64 = 60_000;
@@ -47,6 +47,17 @@ pub struct Seen {
     pub rotation: Rotation,
     /// How long the torque stood above 10 % of the peak.
     pub duration: Duration,
+    /// How far the head of the tool moved since the peak before, if that was followed.
+    pub moved: Option<Moved>,
+}
+
+/// How far the head of the tool moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moved {
+    /// In the plane square to the drive.
+    pub travel: Travel,
+    /// One standard deviation of each axis, or of the distance, in steps of 0.1 mm.
+    pub deviation: u16,
 }
 
 /// An adapter with room for `N` unreleased readings.
@@ -169,6 +180,7 @@ impl<const N: usize> Device<N> {
         if overload {
             self.zero = Zero::Needed;
         }
+        let before = self.newest;
         let sequence = self.newest.map_or(Sequence::MIN, |newest| newest.saturating_add(1));
         let reading = Reading {
             key: Key { epoch: self.epoch, sequence },
@@ -181,7 +193,15 @@ impl<const N: usize> Device<N> {
                 .with_if(unchecked, ReadingFlags::ZERO_UNCHECKED)
                 .with_if(woken, ReadingFlags::INCOMPLETE),
         };
-        self.store.push(reading);
+        // Asleep it follows nothing, and no motion leads from one epoch to another.
+        let motion = seen.moved.zip(before).filter(|_| !woken).map(|(moved, from)| Motion {
+            epoch: self.epoch,
+            from,
+            to: sequence,
+            travel: moved.travel,
+            deviation: moved.deviation,
+        });
+        self.store.push(Record { reading, motion });
         self.newest = Some(sequence);
         let delay_ms = u64::from(self.faults.next_delay_ms());
         for _ in 0..self.faults.next_copies() {

@@ -55,7 +55,11 @@ pub(crate) fn main() -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let ended = tokio::task::LocalSet::new().block_on(&runtime, run(args));
+    let ended = tokio::task::LocalSet::new().block_on(&runtime, async {
+        // A task, because embassy's timers know a waker again only if its clones equal it: those of `block_on` may
+        // not, and then its queue of timers fills up and wakes itself for ever.
+        tokio::task::spawn_local(run(args)).await.unwrap_or_else(|error| Err(error.to_string()))
+    });
     // Standard input may still be waited for, and must not keep the program.
     runtime.shutdown_background();
     match ended {
@@ -107,6 +111,7 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
             |act| matches!(act.what, What::Pull(pull, _) if pull.rotation != Rotation::NOT_KNOWN),
         );
     let traces = args.level >= 2;
+    let moves = args.level >= 3;
     let turns_in_trace = acts.is_empty()
         || acts.iter().any(|act| match &act.what {
             What::Pull(pull, recorded) => Shape::new(pull, recorded.clone()).rotates(),
@@ -120,12 +125,16 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
         serial: args::serial(serial)?,
         capability: Capability {
             minor: MINOR,
-            levels: Levels::L0.with(Levels::L1).with_if(traces, Levels::L2),
+            levels: Levels::L0
+                .with(Levels::L1)
+                .with_if(traces, Levels::L2)
+                .with_if(moves, Levels::L3),
             drive: recording.and_then(|recording| recording.drive).unwrap_or(Drive::HALF_INCH),
             features: Features::PEAK
                 .with_if(turns, Features::ROTATION)
                 .with_if(traces, Features::TRACE)
                 .with_if(traces && turns_in_trace, Features::TRACE_ROTATION)
+                .with_if(moves, Features::MOTION)
                 .with(Features::CLOCKWISE)
                 .with(Features::ANTICLOCKWISE),
             range_least: least.unsigned_abs().min(most.unsigned_abs()),
@@ -152,7 +161,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_capability_tells_of_a_trace_from_level_2_on() {
+    fn the_capability_tells_of_a_trace_from_level_2_on_and_of_motion_from_level_3_on() {
         let told = |level, acts: Vec<recording::Act>| {
             let args = Args { level, trace_rate: 250, ..Args::default() };
             let recording = Recording { acts, ..Recording::default() };
@@ -161,8 +170,14 @@ mod tests {
         };
         let pull = |rotation| recording::Act {
             at: Default::default(),
+            seq: None,
             what: What::Pull(
-                Seen { peak: Torque::ZERO, rotation, duration: script::USUAL_DURATION },
+                Seen {
+                    peak: Torque::ZERO,
+                    rotation,
+                    duration: script::USUAL_DURATION,
+                    moved: None,
+                },
                 None,
             ),
         };
@@ -180,6 +195,13 @@ mod tests {
                 vec![pull(Rotation::NOT_KNOWN)],
                 "L0+L1+L2",
                 "peak+trace+clockwise+anticlockwise",
+                250,
+            ),
+            (
+                3,
+                vec![],
+                "L0+L1+L2+L3",
+                "peak+rotation+trace+trace-rotation+motion+clockwise+anticlockwise",
                 250,
             ),
         ];

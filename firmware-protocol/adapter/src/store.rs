@@ -1,11 +1,26 @@
-//! Readings kept until they are released.
+//! Readings kept until they are released, each with the motion that led to it.
 
-use clampbook_protocol::Reading;
+use clampbook_protocol::{Key, Motion, Reading};
+
+/// One reading, and how the tool came to it, if that is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Record {
+    /// The reading.
+    pub reading: Reading,
+    /// How far the head of the tool moved since an earlier reading of the same epoch.
+    pub motion: Option<Motion>,
+}
+
+impl From<Reading> for Record {
+    fn from(reading: Reading) -> Self {
+        Self { reading, motion: None }
+    }
+}
 
 /// Readings in the order they were made, oldest first, at most `N` of them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Store<const N: usize> {
-    readings: [Option<Reading>; N],
+    records: [Option<Record>; N],
     length: usize,
     overwritten: u64,
     lost: bool,
@@ -13,34 +28,46 @@ pub struct Store<const N: usize> {
 
 impl<const N: usize> Default for Store<N> {
     fn default() -> Self {
-        Self { readings: [None; N], length: 0, overwritten: 0, lost: false }
+        Self { records: [None; N], length: 0, overwritten: 0, lost: false }
     }
 }
 
 impl<const N: usize> Store<N> {
     /// Keeps one more reading. Without room the oldest one gives its place, and counts as overwritten.
-    pub fn push(&mut self, reading: Reading) {
+    pub fn push(&mut self, record: impl Into<Record>) {
         if self.length == N {
-            self.readings.rotate_left(1);
+            self.records.rotate_left(1);
             self.length -= 1;
             self.overwritten += 1;
             self.lost = true;
         }
-        if let Some(place) = self.readings.get_mut(self.length) {
-            *place = Some(reading);
+        if let Some(place) = self.records.get_mut(self.length) {
+            *place = Some(record.into());
             self.length += 1;
         }
     }
 
     /// The readings, oldest first.
     pub fn readings(&self) -> impl DoubleEndedIterator<Item = &Reading> + Clone {
-        self.readings.iter().take(self.length).flatten()
+        self.records().map(|record| &record.reading)
+    }
+
+    /// The readings with their motions, oldest first.
+    pub fn records(&self) -> impl DoubleEndedIterator<Item = &Record> + Clone {
+        self.records.iter().take(self.length).flatten()
+    }
+
+    /// The motion that led to the reading of a key, if that is kept.
+    #[must_use]
+    pub fn motion_to(&self, key: Key) -> Option<Motion> {
+        // It is mostly asked of what was made last.
+        self.records().rev().find(|record| record.reading.key == key)?.motion
     }
 
     /// The reading at a place, counted from the oldest.
     #[must_use]
     pub fn get(&self, place: usize) -> Option<&Reading> {
-        self.readings.get(..self.length)?.get(place)?.as_ref()
+        Some(&self.records.get(..self.length)?.get(place)?.as_ref()?.reading)
     }
 
     /// How many are kept.
@@ -83,9 +110,9 @@ impl<const N: usize> Store<N> {
         let before = self.length;
         let mut kept = 0;
         for place in 0..before {
-            let reading = self.readings[place].take();
-            if reading.as_ref().is_some_and(|reading| !released(reading)) {
-                self.readings[kept] = reading;
+            let record = self.records[place].take();
+            if record.as_ref().is_some_and(|record| !released(&record.reading)) {
+                self.records[kept] = record;
                 kept += 1;
             }
         }

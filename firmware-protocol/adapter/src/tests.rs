@@ -5,11 +5,11 @@ use std::vec::Vec;
 
 use clampbook_protocol::{
     Duration, Epoch, Key, Reading, ReadingFlags, RecordRequest, Rotation, Selection, State,
-    StatusFlags, Torque, Zero,
+    StatusFlags, Torque, Travel, Zero,
 };
 
 use crate::access::{Access, Outcome, Step};
-use crate::device::{Device, NoPower, Power, Seen, StaysAwake};
+use crate::device::{Device, Moved, NoPower, Power, Seen, StaysAwake};
 use crate::store::Store;
 
 const RANGE: u32 = 28_000;
@@ -23,6 +23,7 @@ fn seen(newton_metres: i32) -> Seen {
         peak: Torque::from_centinewton_metres(newton_metres * 100),
         rotation: Rotation::NOT_KNOWN,
         duration: Duration::from_millis(900),
+        moved: None,
     }
 }
 
@@ -229,4 +230,29 @@ fn an_overload_asks_for_a_zero_which_needs_a_free_drive() {
         device.control(&[4, 1], 9_000, true).to_string(),
         "control request 4 refused: op code not supported"
     );
+}
+
+#[test]
+fn a_motion_leads_from_one_reading_of_an_epoch_to_the_next_and_goes_with_it() {
+    let moved = Moved { travel: Travel::Vector { right: -40, up: 57 }, deviation: 85 };
+    let moving = Seen { moved: Some(moved), ..seen(80) };
+    let mut device = device();
+    let to = |device: &Device<8>, epoch, sequence| {
+        device.store().motion_to(key(epoch, sequence)).map(|motion| {
+            assert_eq!((motion.travel, motion.deviation), (moved.travel, moved.deviation));
+            (motion.from.get(), motion.to.get())
+        })
+    };
+    for at in [2_000, 3_000, 4_000] {
+        device.pull(moving, at).expect("power");
+    }
+    let found = [1, 2, 3].map(|sequence| to(&device, 1, sequence));
+    assert_eq!(found, [None, Some((1, 2)), Some((2, 3))]);
+    device.begin_epoch(5_000);
+    device.pull(moving, 6_000).expect("power");
+    device.pull(moving, 7_000).expect("power");
+    assert_eq!([to(&device, 2, 1), to(&device, 2, 2)], [None, Some((1, 2))]);
+    let mut access = Access::default();
+    device.access(&RecordRequest::Release(key(1, 2)).emit(), &mut access);
+    assert_eq!([to(&device, 1, 2), to(&device, 1, 3)], [None, Some((2, 3))]);
 }

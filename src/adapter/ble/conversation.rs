@@ -1,4 +1,4 @@
-//! Talking with an adapter that numbers and keeps its readings (L1).
+//! Talking with an adapter that numbers and keeps its readings (L1 and above).
 
 use super::control::Control;
 use super::deadline::{self, within};
@@ -59,6 +59,10 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<Greeted, LinkError> 
     if let Some(control) = &own.control {
         // Without it, everything but requests of the operator still works.
         let _ = link.subscribe("answers to requests", control).await;
+    }
+    if let Some(motion) = own.motion.as_ref().filter(|_| info.reports.motion) {
+        // Only evidence of which fastener it was: without it, everything else still works.
+        let _ = link.subscribe("motion", motion).await;
     }
     link.subscribe("answers", &own.access).await?;
     link.subscribe("readings", &own.reading).await?;
@@ -211,6 +215,12 @@ impl Talk<'_> {
             }
             self.sampled(session).await?;
             return Ok(Vec::new());
+        }
+        if self.own.motion.as_ref().is_some_and(|motion| motion.uuid == uuid) {
+            return Ok(match translate::motion(&octets) {
+                Some(motion) => session.heard(at, Heard::Motion(motion)),
+                None => Vec::new(),
+            });
         }
         if self.link.table.torque.as_ref().is_some_and(|torque| torque.uuid == uuid)
             && let Some(torque) = translate::live_torque(&octets)

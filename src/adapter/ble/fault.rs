@@ -131,6 +131,8 @@ pub fn classify(text: &str) -> LinkClass {
                 "launch helper",
                 "unit dbus-org.bluez.service",
                 "noserver",
+                // It ended while it was asked.
+                "disconnected from message bus without replying",
                 "failed to connect to socket",
                 "connection refused",
                 "no such file or directory",

@@ -2,7 +2,7 @@
 
 use super::controller;
 use super::deadline::{self, within};
-use super::fault::LinkError;
+use super::fault::{LinkClass, LinkError};
 use super::table;
 use crate::adapter::translate;
 use btleplug::api::{Central, Peripheral as _, ScanFilter};
@@ -12,6 +12,10 @@ use uuid::Uuid;
 
 /// How often to look at what the controller has heard.
 const LOOK: Duration = Duration::from_millis(300);
+/// How often listening is tried that fails in passing, and the wait before the next time. Linux goes on
+/// listening for 10 s for a service that has ended, and refuses the next one meanwhile.
+const ATTEMPTS: u32 = 7;
+const AGAIN: Duration = Duration::from_secs(2);
 
 /// An adapter that was heard.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,15 +55,44 @@ fn keeps_readings(services: &[Uuid], announces: bool) -> Option<bool> {
 /// # Errors
 /// If there is no such controller, it is switched off, or it cannot scan.
 pub async fn scan(duration: Duration, controller: Option<&str>) -> Result<Vec<Seen>, LinkError> {
+    let mut attempt = 1;
+    let candidates = loop {
+        match listen(duration, controller).await {
+            Err(error) if attempt < attempts(error.class) => {
+                attempt += 1;
+                tokio::time::sleep(AGAIN).await;
+            }
+            listened => break listened?,
+        }
+    };
+    let mut seen: Vec<Seen> = candidates.into_iter().map(|candidate| candidate.seen).collect();
+    seen.retain(Seen::tells_what_it_is);
+    seen.sort_by(|one, other| other.rssi.cmp(&one.rssi).then(one.address.cmp(&other.address)));
+    Ok(seen)
+}
+
+/// How often listening is tried that fails like this.
+fn attempts(class: LinkClass) -> u32 {
+    match class {
+        LinkClass::Retryable => ATTEMPTS,
+        // A service that has just been started may find it in a moment.
+        LinkClass::NoController => 2,
+        _ => 1,
+    }
+}
+
+async fn listen(duration: Duration, controller: Option<&str>) -> Result<Vec<Candidate>, LinkError> {
     let (_, central) = controller::choose(controller).await?;
     start(&central).await?;
     tokio::time::sleep(duration).await;
     let candidates = candidates(&central, true).await;
-    stop(&central).await;
-    let mut seen: Vec<Seen> = candidates?.into_iter().map(|candidate| candidate.seen).collect();
-    seen.retain(Seen::tells_what_it_is);
-    seen.sort_by(|one, other| other.rssi.cmp(&one.rssi).then(one.address.cmp(&other.address)));
-    Ok(seen)
+    let stopped = stop(&central).await;
+    let candidates = candidates?;
+    if candidates.is_empty() {
+        // With nothing to stop, nobody listened any more: the service was restarted.
+        stopped?;
+    }
+    Ok(candidates)
 }
 
 /// Something that may be the adapter.
@@ -93,8 +126,12 @@ pub(super) async fn look_for(
         waited += LOOK;
     };
     // Connecting while scanning fails on some controllers.
-    stop(central).await;
-    found
+    let stopped = stop(central).await;
+    let found = found?;
+    if found.is_none() {
+        stopped?;
+    }
+    Ok(found)
 }
 
 /// Adapters that are linked to this computer already, such as after a restart of this program.
@@ -109,9 +146,8 @@ async fn start(central: &Adapter) -> Result<(), LinkError> {
     within(deadline::CALL, "listen for adapters", central.start_scan(filter)).await
 }
 
-async fn stop(central: &Adapter) {
-    // Whether it worked shows when the next call does.
-    let _ = within(deadline::CALL, "stop listening", central.stop_scan()).await;
+async fn stop(central: &Adapter) -> Result<(), LinkError> {
+    within(deadline::CALL, "go on listening", central.stop_scan()).await
 }
 
 async fn candidates(central: &Adapter, heard_only: bool) -> Result<Vec<Candidate>, LinkError> {

@@ -120,7 +120,13 @@ impl Link {
         if !adopted {
             within(deadline::CONNECT, "connect", peripheral.connect()).await?;
         }
-        let link = Self::acquaint(central, peripheral).await?;
+        let link = match Self::acquaint(central, peripheral).await {
+            // After a restart the system may show a link that has ended, and nothing behind it.
+            Err(error) if adopted && error.class == LinkClass::StaleTable => {
+                return Err(LinkError::passing("the link that was there already shows no adapter"));
+            }
+            acquainted => acquainted?,
+        };
         let wanted = hints.serial.as_deref();
         let serial = &link.serial;
         let right = match wanted {

@@ -29,6 +29,8 @@ pub(super) struct Own {
     pub(super) access: Characteristic,
     /// Samples over time; an adapter need not have it.
     pub(super) trace: Option<Characteristic>,
+    /// How the tool moved between two readings; an adapter need not have it.
+    pub(super) motion: Option<Characteristic>,
     /// Every adapter of this level must have it; one that lacks it can still be listened to.
     pub(super) control: Option<Characteristic>,
 }
@@ -82,6 +84,11 @@ impl Table {
                 trace: find(
                     TORQUE_ADAPTER,
                     Uuid::from_u128(characteristic::TRACE),
+                    CharPropFlags::NOTIFY,
+                ),
+                motion: find(
+                    TORQUE_ADAPTER,
+                    Uuid::from_u128(characteristic::MOTION),
                     CharPropFlags::NOTIFY,
                 ),
                 control: find(

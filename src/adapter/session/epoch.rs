@@ -214,13 +214,21 @@ impl Epoch {
         self.held.insert(sequence, (now + PATIENCE_S, event));
     }
 
-    /// The next reading whose turn it is: none before it is missing, or it has waited long enough
+    /// Whether a reading has come and its turn has been.
+    pub(super) fn was_told(&self, sequence: u32) -> bool {
+        self.has_arrived(sequence) && !self.held.contains_key(&sequence)
+    }
+
+    /// The next reading whose turn it is, with its number: none before it is missing, or it has waited long enough
     /// for one that nobody is fetching.
-    pub(super) fn next_told(&mut self, now: Stamp, fetching: bool) -> Option<SourceEvent> {
+    pub(super) fn next_told(&mut self, now: Stamp, fetching: bool) -> Option<(u32, SourceEvent)> {
         let until = self.told_at()?;
         let entry = self.held.first_entry()?;
         let complete = self.settled.prefix() >= *entry.key();
-        (complete || (!fetching && now >= until)).then(|| entry.remove().1)
+        (complete || (!fetching && now >= until)).then(|| {
+            let (sequence, (_, event)) = entry.remove_entry();
+            (sequence, event)
+        })
     }
 
     /// When the next reading has waited long enough.

@@ -12,6 +12,7 @@
 
 mod epoch;
 mod link;
+mod motions;
 mod records;
 mod runs;
 mod ticks;
@@ -20,13 +21,14 @@ mod words;
 
 pub use runs::Runs;
 pub use ticks::TickClock;
-pub use words::{Answer, Beat, Heard, Order, Reason, Record, Step, Wanted, When};
+pub use words::{Answer, Beat, Heard, Move, Order, Reason, Record, Step, Wanted, When};
 
 use crate::adapter::source::{Known, SourceEvent};
-use crate::core::event::{AdapterInfo, LinkChange, LinkState, Reading, ReadingKey};
+use crate::core::event::{AdapterInfo, LinkChange, LinkState, Motion, Reading, ReadingKey};
 use crate::core::time::Stamp;
 use epoch::Epoch;
 use link::Link;
+use motions::Motions;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The conversation with one adapter.
@@ -43,6 +45,7 @@ pub struct Session {
     older: BTreeSet<u32>,
     /// Readings whose time cannot be told yet.
     untimed: Vec<Record>,
+    motions: Motions,
     /// Readings of this adapter were stored before this session: whatever it numbers is ours.
     acquainted: bool,
     link: Option<Link>,
@@ -63,6 +66,7 @@ impl Session {
             current: None,
             older: BTreeSet::new(),
             untimed: Vec::new(),
+            motions: Motions::default(),
             acquainted: false,
             link: None,
             steps: Vec::new(),
@@ -96,6 +100,7 @@ impl Session {
                 self.epoch(epoch).arrived(sequence);
                 self.progress(now, 1);
             }
+            Heard::Motion(motion) => self.motion(now, motion),
             Heard::Garbled => self.progress(now, 1),
             Heard::Beat(beat) => self.beat(now, beat),
             Heard::Answer(answer) => self.answer(now, answer),
@@ -236,6 +241,29 @@ impl Session {
         }
     }
 
+    /// A motion is told after the later of its readings, once.
+    fn motion(&mut self, now: Stamp, motion: Move) {
+        self.flowing(now);
+        self.progress(now, 0);
+        let (epoch, to) = (motion.epoch, motion.to);
+        let waits = !self.epoch(epoch).was_told(to)
+            || self.untimed.iter().any(|record| (record.epoch, record.sequence) == (epoch, to));
+        if let Some(motion) = self.motions.heard(motion, waits) {
+            self.tell_motion(now, motion);
+        }
+    }
+
+    fn tell_motion(&mut self, at: Stamp, motion: Move) {
+        let motion = Motion {
+            adapter: self.id.clone(),
+            from_seq: u64::from(motion.from),
+            to_seq: u64::from(motion.to),
+            moved: motion.moved,
+            sd_mm: motion.sd_mm,
+        };
+        self.tell(SourceEvent::Motion { at, motion });
+    }
+
     fn hold(&mut self, now: Stamp, record: Record) {
         let (at, at_error_us) = self.time_of(&record, now);
         let event = SourceEvent::Reading {
@@ -337,12 +365,19 @@ impl Session {
         let fetching = fetching.is_some_and(|until| now < until);
         // Readings of an earlier boot come first.
         let older = self.link.as_ref().is_some_and(|link| fetching && link.older_epochs);
+        let mut told = Vec::new();
         for (number, epoch) in &mut self.epochs {
             if older && self.current == Some(*number) {
                 continue;
             }
-            while let Some(event) = epoch.next_told(now, fetching) {
-                self.steps.push(Step::Event(event));
+            while let Some((sequence, event)) = epoch.next_told(now, fetching) {
+                told.push((*number, sequence, event));
+            }
+        }
+        for (epoch, sequence, event) in told {
+            self.tell(event);
+            if let Some(motion) = self.motions.told(epoch, sequence) {
+                self.tell_motion(now, motion);
             }
         }
         if let Some(mut link) = self.link.take() {

@@ -1,7 +1,7 @@
 //! What a session hears from an adapter and what it wants done, free of octets.
 
 use crate::adapter::source::SourceEvent;
-use crate::core::event::AdapterInfo;
+use crate::core::event::{AdapterInfo, Moved};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 
@@ -19,6 +19,8 @@ pub enum Heard {
         /// Its number.
         sequence: u32,
     },
+    /// How the tool moved between two readings.
+    Motion(Move),
     /// A message that cannot be read at all.
     Garbled,
     /// The adapter's status.
@@ -46,6 +48,21 @@ pub struct Record {
     pub duration_ms: Option<f64>,
     /// The octets it came from.
     pub raw: Option<Vec<u8>>,
+}
+
+/// How the tool moved between two readings of one boot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Move {
+    /// The adapter's boot.
+    pub epoch: u32,
+    /// The number of the earlier reading.
+    pub from: u32,
+    /// The number of the later reading.
+    pub to: u32,
+    /// How far.
+    pub moved: Moved,
+    /// One standard deviation an axis, millimetres.
+    pub sd_mm: f64,
 }
 
 /// When a peak was.

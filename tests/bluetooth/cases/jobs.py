@@ -1,8 +1,11 @@
 """Jobs in which nothing goes wrong but what the operator does."""
 
 import json
+import math
+import time
 from concurrent.futures import ThreadPoolExecutor
 
+from adapter import NEXT_S
 from bench import FINAL_PASS, FIRST_PASS, SERIAL, Case, now
 from daemon import expect_exactly_once
 from rig import HERE, Failure, expect, until
@@ -136,9 +139,35 @@ def traces_of_the_pulls(bench):
         expect("drawings in the report", file.read().count("<svg width="), len(shown))
 
 
+def motion_between_pulls(bench):
+    """An adapter of level 3 tells how the tool moved from nut to nut: each motion is kept, after its reading, even if
+    that has to be fetched; and two nuts that the other way round would have been right are told of at once."""
+    bench.begin()
+    lies = lambda stud: (57 * math.sin(math.tau * stud / 6), 57 * math.cos(math.tau * stud / 6))
+    order = (1, 4, 2, 5, 3, 6, 1, 4, 2, 3, 5, 6)
+    before = None
+    for place, (stud, peak) in enumerate(zip(order, FIRST_PASS + FINAL_PASS)):
+        here = lies(stud)
+        moved = before and f"right={here[0] - before[0]:.0f} up={here[1] - before[1]:.0f} sd=8"
+        if place == 4:
+            bench.adapter.ask("skip 1")
+        bench.adapter.ask(f"pull {peak} rotation=31 duration=300 {moved or ''}")
+        before = here
+        time.sleep(NEXT_S)
+    expect_exactly_once(bench.daemon, bench.adapter)
+    rows = lambda: bench.daemon.rows("motion", "payload")
+    until("the last motion in the journal", 20, lambda: len(rows()) >= len(order) - 1)
+    motions = [json.loads(payload) for (payload,) in rows()]
+    pairs = [(motion["from_seq"], motion["to_seq"]) for motion in motions]
+    # One that had to be fetched may come after later ones.
+    expect("motions in the journal", sorted(pairs), [(place, place + 1) for place in range(1, len(order))])
+    bench.finish(warnings=["order"])
+
+
 CASES = {
     "whole-wheel-job": Case(whole_wheel_job, 30),
     "live-torque-only": Case(live_torque_only, 30, level=0),
     "traces-of-the-pulls": Case(traces_of_the_pulls, 30, level=2),
+    "motion-between-pulls": Case(motion_between_pulls, 30, level=3),
     "two-adapters": Case(two_adapters, 40, controllers=4, controller=None),
 }

@@ -101,6 +101,7 @@ impl World {
             peak: Torque::from_centinewton_metres(hundredths),
             rotation: Rotation::from_tenths(310),
             duration: Lasting::from_millis(600),
+            moved: None,
         };
         state.device.pull(seen, now).unwrap();
     }

@@ -24,6 +24,7 @@ fn errors_of_the_stack_are_sorted_by_what_helps() {
             LinkClass::Rescan,
         ),
         ("org.freedesktop.DBus.Error.UnknownObject", LinkClass::Rescan),
+        ("Message recipient disconnected from message bus without replying", LinkClass::NoService),
         ("Launch helper exited with unknown return code 1", LinkClass::NoService),
         ("Unit dbus-org.bluez.service not found.", LinkClass::NoService),
         ("D-Bus error: (org.freedesktop.DBus.Error.Spawn.ChildExited)", LinkClass::NoService),

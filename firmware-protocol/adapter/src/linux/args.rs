@@ -9,11 +9,12 @@ A torque adapter in software, over the HCI user channel of a Bluetooth controlle
 Usage: clampbook-reference-adapter [OPTIONS]
 
   --hci N           index of the controller (default 1)
-  --level 0|1|2     0: only the services of the Bluetooth SIG; 1: the Clampbook service too;
-                    2: with a trace (default 1)
+  --level 0|1|2|3   0: only the services of the Bluetooth SIG; 1: the Clampbook service too;
+                    2: with a trace; 3: with motion, too (default 1)
   --trace-rate HZ   samples a second of the trace, 50 to 500 (default 100)
-  --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range, and
-                    the torque of a pull is as its `trace` lines say, where there are any at its `reading`
+  --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range, the
+                    torque of a pull is as its `trace` lines say, where there are any at its `reading`,
+                    and how the tool came to it as its `motion` lines say
   --adapter ID      adapter of the recording to be (default: the first one)
   --serial TEXT     serial number, 1 to 20 characters (default: the recording's, otherwise REF-0001)
   --name TEXT       advertised name, 1 to 9 characters (default Clamp)
@@ -30,6 +31,7 @@ a line:
 
   play [speed=X]                                 plays the recording, X times as fast
   pull NM [rotation=DEG] [duration=MS]           makes one reading
+       [right=MM up=MM | distance=MM] [sd=MM]    the tool has moved so far since the reading before (sd: 10)
   button short|long|double                       presses the button
   drop-link [SECONDS]                            ends the link, unreachable for so long (default 1)
   skip N                                         the next N live readings are not notified
@@ -101,7 +103,7 @@ pub(crate) fn parse(words: impl IntoIterator<Item = String>) -> Result<Option<Ar
             "--pairing" => args.pairing = true,
             "--readvertise" => args.readvertise = Some(number(&value("seconds")?, 1..=60)?),
             "--hci" => args.hci = number(&value("a controller index")?, 0..=15)?,
-            "--level" => args.level = number(&value("0, 1 or 2")?, 0..=2)?,
+            "--level" => args.level = number(&value("a level")?, 0..=3)?,
             "--trace-rate" => args.trace_rate = number(&value("samples a second")?, 50..=500)?,
             "--battery" => args.battery = number(&value("a percentage")?, 0..=100)?,
             "--recording" => args.recording = Some(value("a file")?.into()),
@@ -179,7 +181,7 @@ mod tests {
     #[test]
     fn a_wrong_argument_is_named_with_what_was_expected() {
         let cases = [
-            ("--level 3", "expected a number from 0 to 2, but found '3'"),
+            ("--level 4", "expected a number from 0 to 3, but found '4'"),
             ("--trace-rate 49", "expected a number from 50 to 500, but found '49'"),
             ("--hci", "expected a controller index after --hci, but found nothing"),
             ("play", "expected an option, but found 'play'; --help lists them"),

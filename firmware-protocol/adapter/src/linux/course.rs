@@ -245,6 +245,7 @@ mod tests {
             peak: Torque::from_centinewton_metres(-9_000),
             rotation: Rotation::from_tenths(-250),
             duration: clampbook_protocol::Duration::from_millis(1_000),
+            moved: None,
         };
         let course = Course { began_us: 700_000, shape: Shape::new(&seen, None) };
         assert_eq!(told(&course, 700_000 + course.shape.peak_us()), (-9_000, Some(-250)));

@@ -12,6 +12,7 @@ use std::time::Duration;
 use bt_hci::cmd::le::LeSetAdvEnable;
 use bt_hci::transport::{PacketKind, PacketToController, PacketToHost, Transport};
 use bt_hci_linux::Error;
+use tokio::time::Instant;
 
 use super::flow::Flow;
 
@@ -21,6 +22,7 @@ const PAIRING_REQUEST: u8 = 0x01;
 const PAIRING_FAILED: u8 = 0x05;
 const PAIRING_NOT_SUPPORTED: u8 = 0x05;
 const NUMBER_OF_COMPLETED_PACKETS: u8 = 0x13;
+const DISCONNECTION_COMPLETE: u8 = 0x05;
 const COMMAND_COMPLETE: u8 = 0x0E;
 const SET_ADVERTISING_ENABLE: [u8; 2] = [0x0A, 0x20];
 const LONG_TERM_KEY_REPLY: [u8; 2] = [0x1A, 0x20];
@@ -56,6 +58,9 @@ pub(crate) struct Gate<T> {
     ends_advertising: Cell<bool>,
     /// Answers to the gate's own commands about advertising, which the host did not send.
     own_ends: Cell<u32>,
+    /// A pairing request that came before its link was bondable, and until when it waits. Everything else goes on
+    /// past it: what makes a link bondable may itself wait for an answer of the controller.
+    early: RefCell<Option<(Vec<u8>, Instant)>>,
 }
 
 impl<T> Gate<T> {
@@ -67,6 +72,7 @@ impl<T> Gate<T> {
             own: RefCell::new(Vec::new()),
             ends_advertising: Cell::new(false),
             own_ends: Cell::new(0),
+            early: RefCell::default(),
         }
     }
 
@@ -134,15 +140,17 @@ impl<T> Gate<T> {
         about_advertising && own > 0
     }
 
-    /// The host stack can be told that a link is bondable only once it has the link, and a host may ask to
-    /// pair sooner; it would get a pairing without a bond.
-    async fn until_bondable(&self) {
-        let told = async {
-            while !self.latch.bondable.get() {
-                tokio::time::sleep(LOOK).await;
+    /// Gives an early pairing request once its turn has come. The host stack can be told that a link is bondable
+    /// only once it has the link, and a host may ask to pair sooner; it would get a pairing without a bond.
+    async fn early(&self) -> Vec<u8> {
+        loop {
+            let is_due =
+                |early: &mut (_, Instant)| self.latch.bondable.get() || Instant::now() >= early.1;
+            if let Some((request, _)) = self.early.borrow_mut().take_if(is_due) {
+                return request;
             }
-        };
-        let _either = tokio::time::timeout(PATIENCE, told).await;
+            tokio::time::sleep(LOOK).await;
+        }
     }
 }
 
@@ -170,7 +178,15 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
     async fn read<'a, P: PacketToHost<'a>>(&self, rx: &'a mut [u8]) -> Result<P, Error> {
         let mut buffer = vec![0; rx.len()];
         loop {
-            let Raw { kind, bytes } = self.inner.read::<Raw<'_>>(&mut buffer).await?;
+            let waits = self.early.borrow().is_some();
+            let Raw { kind, bytes } = tokio::select! {
+                biased;
+                packet = self.inner.read::<Raw<'_>>(&mut buffer) => packet?,
+                request = self.early(), if waits => {
+                    return P::read_hci(PacketKind::AclData, &mut &*request, rx)
+                        .map_err(Error::ReadHci);
+                }
+            };
             match kind {
                 PacketKind::AclData if !self.latch.open.get() => {
                     if let Some(handle) = pairing_request(bytes) {
@@ -180,11 +196,18 @@ impl<T: Transport<Error = Error>> Transport for Gate<T> {
                         continue;
                     }
                 }
-                PacketKind::AclData if pairing_request(bytes).is_some() => {
-                    self.until_bondable().await;
+                PacketKind::AclData
+                    if pairing_request(bytes).is_some() && !self.latch.bondable.get() =>
+                {
+                    let until = Instant::now() + PATIENCE;
+                    self.early.replace(Some((bytes.to_vec(), until)));
+                    continue;
                 }
                 PacketKind::Event if self.answers_own(bytes) => continue,
                 PacketKind::Event => {
+                    if bytes.first() == Some(&DISCONNECTION_COMPLETE) {
+                        self.early.take();
+                    }
                     self.hide_own(bytes);
                     self.flow.note_event(bytes);
                     self.forgive_end(bytes);
@@ -319,6 +342,59 @@ mod tests {
         continued[1] = 0x10;
         assert_eq!(pairing_request(&continued), None);
         assert_eq!(pairing_request(&request[..8]), None);
+    }
+
+    /// A controller that has these packets for its host, and then says nothing more.
+    struct Packets(RefCell<Vec<(PacketKind, Vec<u8>)>>);
+
+    impl embedded_io::ErrorType for Packets {
+        type Error = Error;
+    }
+
+    impl Transport for Packets {
+        async fn read<'a, P: PacketToHost<'a>>(&self, rx: &'a mut [u8]) -> Result<P, Error> {
+            if self.0.borrow().is_empty() {
+                std::future::pending::<()>().await;
+            }
+            let (kind, packet) = self.0.borrow_mut().remove(0);
+            P::read_hci(kind, &mut &*packet, rx).map_err(Error::ReadHci)
+        }
+
+        async fn write<P: PacketToController>(&self, _: &P) -> Result<(), Error> {
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn a_pairing_request_that_comes_too_early_lets_everything_else_pass() {
+        let request = vec![0x2A, 0x20, 11, 0, 7, 0, 6, 0, 1, 3, 0, 0x2D, 16, 0x0D, 0x0F];
+        let answer = vec![0x0E, 4, 1, 0x08, 0x20, 0];
+        let ended = vec![0x05, 4, 0, 0x2A, 0, 0x13];
+        let read = |packets: &[(PacketKind, &Vec<u8>)], bondable_after: usize| {
+            let packets = packets.iter().map(|(kind, packet)| (*kind, (*packet).clone())).collect();
+            let latch = Rc::new(Latch::default());
+            latch.open.set(true);
+            let gate = Gate::new(Packets(RefCell::new(packets)), latch.clone(), Rc::default());
+            let mut found = Vec::new();
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build();
+            runtime.expect("a runtime").block_on(async {
+                let mut buffer = [0; 64];
+                while let Ok(packet) =
+                    tokio::time::timeout(LOOK * 20, gate.read::<Raw<'_>>(&mut buffer)).await
+                {
+                    found.push(packet.expect("a packet").bytes.to_vec());
+                    latch.bondable.set(found.len() >= bondable_after);
+                }
+            });
+            found
+        };
+        let (event, data) = (PacketKind::Event, PacketKind::AclData);
+        let early = read(&[(data, &request), (event, &answer)], 1);
+        assert_eq!(early, [answer.clone(), request.clone()]);
+        let never = read(&[(data, &request), (event, &answer)], 9);
+        assert_eq!(never, [answer.clone()]);
+        let gone = read(&[(data, &request), (event, &ended), (event, &answer)], 1);
+        assert_eq!(gone, [ended, answer]);
     }
 
     #[test]

@@ -6,9 +6,9 @@ use std::fs::{File, OpenOptions};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use clampbook_protocol::{Epoch, Reading, Versioned};
+use clampbook_protocol::{Epoch, Motion, Reading, Versioned};
 use clampbook_reference_adapter::device::{Device, after};
-use clampbook_reference_adapter::store::Store;
+use clampbook_reference_adapter::store::{Record, Store};
 use serde_json::{Value, json};
 use trouble_host::prelude::*;
 
@@ -63,8 +63,16 @@ impl Keep {
                 serde_json::from_str(&text).map_err(|e| broken(&format!("JSON ({e})")))?;
             let epoch = value["epoch"].as_u64().and_then(|n| Epoch::new(u16::try_from(n).ok()?));
             kept.epoch = after(epoch.ok_or_else(|| broken("an epoch"))?);
+            let motions: Vec<&Value> = value["motions"].as_array().into_iter().flatten().collect();
+            let motions: Option<Vec<Motion>> = motions.into_iter().map(motion).collect();
+            let motions = motions.ok_or_else(|| broken("a motion"))?;
             for record in value["readings"].as_array().into_iter().flatten() {
-                kept.store.push(reading(record).ok_or_else(|| broken("a reading record"))?);
+                let reading = reading(record).ok_or_else(|| broken("a reading record"))?;
+                let leads = |motion: &&Motion| {
+                    (motion.epoch, motion.to) == (reading.key.epoch, reading.key.sequence)
+                };
+                let motion = motions.iter().find(leads).copied();
+                kept.store.push(Record { reading, motion });
             }
             kept.overloaded = value["overloaded"] == json!(true);
             if value["records_lost"] == json!(true) {
@@ -109,10 +117,13 @@ impl Keep {
     pub(crate) fn device<const N: usize>(&self, device: &Device<N>) {
         let Some(path) = &self.state else { return };
         let readings: Vec<String> = device.store().readings().map(|r| hex(&r.emit())).collect();
+        let motions = device.store().records().filter_map(|record| record.motion);
+        let motions: Vec<String> = motions.map(|motion| hex(&motion.emit())).collect();
         let bonds: Vec<Value> = self.bonds.borrow().iter().map(bond_value).collect();
         let state = json!({
             "epoch": device.epoch(),
             "readings": readings,
+            "motions": motions,
             "records_lost": device.store().has_lost(),
             "overloaded": device.is_overloaded(),
             "bonds": bonds,
@@ -159,6 +170,11 @@ fn octets<const N: usize>(value: &Value) -> Option<[u8; N]> {
 fn reading(value: &Value) -> Option<Reading> {
     let octets = octets::<{ Reading::LENGTH }>(value)?;
     Reading::parse(&octets).ok().and_then(Versioned::known)
+}
+
+fn motion(value: &Value) -> Option<Motion> {
+    let octets = octets::<{ Motion::LENGTH }>(value)?;
+    Motion::parse(&octets).ok().and_then(Versioned::known)
 }
 
 fn bond_value(bond: &BondInformation) -> Value {

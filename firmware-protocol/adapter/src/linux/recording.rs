@@ -1,11 +1,11 @@
-//! Reads what one adapter did from a recording: its `adapter`, `reading`, `button` and `trace` lines.
+//! Reads what one adapter did from a recording: its `adapter`, `reading`, `button`, `trace` and `motion` lines.
 
 use std::path::Path;
 use std::rc::Rc;
 use std::time::Duration;
 
 use clampbook_protocol::{Drive, Rotation, Torque};
-use clampbook_reference_adapter::device::Seen;
+use clampbook_reference_adapter::device::{Moved, Seen};
 use serde_json::Value;
 
 use super::course::Recorded;
@@ -30,6 +30,8 @@ pub(crate) struct Recording {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Act {
     pub(crate) at: Duration,
+    /// The number of a reading, in the recording.
+    pub(crate) seq: Option<u64>,
     pub(crate) what: What,
 }
 
@@ -52,12 +54,13 @@ fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
     let mut wanted = wanted.map(str::to_owned);
     let mut recording = Recording::default();
     let mut track = Track::default();
+    let mut moves = Vec::new();
     for (index, line) in text.lines().enumerate() {
         if line.trim().is_empty() {
             continue;
         }
         let fault = match serde_json::from_str(line) {
-            Ok(value) => take(&value, &mut wanted, &mut recording, &mut track).err(),
+            Ok(value) => take(&value, &mut wanted, &mut recording, &mut track, &mut moves).err(),
             Err(error) => Some(format!("expected a JSON object, but found: {error}")),
         };
         if let Some(fault) = fault {
@@ -71,6 +74,7 @@ fn parse(text: &str, wanted: Option<&str>) -> Result<Recording, String> {
     }
     recording.acts.sort_by_key(|act| act.at);
     give_samples(&mut recording.acts, track);
+    give_moves(&mut recording, moves);
     Ok(recording)
 }
 
@@ -86,6 +90,37 @@ fn give_samples(acts: &mut [Act], track: Track) {
     }
 }
 
+/// How the tool came from one reading to another, by their numbers.
+struct Move {
+    from: u64,
+    to: u64,
+    moved: Moved,
+}
+
+/// Gives each pull how the tool came to it from the one before; an adapter follows its tool no further.
+fn give_moves(recording: &mut Recording, moves: Vec<Move>) {
+    for Move { from, to, moved } in moves {
+        let pulls = recording.acts.iter_mut().filter(|act| act.seq.is_some());
+        let mut before = None;
+        let mut given = false;
+        for act in pulls {
+            if let What::Pull(seen, _) = &mut act.what
+                && (before, act.seq) == (Some(from), Some(to))
+            {
+                seen.moved = Some(moved);
+                given = true;
+            }
+            before = act.seq;
+        }
+        if !given {
+            let fault = format!(
+                "motion from {from} to {to}: expected two readings that follow each other, but found none"
+            );
+            recording.faults.push(fault);
+        }
+    }
+}
+
 fn microseconds(time: Duration) -> u64 {
     u64::try_from(time.as_micros()).unwrap_or(u64::MAX)
 }
@@ -95,9 +130,10 @@ fn take(
     wanted: &mut Option<String>,
     recording: &mut Recording,
     track: &mut Track,
+    moves: &mut Vec<Move>,
 ) -> Result<(), String> {
     let kind = string(line, "kind")?;
-    if !["adapter", "reading", "button", "trace"].contains(&kind) {
+    if !["adapter", "reading", "button", "trace", "motion"].contains(&kind) {
         return Ok(());
     }
     let adapter = string(line, "adapter")?;
@@ -120,6 +156,13 @@ fn take(
             return Ok(());
         }
         "trace" => return track.add(microseconds(at), line),
+        "motion" => {
+            let (right, up) = (optional(line, "right_mm")?, optional(line, "up_mm")?);
+            let distance = optional(line, "distance_mm")?;
+            let moved = script::moved(right, up, distance, optional(line, "sd_mm")?)?;
+            moves.push(Move { from: count(line, "from_seq")?, to: count(line, "to_seq")?, moved });
+            return Ok(());
+        }
         "button" => What::Press(match string(line, "press")? {
             "short" => Press::Short,
             "long" => Press::Long,
@@ -134,11 +177,13 @@ fn take(
                     .map_or(Ok(Rotation::NOT_KNOWN), script::rotation)?,
                 duration: optional(line, "duration_ms")?
                     .map_or(Ok(USUAL_DURATION), script::duration)?,
+                moved: None,
             };
             What::Pull(seen, None)
         }
     };
-    recording.acts.push(Act { at, what });
+    let seq = matches!(what, What::Pull(..)).then(|| line["seq"].as_u64()).flatten();
+    recording.acts.push(Act { at, seq, what });
     Ok(())
 }
 
@@ -161,6 +206,10 @@ fn string<'l>(line: &'l Value, key: &str) -> Result<&'l str, String> {
 
 fn number(line: &Value, key: &str) -> Result<f64, String> {
     line[key].as_f64().ok_or_else(|| format!("expected a number '{key}', but found {}", line[key]))
+}
+
+fn count(line: &Value, key: &str) -> Result<u64, String> {
+    line[key].as_u64().ok_or_else(|| format!("expected a count '{key}', but found {}", line[key]))
 }
 
 fn optional(line: &Value, key: &str) -> Result<Option<f64>, String> {
@@ -190,10 +239,10 @@ not json
     #[test]
     fn one_adapters_acts_are_read_in_order_and_bad_lines_are_named() {
         let recording = parse(TEXT, None).expect("a recording");
-        let act = |ms, what| Act { at: Duration::from_millis(ms), what };
+        let act = |ms, seq, what| Act { at: Duration::from_millis(ms), seq, what };
         let pull = |peak, rotation, duration| {
             let peak = Torque::from_centinewton_metres(peak);
-            What::Pull(Seen { peak, rotation, duration }, None)
+            What::Pull(Seen { peak, rotation, duration, moved: None }, None)
         };
         assert_eq!(
             recording,
@@ -203,16 +252,17 @@ not json
                 drive: Some(Drive::HALF_INCH),
                 accuracy_pct: Some(1.0),
                 acts: vec![
-                    act(4_000, pull(8_000, Rotation::NOT_KNOWN, USUAL_DURATION)),
+                    act(4_000, Some(1), pull(8_000, Rotation::NOT_KNOWN, USUAL_DURATION)),
                     act(
                         9_500,
+                        Some(2),
                         pull(
                             16_520,
                             Rotation::from_tenths(310),
                             clampbook_protocol::Duration::from_millis(1_200)
                         )
                     ),
-                    act(10_000, What::Press(Press::Short)),
+                    act(10_000, None, What::Press(Press::Short)),
                 ],
                 faults: vec![
                     "line 10: expected a number 'peak_nm', but found null".to_owned(),
@@ -236,6 +286,30 @@ not json
             recording.faults.last().map(String::as_str),
             Some("line 14: expected rate_hz from 1 to 10000, but found 0")
         );
+    }
+
+    #[test]
+    fn a_pull_gets_the_motion_from_the_pull_before_it() {
+        let motion = r#"{"kind":"motion","t":9.5,"adapter":"large","from_seq":1,"to_seq":2,"right_mm":40,"up_mm":-57.4,"sd_mm":8}
+{"kind":"motion","t":5,"adapter":"small","from_seq":1,"to_seq":2,"distance_mm":40,"sd_mm":8}
+{"kind":"motion","t":11,"adapter":"large","from_seq":1,"to_seq":3,"distance_mm":40,"sd_mm":8}
+{"kind":"motion","t":11,"adapter":"large","from_seq":2,"to_seq":3,"sd_mm":8}"#;
+        let recording = parse(&format!("{TEXT}{motion}"), None).expect("a recording");
+        let moved: Vec<Option<Moved>> = recording
+            .acts
+            .iter()
+            .filter_map(|act| match act.what {
+                What::Pull(seen, _) => Some(seen.moved),
+                What::Press(_) => None,
+            })
+            .collect();
+        let travel = clampbook_protocol::Travel::Vector { right: 40, up: -57 };
+        assert_eq!(moved, [None, Some(Moved { travel, deviation: 80 })]);
+        let faults = [
+            "line 15: expected right and up, or a distance, but found others",
+            "motion from 1 to 3: expected two readings that follow each other, but found none",
+        ];
+        assert_eq!(recording.faults[2..], faults);
     }
 
     #[test]

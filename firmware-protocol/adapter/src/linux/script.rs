@@ -3,8 +3,8 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
-use clampbook_protocol::{Duration as PullDuration, Rotation, Torque};
-use clampbook_reference_adapter::device::Seen;
+use clampbook_protocol::{Duration as PullDuration, Rotation, Torque, Travel};
+use clampbook_reference_adapter::device::{Moved, Seen};
 
 /// One command.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +38,9 @@ pub(crate) enum Press {
     Long,
     Double,
 }
+
+/// One standard deviation of a motion that does not say it, in steps of 0.1 mm.
+const USUAL_DEVIATION: u16 = 100;
 
 /// Duration of a pull that does not say how long it took.
 pub(crate) const USUAL_DURATION: PullDuration = PullDuration::from_millis(900);
@@ -100,15 +103,50 @@ fn pull(peak: &str, rest: &[&str]) -> Result<Seen, String> {
         peak: Torque::from_centinewton_metres(hundredths(number(peak)?)?),
         rotation: Rotation::NOT_KNOWN,
         duration: USUAL_DURATION,
+        moved: None,
     };
+    let (mut right, mut up, mut distance, mut deviation) = (None, None, None, None);
     for word in rest {
-        if word.starts_with("rotation=") {
-            pull.rotation = rotation(keyed(word, "rotation")?)?;
-        } else {
-            pull.duration = duration(keyed(word, "duration")?)?;
+        match word.split_once('=').map(|(key, _)| key) {
+            Some("rotation") => pull.rotation = rotation(keyed(word, "rotation")?)?,
+            Some("right") => right = Some(keyed(word, "right")?),
+            Some("up") => up = Some(keyed(word, "up")?),
+            Some("distance") => distance = Some(keyed(word, "distance")?),
+            Some("sd") => deviation = Some(keyed(word, "sd")?),
+            _ => pull.duration = duration(keyed(word, "duration")?)?,
         }
     }
+    pull.moved = match (right, up, distance) {
+        (None, None, None) => None,
+        _ => Some(moved(right, up, distance, deviation)?),
+    };
     Ok(pull)
+}
+
+/// A motion in millimetres: two axes, or a distance; and one standard deviation, if it is told.
+pub(crate) fn moved(
+    right: Option<f64>,
+    up: Option<f64>,
+    distance: Option<f64>,
+    deviation: Option<f64>,
+) -> Result<Moved, String> {
+    let within = |value: f64, least: f64, most: f64| match (least..=most).contains(&value) {
+        true => Ok(value.round()),
+        false => Err(format!("expected {least} to {most} mm, but found {value}")),
+    };
+    let axis = |value| within(value, -32_000.0, 32_000.0).map(|mm| mm as i16);
+    let travel = match (right, up, distance) {
+        (Some(right), Some(up), None) => Travel::Vector { right: axis(right)?, up: axis(up)? },
+        (None, None, Some(distance)) => {
+            Travel::Distance { distance: within(distance, 0.0, 64_000.0)? as u16 }
+        }
+        _ => return Err("expected right and up, or a distance, but found others".to_owned()),
+    };
+    let deviation = match deviation {
+        None => USUAL_DEVIATION,
+        Some(mm) => (within(mm * 10.0, 0.0, 65_000.0)?) as u16,
+    };
+    Ok(Moved { travel, deviation })
 }
 
 /// Newton metres as 0.01 N·m.
@@ -172,7 +210,16 @@ mod tests {
     #[test]
     fn each_command_is_understood() {
         let pull = |peak, rotation, duration| {
-            Command::Pull(Seen { peak: Torque::from_centinewton_metres(peak), rotation, duration })
+            let peak = Torque::from_centinewton_metres(peak);
+            Command::Pull(Seen { peak, rotation, duration, moved: None })
+        };
+        let moving = |travel, deviation| {
+            Command::Pull(Seen {
+                peak: Torque::from_centinewton_metres(8_000),
+                rotation: Rotation::NOT_KNOWN,
+                duration: USUAL_DURATION,
+                moved: Some(Moved { travel, deviation }),
+            })
         };
         let cases = [
             ("play", Command::Play { speed: 1.0 }),
@@ -199,9 +246,12 @@ mod tests {
                         peak: Torque::from_centinewton_metres(16_500),
                         rotation: Rotation::NOT_KNOWN,
                         duration: USUAL_DURATION,
+                        moved: None,
                     },
                 ),
             ),
+            ("pull 80 right=-40 up=57.4 sd=8.5", moving(Travel::Vector { right: -40, up: 57 }, 85)),
+            ("pull 80 distance=70", moving(Travel::Distance { distance: 70 }, 100)),
             ("elapse 600s", Command::Elapse(Duration::from_secs(600))),
             ("delete-bonds", Command::DeleteBonds),
             ("pairing", Command::Pairing(Duration::from_secs(60))),
@@ -220,6 +270,8 @@ mod tests {
             ("pull hard", "expected a number, but found 'hard'"),
             ("pull 1e9", "expected a torque from -20000 to 20000 N·m, but found 1000000000"),
             ("pull 10 torsion=3", "expected duration=NUMBER, but found 'torsion=3'"),
+            ("pull 10 right=3", "expected right and up, or a distance, but found others"),
+            ("pull 10 distance=-3", "expected 0 to 64000 mm, but found -3"),
             ("skip -1", "expected a count from 0 to 65535, but found '-1'"),
             ("pairing 61", "expected 0 to 60 seconds, but found '61'"),
             ("play speed=nan", "expected a number, but found 'nan'"),

@@ -1,4 +1,4 @@
-//! One link: answers the host, and notifies readings, status, live torque and the trace.
+//! One link: answers the host, and notifies readings with their motion, status, live torque and the trace.
 
 mod requests;
 mod trace;
@@ -176,10 +176,18 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
     }
 
     async fn send_reading(&self, own: &OwnValues, reading: &Reading) -> Sent {
-        if self.is_encrypted() {
-            own.reading.notify_raw(self.link, &reading.emit(), false).await?;
+        if !self.is_encrypted() {
+            return Ok(());
         }
-        Ok(())
+        own.reading.notify_raw(self.link, &reading.emit(), false).await?;
+        let Some(value) = own.motion.as_ref().filter(|value| value.should_notify(self.link)) else {
+            return Ok(());
+        };
+        let motion = self.world.device.borrow().store().motion_to(reading.key);
+        match motion {
+            Some(motion) => value.notify_raw(self.link, &motion.emit(), false).await,
+            None => Ok(()),
+        }
     }
 
     /// Every sample since the last look, so that a slow machine sends late rather than less.

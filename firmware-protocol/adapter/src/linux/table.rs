@@ -1,4 +1,5 @@
-//! The GATT table: the services of the Bluetooth SIG on every level, our own service from level 1, its trace from level 2.
+//! The GATT table: the services of the Bluetooth SIG on every level, our own service from level 1, its trace from
+//! level 2, its motion from level 3.
 
 use clampbook_protocol::gatt::{characteristic, descriptor, service};
 use clampbook_protocol::{Calibration, Capability, PresentationFormat};
@@ -41,6 +42,7 @@ pub(crate) struct OwnValues {
     pub(crate) access: Value,
     pub(crate) control: Value,
     pub(crate) trace: Option<Value>,
+    pub(crate) motion: Option<Value>,
 }
 
 fn short(number: u16) -> Uuid {
@@ -157,19 +159,17 @@ fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity, level: u8) -
     };
     let access = procedure(short(characteristic::RECORD_ACCESS_CONTROL_POINT));
     let control = procedure(characteristic::CONTROL_POINT.into());
-    let trace = (level >= 2).then(|| {
-        // What is notified is never read, so the table keeps no block.
-        own.add_characteristic_small(
-            characteristic::TRACE,
-            [CharacteristicProp::Notify],
-            [0_u8; MESSAGE],
-        )
-        .cccd_permission(ENCRYPTED)
-        .to_raw()
-        .build()
-    });
+    // What is notified is never read, so the table keeps none of it.
+    let mut notified = |uuid: Uuid| {
+        own.add_characteristic_small(uuid, [CharacteristicProp::Notify], [0_u8; MESSAGE])
+            .cccd_permission(ENCRYPTED)
+            .to_raw()
+            .build()
+    };
+    let trace = (level >= 2).then(|| notified(characteristic::TRACE.into()));
+    let motion = (level >= 3).then(|| notified(characteristic::MOTION.into()));
     own.build();
-    OwnValues { reading, status, access, control, trace }
+    OwnValues { reading, status, access, control, trace, motion }
 }
 
 #[cfg(test)]
@@ -180,10 +180,11 @@ mod tests {
     fn the_table_has_what_its_level_adds() {
         let args = super::super::args::Args::default();
         let about = super::super::identity(&args, None).expect("an identity");
-        let adds = [0, 1, 2].map(|level| {
+        let adds = [0, 1, 2, 3].map(|level| {
             let (_, values) = build(&about, level).expect("a table");
-            (values.own.is_some(), values.own.is_some_and(|own| own.trace.is_some()))
+            values.own.map(|own| (own.trace.is_some(), own.motion.is_some()))
         });
-        assert_eq!(adds, [(false, false), (true, false), (true, true)]);
+        let expected = [None, Some((false, false)), Some((true, false)), Some((true, true))];
+        assert_eq!(adds, expected);
     }
 }

@@ -17,6 +17,9 @@ use zbus::{Connection, Proxy};
 pub(super) const SERVICE: &str = "org.bluez";
 const DEVICE: &str = "org.bluez.Device1";
 const CONTROLLER: &str = "org.bluez.Adapter1";
+/// How long a service that was just started is waited for, and how often it is looked at.
+const SETTLES: Duration = Duration::from_secs(5);
+const LOOK: Duration = Duration::from_millis(200);
 /// BlueZ gives up on pairing after 30 s by itself; the rest is for the link before it.
 const PAIR: Duration = Duration::from_secs(60);
 
@@ -151,14 +154,27 @@ async fn pair_by(bus: &Connection, device: &OwnedObjectPath) -> Result<(), LinkE
 }
 
 /// Removes every bond with that address, and whatever else the system remembers of it. Gives how many
-/// controllers knew it.
+/// controllers knew it. A service that has just been started finds its controllers, and what they know,
+/// one after the other: it is waited for.
 ///
 /// # Errors
-/// If the system refuses.
+/// If the system refuses, or has no controller.
 pub(in crate::adapter::ble) async fn forget(address: &str) -> Result<usize, LinkError> {
     let bus = connect().await?;
+    let mut waited = Duration::ZERO;
+    let known = loop {
+        let known = objects(&bus).await?;
+        if known.values().any(|interfaces| interfaces.contains_key(CONTROLLER)) {
+            break known;
+        }
+        if waited >= SETTLES {
+            return Err(Cause::NoController { wanted: None, found: Vec::new() }.into());
+        }
+        tokio::time::sleep(LOOK).await;
+        waited += LOOK;
+    };
     let mut forgotten = 0;
-    for (path, interfaces) in objects(&bus).await? {
+    for (path, interfaces) in known {
         let Some(device) = interfaces.get(DEVICE) else { continue };
         let own = text(device, "Address").unwrap_or_default();
         let Some((controller, _)) = path.as_str().rsplit_once('/') else { continue };

@@ -97,6 +97,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             ]
             .into_iter()
             .chain(own.trace.iter().map(|trace| (trace, "trace")))
+            .chain(own.motion.iter().map(|motion| (motion, "motion")))
         });
         let mut all = torque.into_iter().chain(own);
         if let Some((_, name)) = all.find(|(value, _)| value.cccd_handle == Some(handle)) {

@@ -183,6 +183,7 @@ mod tests {
             peak: Torque::from_centinewton_metres(peak_nm * 100),
             rotation: Rotation::from_tenths(90),
             duration: Duration::from_millis(500),
+            moved: None,
         };
         Course { began_us: began_ms * 1_000, shape: Shape::new(&seen, None) }
     }
