@@ -318,10 +318,16 @@ impl Session {
             asked = link.beat(now, &beat);
         }
         if let Some(tick) = beat.tick {
-            self.clocks
-                .entry(beat.epoch)
-                .and_modify(|clock| clock.observe(tick, asked, now))
-                .or_insert_with(|| TickClock::new(tick, asked, now));
+            let is_late = match self.clocks.get_mut(&beat.epoch) {
+                Some(clock) => clock.observe(tick, asked, now),
+                None => {
+                    self.clocks.insert(beat.epoch, TickClock::new(tick, asked, now));
+                    false
+                }
+            };
+            if let Some(link) = self.link.as_mut().filter(|_| is_late) {
+                link.want_status();
+            }
         }
         self.epoch(beat.epoch).heard_of(beat.newest);
         if self.current != Some(beat.epoch) && !beat.asked {

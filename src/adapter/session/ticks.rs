@@ -10,14 +10,15 @@ const DRIFT: f64 = 250e-6;
 const STATUS_AGE_US: i64 = 20_000;
 /// How far the adapter may be off about the moment of a peak, microseconds.
 const PEAK_US: i64 = 20_000;
-/// How long a message that was not asked for may have been under way, microseconds.
+/// How long a message that was not asked for is under way, unless the computer is very busy, microseconds.
 const LATEST_DELIVERY_US: i64 = 2_000_000;
 
 /// What is known of the moment at which one epoch of an adapter began.
 ///
 /// A status that was asked for was made between question and answer, which bounds that moment
 /// strictly on both sides; the bounds of several statuses are intersected after widening the older
-/// ones by the drift that may have happened since. A status that came by itself bounds it on one side.
+/// ones by the drift that may have happened since. A status that came by itself bounds it on one side: it was made
+/// before it came, and may have been under way for any time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TickClock {
     earliest_us: i64,
@@ -39,11 +40,14 @@ impl TickClock {
         }
     }
 
-    /// Takes a further status into account.
-    pub fn observe(&mut self, tick: u32, asked: Option<Stamp>, received: Stamp) {
+    /// Takes a further status into account. True if it came by itself and so late that either the computer
+    /// is very busy or one of the clocks was set: an answer tells which.
+    pub fn observe(&mut self, tick: u32, asked: Option<Stamp>, received: Stamp) -> bool {
         let new = Self::new(tick, asked, received);
+        let is_late = asked.is_none() && new.earliest_us > self.latest_us;
         let drift = drift_us(received.0.saturating_sub(self.known_at.0));
-        let earliest_us = new.earliest_us.max(self.earliest_us.saturating_sub(drift));
+        let earliest_us = self.earliest_us.saturating_sub(drift);
+        let earliest_us = asked.map_or(earliest_us, |_| earliest_us.max(new.earliest_us));
         let latest_us = new.latest_us.min(self.latest_us.saturating_add(drift));
         *self = if earliest_us <= latest_us {
             Self { earliest_us, latest_us, known_at: received }
@@ -51,6 +55,7 @@ impl TickClock {
             // No single moment fits: one of the clocks was set. The newest word counts.
             new
         };
+        is_late
     }
 
     /// The moment of a peak at `tick`, and how far it can be off in microseconds.

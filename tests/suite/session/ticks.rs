@@ -8,14 +8,29 @@ use std::collections::BTreeSet;
 #[test]
 fn clocks_that_were_set_are_believed_anew() {
     let mut clock = TickClock::new(0, Some(Stamp(0)), Stamp(20_000));
-    clock.observe(1000, Some(Stamp(10_000_000)), Stamp(10_030_000));
+    assert!(!clock.observe(1000, Some(Stamp(10_000_000)), Stamp(10_030_000)));
     let (at, error) = clock.time_of(1000);
     assert!((at.0 - 10_010_000).abs() <= i64::from(error), "{at:?} ± {error}");
     assert!(error < 60_000, "± {error}");
     // Our own clock was put forward by an hour.
-    clock.observe(2000, Some(Stamp(3_620_000_000)), Stamp(3_620_010_000));
+    assert!(!clock.observe(2000, Some(Stamp(3_620_000_000)), Stamp(3_620_010_000)));
     let (at, error) = clock.time_of(2000);
     assert!((at.0 - 3_620_005_000).abs() <= i64::from(error), "{at:?} ± {error}");
+}
+
+#[test]
+fn a_status_that_was_long_under_way_moves_nothing_and_asks_for_an_answer() {
+    let mut clock = TickClock::new(0, Some(Stamp(0)), Stamp(20_000));
+    let before = clock.time_of(1000);
+    // By itself, and made ten seconds before it came.
+    assert!(clock.observe(1000, None, Stamp(20_000_000)));
+    let (at, error) = clock.time_of(1000);
+    assert!((at.0 - before.0.0).abs() < 20_000, "{at:?}");
+    assert!(error < 60_000, "± {error}");
+    // It was our own clock that was put forward: the answer tells.
+    clock.observe(1001, Some(Stamp(20_010_000)), Stamp(20_030_000));
+    let (at, _) = clock.time_of(1001);
+    assert!((at.0 - 20_020_000).abs() < 60_000, "{at:?}");
 }
 
 proptest! {
@@ -40,7 +55,7 @@ proptest! {
             let received = Stamp(at + home);
             match &mut clock {
                 None => clock = Some(TickClock::new(tick_at(at), asked, received)),
-                Some(clock) => clock.observe(tick_at(at), asked, received),
+                Some(clock) => drop(clock.observe(tick_at(at), asked, received)),
             }
         }
         let truth = at - back;

@@ -208,10 +208,7 @@ impl Shares<'_> {
         let account = self.account;
         let last = account.last.map(|last| last.fastener);
         // Whoever still waits in the pass under way is not tight yet: a pull on it is a swing.
-        let due = match account.rounds[step].pass.filter(|_| begun) {
-            Some(pass) => pass,
-            None => 0,
-        };
+        let due = account.rounds[step].pass.filter(|_| begun).unwrap_or_default();
         let tight = |one: &usize| account.members[*one].next_pass > due;
         let others: Vec<usize> =
             self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
