@@ -117,6 +117,20 @@ fn round_the_clock_with_marks_is_out_of_order() {
 }
 
 #[test]
+fn a_planned_check_round_that_was_left_out_leaves_the_wheel_open() {
+    let planned =
+        WHEEL.replace("target = '120 N·m'", "target = '120 N·m'\npasses = ['final', 'check']");
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+    check("check_left_out", &account(plan(&planned), story));
+}
+
+#[test]
 fn a_full_round_after_a_full_round_is_a_check_round_without_a_word() {
     let story = "0 adapter large 40 280 rotation
         5 pull 120 turn 41

@@ -25,11 +25,12 @@ pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Endin
     let typed = best.done(scene, fastener) && best.members[fastener].typed;
     let counted = step.identity == Identity::Counted;
     let stated = scene.said[fastener].stated || typed && (counted || told(true) >= level);
-    if told(false) >= level {
+    let checked = !best.awaits_check(scene, fastener);
+    if checked && told(false) >= level {
         Ending::Shown
     } else if stated {
         Ending::Stated
-    } else if counted && !typed && best.done(scene, fastener) {
+    } else if checked && counted && !typed && best.done(scene, fastener) {
         Ending::Counted
     } else {
         Ending::Open

@@ -179,6 +179,20 @@ impl Hypothesis {
             && member.spoiled.is_none()
     }
 
+    /// True if the plan ends with a check of the whole step, which has had fewer pulls than the step has members, and
+    /// none on this fastener.
+    pub fn awaits_check(&self, scene: &Scene, fastener: usize) -> bool {
+        let step = scene.step_of(fastener);
+        let passes = &scene.step(step).passes;
+        let Some(check) = passes.len().checked_sub(1).filter(|last| passes[*last].check) else {
+            return false;
+        };
+        let round = &self.rounds[step];
+        let made =
+            round.pass == Some(check) && round.efforts >= usize::from(scene.step(step).members);
+        !made && self.members[fastener].next_pass <= check
+    }
+
     /// Adds a pull to this account.
     pub fn apply(
         &mut self,

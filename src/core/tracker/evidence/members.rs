@@ -48,6 +48,8 @@ const AGAIN: f64 = 0.04;
 const AGAIN_WORTH: f64 = 4.0;
 /// The same one again by mistake.
 const LAST_AGAIN: f64 = 0.025;
+/// A third pull at once on the same: the habit is of two.
+const THRICE: f64 = 0.004;
 /// Another one that is already done in this pass.
 const REPEAT: f64 = 0.045;
 /// One swing more on the same one in an early pass, whose window is wide.
@@ -216,8 +218,11 @@ impl Shares<'_> {
             let pass = account.members[last].next_pass - 1;
             let habit = &account.habit;
             let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
-            let again = doubles / (AGAIN_WORTH + f64::from(habit.chances));
-            self.add(Assignment::new(last, pass, Act::Recheck), share * again.max(LAST_AGAIN));
+            let again = match account.last.is_some_and(|last| last.double) {
+                true => THRICE,
+                false => (doubles / (AGAIN_WORTH + f64::from(habit.chances))).max(LAST_AGAIN),
+            };
+            self.add(Assignment::new(last, pass, Act::Recheck), share * again);
             let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
             if early && self.scene.window(step, pass).is_some() {
                 self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);
