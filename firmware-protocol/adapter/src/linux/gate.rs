@@ -392,7 +392,7 @@ mod tests {
         let early = read(&[(data, &request), (event, &answer)], 1);
         assert_eq!(early, [answer.clone(), request.clone()]);
         let never = read(&[(data, &request), (event, &answer)], 9);
-        assert_eq!(never, [answer.clone()]);
+        assert_eq!(never, std::slice::from_ref(&answer));
         let gone = read(&[(data, &request), (event, &ended), (event, &answer)], 1);
         assert_eq!(gone, [ended, answer]);
     }
