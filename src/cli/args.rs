@@ -107,7 +107,8 @@ pub enum Verb {
     /// Run a recording through the rules, without adapter or journal
     #[command(after_help = "Examples:\n  \
         clampbook replay corner.toml job-4.ndjson\n  \
-        clampbook replay corner.toml job-4.ndjson --json")]
+        clampbook replay corner.toml job-4.ndjson --json\n  \
+        clampbook replay corner.toml job-4.ndjson --explain 17")]
     #[command(hide = true, display_order = 11)]
     Replay(Replay),
     /// Write the report of a job

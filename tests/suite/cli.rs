@@ -203,6 +203,24 @@ fn replay_names_broken_lines_reads_the_rest_and_keeps_to_the_contract() {
 }
 
 #[test]
+fn replay_explains_what_each_source_made_of_a_reading() {
+    let sample = |name: &str| {
+        let path = format!("{}/samples/{name}", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read_to_string(path).unwrap()
+    };
+    let (plan, recording) =
+        (sample("plans/one-wheel.toml"), sample("recordings/skipped-and-doubled.ndjson"));
+    assert_snapshot!(
+        Rig::new()
+            .file("wheel.toml", &plan)
+            .file("doubled.ndjson", &recording)
+            .run("replay wheel.toml doubled.ndjson --explain 5")
+            .run("replay wheel.toml doubled.ndjson --explain 1 --explain 99 --json")
+            .told()
+    );
+}
+
+#[test]
 fn replay_does_not_look_at_what_really_happened() {
     let lies = RECORDING.replace(
         "\"fastener\":\"damper-eye/1\",\"act\":\"tighten\"",
