@@ -6,7 +6,8 @@ use crate::core::event::{self, AdapterInfo, ReadingKey, Trace};
 use crate::core::signal::{Description, Found, Nonsense, PullFinder, Source, same_pull};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use std::collections::VecDeque;
+use std::collections::{HashSet, VecDeque};
+use std::mem::{Discriminant, discriminant};
 
 /// Samples are kept for so long after they came, seconds: a reading may come late.
 const KEEP_S: f64 = 30.0;
@@ -34,14 +35,13 @@ pub struct Traces<K> {
 
 /// Which kinds of nonsense were told of an adapter. A spoiled cable spoils thousands of samples: each
 /// kind is told once.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Told([bool; Nonsense::KINDS]);
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Told(HashSet<Discriminant<Nonsense>>);
 
 impl Told {
     /// True the first time that nonsense of this kind is told.
     pub fn is_news(&mut self, what: &Nonsense) -> bool {
-        let told = &mut self.0[what.kind()];
-        !std::mem::replace(told, true)
+        self.0.insert(discriminant(what))
     }
 }
 
@@ -203,7 +203,7 @@ fn note(pulls: &mut VecDeque<Description>, nonsense: &mut Vec<Nonsense>, found: 
             pulls.push_back(description);
         }
         Found::Nonsense { what, .. } => {
-            if nonsense.iter().all(|one| one.kind() != what.kind()) {
+            if nonsense.iter().all(|one| discriminant(one) != discriminant(&what)) {
                 nonsense.push(what);
             }
         }

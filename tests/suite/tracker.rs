@@ -11,6 +11,15 @@ const WHEEL: &str = "
     target = '120 N·m'
 ";
 
+/// A ring of five, each of which turned.
+const TURNED: &str = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+
 #[track_caller]
 fn check(name: &str, text: &str) {
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
@@ -32,14 +41,7 @@ fn a_ring_pulled_once_without_any_evidence_of_identity_ends_counted() {
 
 #[test]
 fn a_ring_whose_every_pull_turned_ends_shown() {
-    let story = "0 adapter large 40 280 rotation
-        5 pull 120 turn 41
-        +9 pull 121 turn 38
-        +9 pull 119.5 turn 44
-        +9 pull 122 turn 36
-        +9 pull 120.4 turn 40
-        +60 end";
-    check("shown_by_rotation", &account(plan(WHEEL), story));
+    check("shown_by_rotation", &account(plan(WHEEL), TURNED));
 }
 
 #[test]
@@ -120,14 +122,7 @@ fn round_the_clock_with_marks_is_out_of_order() {
 fn a_planned_check_round_that_was_left_out_leaves_the_wheel_open() {
     let planned =
         WHEEL.replace("target = '120 N·m'", "target = '120 N·m'\npasses = ['final', 'check']");
-    let story = "0 adapter large 40 280 rotation
-        5 pull 120 turn 41
-        +9 pull 121 turn 38
-        +9 pull 119.5 turn 44
-        +9 pull 122 turn 36
-        +9 pull 120.4 turn 40
-        +60 end";
-    check("check_left_out", &account(plan(&planned), story));
+    check("check_left_out", &account(plan(&planned), TURNED));
 }
 
 #[test]
@@ -151,14 +146,7 @@ fn a_full_round_after_a_full_round_is_a_check_round_without_a_word() {
 fn leaving_out_an_early_pass_altogether_is_no_over_torque() {
     let two_passes =
         WHEEL.replace("target = '120 N·m'", "target = '120 N·m'\npasses = ['50 %', 'final']");
-    let story = "0 adapter large 40 280 rotation
-        5 pull 120 turn 41
-        +9 pull 121 turn 38
-        +9 pull 119.5 turn 44
-        +9 pull 122 turn 36
-        +9 pull 120.4 turn 40
-        +60 end";
-    check("early_pass_left_out", &account(plan(&two_passes), story));
+    check("early_pass_left_out", &account(plan(&two_passes), TURNED));
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! Adding an adapter: found, paired with, and known by its serial number from then on.
 
 use super::controller;
-use super::fault::{LinkClass, LinkError};
+use super::deadline;
+use super::fault::LinkError;
 use super::find::{self, Seen};
 use super::link::{self, Link};
 use super::system::{self, Bond};
@@ -51,14 +52,14 @@ pub async fn add(
     };
     let peripheral = candidate.peripheral.clone();
     let added = async {
-        let mut attempt = 1;
-        while let Err(error) = link::connect(&candidate).await {
-            if error.class != LinkClass::Retryable || attempt >= ATTEMPTS {
-                return Err(error);
+        let connected = async || {
+            let outcome = link::connect(&candidate).await;
+            if outcome.is_err() {
+                link::end(&peripheral).await;
             }
-            link::end(&peripheral).await;
-            attempt += 1;
-        }
+            outcome
+        };
+        deadline::patiently(deadline::if_passing(ATTEMPTS), Duration::ZERO, connected).await?;
         let link = Link::acquaint(&central, peripheral.clone()).await?;
         if let Some(wanted) = serial
             && link.serial != wanted

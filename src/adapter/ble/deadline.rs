@@ -1,6 +1,7 @@
-//! A deadline of our own on every call: the stack's may be long, or missing.
+//! A deadline of our own on every call: the stack's may be long, or missing; and another attempt at what failed in
+//! passing.
 
-use super::fault::LinkError;
+use super::fault::{LinkClass, LinkError};
 use std::future::Future;
 use std::time::Duration;
 
@@ -24,4 +25,25 @@ pub(super) async fn within<T>(
             Err(LinkError::passing(format!("could not {doing} within {} s", deadline.as_secs())))
         }
     }
+}
+
+/// Makes an attempt as often as `attempts` says of its failures, with a pause before each further one.
+pub(super) async fn patiently<T>(
+    attempts: impl Fn(LinkClass) -> u32,
+    pause: Duration,
+    mut attempt: impl AsyncFnMut() -> Result<T, LinkError>,
+) -> Result<T, LinkError> {
+    let mut made = 1;
+    loop {
+        match attempt().await {
+            Err(error) if made < attempts(error.class) => made += 1,
+            outcome => return outcome,
+        }
+        tokio::time::sleep(pause).await;
+    }
+}
+
+/// So many attempts at what another one may put right, and one at anything else.
+pub(super) fn if_passing(attempts: u32) -> impl Fn(LinkClass) -> u32 {
+    move |class| if class == LinkClass::Retryable { attempts } else { 1 }
 }

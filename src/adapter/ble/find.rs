@@ -55,16 +55,8 @@ fn keeps_readings(services: &[Uuid], announces: bool) -> Option<bool> {
 /// # Errors
 /// If there is no such controller, it is switched off, or it cannot scan.
 pub async fn scan(duration: Duration, controller: Option<&str>) -> Result<Vec<Seen>, LinkError> {
-    let mut attempt = 1;
-    let candidates = loop {
-        match listen(duration, controller).await {
-            Err(error) if attempt < attempts(error.class) => {
-                attempt += 1;
-                tokio::time::sleep(AGAIN).await;
-            }
-            listened => break listened?,
-        }
-    };
+    let listened = async || listen(duration, controller).await;
+    let candidates = deadline::patiently(attempts, AGAIN, listened).await?;
     let mut seen: Vec<Seen> = candidates.into_iter().map(|candidate| candidate.seen).collect();
     seen.retain(Seen::tells_what_it_is);
     seen.sort_by(|one, other| other.rssi.cmp(&one.rssi).then(one.address.cmp(&other.address)));

@@ -2,7 +2,7 @@
 
 use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
-use super::fault::{LinkClass, LinkError, is_unbonded};
+use super::fault::{LinkError, is_unbonded};
 use super::link::{Hints, Link};
 use super::system::Service;
 use crate::adapter::Clock;
@@ -24,6 +24,7 @@ const DIALOG: Duration = Duration::from_secs(60);
 const ANSWER: Duration = Duration::from_secs(8);
 /// How often a link is tried that fails in passing.
 const ATTEMPTS: u32 = 4;
+const AGAIN: Duration = Duration::from_millis(250);
 
 /// What an adapter tells of itself.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -69,20 +70,8 @@ impl Visit {
     /// If it cannot be reached, is another one, or is not bonded.
     pub async fn open(spec: &BleSpec) -> Result<Self, LinkError> {
         let mut hints = Hints::of(spec);
-        let mut attempt = 1;
-        loop {
-            let opened = match Link::open(spec, &mut hints).await {
-                Ok(link) => Self::begin(link).await,
-                Err(error) => Err(error),
-            };
-            match opened {
-                Err(error) if error.class == LinkClass::Retryable && attempt < ATTEMPTS => {
-                    attempt += 1;
-                    tokio::time::sleep(Duration::from_millis(250)).await;
-                }
-                opened => return opened,
-            }
-        }
+        let opened = async || Self::begin(Link::open(spec, &mut hints).await?).await;
+        deadline::patiently(deadline::if_passing(ATTEMPTS), AGAIN, opened).await
     }
 
     /// On a link that is up: makes sure that the adapter lets itself be asked.

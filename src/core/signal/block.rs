@@ -102,21 +102,6 @@ pub enum Nonsense {
 }
 
 impl Nonsense {
-    /// How many kinds there are.
-    pub const KINDS: usize = 5;
-
-    /// Which kind it is, counted from 0: what is told once a kind is told apart by it.
-    #[must_use]
-    pub const fn kind(&self) -> usize {
-        match self {
-            Self::Rate { .. } => 0,
-            Self::Backwards { .. } => 1,
-            Self::Samples { .. } => 2,
-            Self::Rotations { .. } => 3,
-            Self::Rotation => 4,
-        }
-    }
-
     /// What the operator can do about it.
     #[must_use]
     pub const fn next_step(&self) -> &'static str {

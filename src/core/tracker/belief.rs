@@ -10,7 +10,7 @@ use crate::core::tracker::evidence::{
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::scene::Scene;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 /// Accounts kept after each pull.
 const KEPT: usize = 128;
@@ -106,7 +106,7 @@ impl Beliefs {
 
     /// Makes one of accounts that stand alike: whatever comes, they will never be told apart again.
     fn join_alike(&mut self) {
-        let mut found: HashMap<u64, Vec<usize>> = HashMap::new();
+        let mut found: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
         let mut kept: Vec<Hypothesis> = Vec::with_capacity(self.accounts.len());
         for account in std::mem::take(&mut self.accounts) {
             let places = found.entry(account.stand()).or_default();

@@ -5,12 +5,12 @@
 //! in another order the steps between would be others, and the end the same.
 
 use super::belief::{Terms, Weighed};
+use super::evidence::ln_sum;
 use super::hypothesis::{Assignment, Seen};
 use super::state::State;
 use crate::core::event::{Act, Basis, Reading};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use serde::Serialize;
 
 /// Guesses that stay below this probability from beginning to end are not told one by one.
 const WORTH_TELLING: f64 = 0.01;
@@ -27,7 +27,7 @@ const SOURCES: [Basis; 7] = [
 ];
 
 /// How the belief about one pull came about.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Explanation {
     /// The adapter's short id.
     pub adapter: String,
@@ -46,7 +46,7 @@ pub struct Explanation {
 }
 
 /// Something that a pull could have been.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Guess {
     /// The fastener's name; none for a pull on nothing in the plan.
     pub fastener: Option<String>,
@@ -71,16 +71,12 @@ pub(super) fn explain(
         .into_iter()
         .filter(|source| weighed.iter().any(|one| of(&one.by, *source).is_some()))
         .collect();
+    let after: Vec<Vec<f64>> = weighed.iter().map(|one| after_each(one, &sources)).collect();
+    let totals: Vec<f64> = (0..sources.len())
+        .map(|stage| ln_sum(&after.iter().map(|one| one[stage]).collect::<Vec<f64>>()))
+        .collect();
     let mut guesses: Vec<Guess> = Vec::new();
-    let mut sums = vec![0.0; sources.len()];
-    let heaviest = sources.iter().enumerate().map(|(place, _)| {
-        let ln = |one: &Weighed| {
-            one.ln + sources[..=place].iter().filter_map(|source| of(&one.by, *source)).sum::<f64>()
-        };
-        weighed.iter().map(ln).fold(f64::NEG_INFINITY, f64::max)
-    });
-    let heaviest: Vec<f64> = heaviest.collect();
-    for one in weighed {
+    for (one, after) in weighed.iter().zip(&after) {
         let name = |fastener: usize| now.scene.name(fastener);
         let (fastener, act) = (one.assignment.fastener.map(name), one.assignment.act);
         let place = guesses.iter().position(|guess| guess.fastener == fastener && guess.act == act);
@@ -92,17 +88,8 @@ pub(super) fn explain(
             guesses.push(Guess { fastener, act, after, now: now.probability(index, holds) });
             guesses.len() - 1
         });
-        let mut ln = one.ln;
-        for (stage, source) in sources.iter().enumerate() {
-            ln += of(&one.by, *source).unwrap_or(0.0);
-            let weight = (ln - heaviest[stage]).exp();
-            guesses[place].after[stage] += weight;
-            sums[stage] += weight;
-        }
-    }
-    for guess in &mut guesses {
-        for (after, sum) in guess.after.iter_mut().zip(&sums) {
-            *after /= sum;
+        for (sum, (ln, total)) in guesses[place].after.iter_mut().zip(after.iter().zip(&totals)) {
+            *sum += (ln - total).exp();
         }
     }
     guesses.retain(|guess| {
@@ -118,6 +105,16 @@ pub(super) fn explain(
         sources,
         guesses,
     }
+}
+
+/// ln of the weight after each source, each on top of those before it.
+fn after_each(one: &Weighed, sources: &[Basis]) -> Vec<f64> {
+    let mut ln = one.ln;
+    let steps = sources.iter().map(|source| {
+        ln += of(&one.by, *source).unwrap_or(0.0);
+        ln
+    });
+    steps.collect()
 }
 
 /// What one source makes of it.
