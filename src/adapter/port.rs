@@ -1,6 +1,6 @@
 //! A source's side of its two channels, such that neither side can wait for the other in a circle.
 
-use crate::adapter::source::{Errand, SourceEvent, SourceIo, Stored};
+use crate::adapter::source::{Errand, Guidance, SourceEvent, SourceIo, Stored};
 use crate::core::command::Refusal;
 use crate::core::time::Stamp;
 use std::collections::VecDeque;
@@ -13,6 +13,7 @@ pub(super) struct Closed;
 pub(super) enum Told {
     Stored(Stored),
     Errand(Errand),
+    Guidance(Guidance),
 }
 
 /// A source's side of its channels.
@@ -22,11 +23,12 @@ pub(super) struct Port {
     stored: VecDeque<Stored>,
     acknowledged: bool,
     asked: bool,
+    guided: bool,
 }
 
 impl Port {
     pub(super) fn new(io: SourceIo) -> Self {
-        Self { io, stored: VecDeque::new(), acknowledged: true, asked: true }
+        Self { io, stored: VecDeque::new(), acknowledged: true, asked: true, guided: true }
     }
 
     pub(super) fn io(&self) -> &SourceIo {
@@ -60,13 +62,18 @@ impl Port {
         let _ = self.io.events.try_send(event);
     }
 
-    /// The next acknowledgement or errand; never ends once there can be none.
+    /// How the adapter is to guide the hand just now.
+    pub(super) fn guidance(&mut self) -> Guidance {
+        *self.io.guidance.borrow_and_update()
+    }
+
+    /// The next acknowledgement, errand or guidance; never ends once there can be none.
     pub(super) async fn told(&mut self) -> Told {
         loop {
             if let Some(stored) = self.stored.pop_front() {
                 return Told::Stored(stored);
             }
-            if !self.acknowledged && !self.asked {
+            if !self.acknowledged && !self.asked && !self.guided {
                 return std::future::pending().await;
             }
             tokio::select! {
@@ -77,6 +84,10 @@ impl Port {
                 errand = self.io.errands.recv(), if self.asked => match errand {
                     Some(errand) => return Told::Errand(errand),
                     None => self.asked = false,
+                },
+                changed = self.io.guidance.changed(), if self.guided => match changed {
+                    Ok(()) => return Told::Guidance(self.guidance()),
+                    Err(_) => self.guided = false,
                 },
             }
         }

@@ -6,7 +6,9 @@ use crate::core::command::{AdapterAsk, Done, Refusal};
 use crate::core::event::{
     AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, ReadingKey, Trace,
 };
+use crate::core::guide::{Aim, Cue};
 use crate::core::live::LinkHealth;
+use crate::core::press::Press;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use tokio::sync::{mpsc, oneshot, watch};
@@ -61,6 +63,15 @@ pub enum SourceEvent {
         /// The torque, signed.
         torque: Torque,
     },
+    /// The adapter's own button was pressed.
+    Press {
+        /// When.
+        at: Stamp,
+        /// The adapter's short id.
+        adapter: String,
+        /// How.
+        press: Press,
+    },
     /// The operator said something.
     Mark {
         /// When.
@@ -111,6 +122,15 @@ pub struct Errand {
     pub answer: oneshot::Sender<Result<Done, Refusal>>,
 }
 
+/// How an adapter is to guide the hand. Only the newest of these counts.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Guidance {
+    /// What its next pull should reach; none if nothing is asked of it.
+    pub aim: Option<Aim>,
+    /// What it is to show or sound once, and how many cues there were up to this one.
+    pub cue: Option<(u64, Cue)>,
+}
+
 /// What a source needs of the world.
 pub struct SourceIo {
     /// Where it says things. Bounded: a source waits rather than drop anything.
@@ -119,6 +139,8 @@ pub struct SourceIo {
     pub stored: mpsc::Receiver<Stored>,
     /// What is asked of the adapter itself.
     pub errands: mpsc::Receiver<Errand>,
+    /// How its adapter is to guide the hand. A source without such an adapter leaves it alone.
+    pub guidance: watch::Receiver<Guidance>,
     /// Ends the source.
     pub shutdown: Shutdown,
     /// The present moment.

@@ -1,5 +1,9 @@
 //! Between the wire and the core: the only place where both are known.
 
+mod hand;
+
+pub use hand::{Hand, Pressed, cue, cue_answer, hand, is_in_force, pressed, set_point};
+
 use crate::adapter::session::{Answer, Beat, Heard, Move, Order, Record, Wanted, When};
 use crate::adapter::stretch::Samples;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};

@@ -60,6 +60,9 @@ pub struct LinkHealth {
     /// Blocks of its trace that never came. A trace is for its shape; no reading is lost with it.
     #[serde(default)]
     pub trace_blocks_lost: u64,
+    /// It guides the hand by what the next pull should reach.
+    #[serde(default)]
+    pub guides: bool,
 }
 
 /// What is being done about a link.

@@ -8,9 +8,11 @@
 
 pub mod command;
 pub mod event;
+pub mod guide;
 pub mod live;
 pub mod park;
 pub mod plan;
+pub mod press;
 pub mod rebuild;
 pub mod signal;
 pub mod snapshot;

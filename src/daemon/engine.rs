@@ -7,6 +7,7 @@
 //! Deliberately absent: threads, channels, time of its own.
 
 mod claim;
+mod hand;
 mod jobs;
 mod typed;
 
@@ -46,6 +47,8 @@ pub struct Engine {
     loose: u64,
     revision: u64,
     keeps_traces: bool,
+    /// The operator was told that nothing is asked, and nothing has happened since.
+    told_nothing_asked: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -62,6 +65,14 @@ struct Current {
 struct Known {
     info: AdapterInfo,
     link: Option<LinkState>,
+    /// When it was pulled with last, since this program started.
+    pulled: Option<Stamp>,
+}
+
+impl Known {
+    fn new(info: AdapterInfo) -> Self {
+        Self { info, link: None, pulled: None }
+    }
 }
 
 impl Engine {
@@ -78,7 +89,7 @@ impl Engine {
             Some(job) => {
                 let kept = jobs::take_up(reader, job)?;
                 for info in jobs::listened_to(kept.as_ref()) {
-                    adapters.insert(info.id.clone(), Known { info, link: None });
+                    adapters.insert(info.id.clone(), Known::new(info));
                 }
                 kept
             }
@@ -91,6 +102,7 @@ impl Engine {
             loose: 0,
             revision: 0,
             keeps_traces: true,
+            told_nothing_asked: false,
         })
     }
 
@@ -163,6 +175,7 @@ impl Engine {
                     .to_owned(),
             )]),
             Heard::Mark(mark) => self.keep_mark(now, mark),
+            Heard::Press(press) => self.pressed(now, press),
         };
         match result {
             Ok(mut outcomes) => {
@@ -190,8 +203,10 @@ impl Engine {
         }
         let outcomes =
             self.keep(now, What::Adapter(info.clone()), Event::Adapter(info.clone()), Vec::new())?;
-        let link = self.adapters.get(&info.id).and_then(|known| known.link);
-        self.adapters.insert(info.id.clone(), Known { info, link });
+        match self.adapters.get_mut(&info.id) {
+            Some(known) => known.info = info,
+            None => drop(self.adapters.insert(info.id.clone(), Known::new(info))),
+        }
         Ok(outcomes)
     }
 
@@ -213,7 +228,9 @@ impl Engine {
         };
         let loose = self.current.is_none();
         let what = What::Reading(reading.clone());
+        let before = self.snapshot();
         let mut outcomes = self.commit(vec![draft], vec![Input { at, what }])?;
+        outcomes.extend(self.pulled(now, at, &reading, before, &outcomes));
         if loose {
             self.loose += 1;
             outcomes.push(Outcome::Loose(reading));
@@ -307,6 +324,7 @@ impl Engine {
 
     /// Keeps a mark; what people wrote freely goes beside the chain.
     fn keep_mark(&mut self, now: Stamp, mark: Mark) -> Result<Vec<Outcome>, JournalError> {
+        self.told_nothing_asked = false;
         let said = mark.say.clone();
         let (say, words) = drafts::without_words(mark.say);
         let kept = Mark { say, ..mark };

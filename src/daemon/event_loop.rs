@@ -6,8 +6,9 @@
 //!
 //! Deliberately absent: decisions. Those are the engine's.
 
-use crate::adapter::{Clock, Errand, SourceEvent, Stored, TroubleClass};
+use crate::adapter::{Clock, Errand, Guidance, SourceEvent, Stored, TroubleClass};
 use crate::core::command::{Command, Done, Refusal};
+use crate::core::guide::Cue;
 use crate::core::live::Live;
 use crate::core::time::Stamp;
 use crate::daemon::engine::Engine;
@@ -39,6 +40,8 @@ pub struct Port {
     pub stored: mpsc::Sender<Stored>,
     /// Where it is asked for something; none if it cannot be.
     pub errands: Option<mpsc::Sender<Errand>>,
+    /// Where it is told how to guide the hand. It never makes this loop wait.
+    pub guidance: watch::Sender<Guidance>,
 }
 
 /// What the loop is joined to.
@@ -74,17 +77,19 @@ enum Turn {
 pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()>) -> Engine {
     let Ports { sources, mut commands, live, observer, end_sources, clock, ends_with_sources } =
         ports;
-    let (mut said, stored, errands) = merge(sources);
+    let Merged { mut said, stored, errands, guidance } = merge(sources);
     let mut turner = Turner {
         engine: Some(engine),
         live,
         observer,
         stored,
-        roll: Roll::new(errands),
+        roll: Roll::new(errands, guidance),
         readiness: Readiness::default(),
         clock,
         waiting: None,
         tick: None,
+        to_guide: true,
+        cue: None,
     };
     let mut shutdown = pin!(shutdown);
     let mut sources_talk = true;
@@ -125,6 +130,7 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
             Turn::SourcesEnded => sources_talk = false,
             Turn::Stop => break,
         }
+        turner.guide();
     }
     end_sources();
     let drained = timeout(DRAIN, turner.drain(&mut said)).await;
@@ -161,6 +167,10 @@ struct Turner {
     clock: Clock,
     waiting: Option<Waiting>,
     tick: Option<Pin<Box<Sleep>>>,
+    /// The engine has worked since the adapters were told how to guide.
+    to_guide: bool,
+    /// The newest cue that no adapter was told of yet.
+    cue: Option<(String, Cue)>,
 }
 
 impl Turner {
@@ -182,6 +192,7 @@ impl Turner {
             | Heard::Motion(_)
             | Heard::Link(_)
             | Heard::Gap(_)
+            | Heard::Press(_)
             | Heard::Mark(_) => None,
         };
         let given = self.wake(Wake::Heard(at, heard)).await;
@@ -233,16 +244,31 @@ impl Turner {
                 Outcome::Refused(_) => given.refused = true,
                 Outcome::Answer(answer) => given.answer = Some(answer),
                 Outcome::WakeAt(at) => self.tick = Some(self.sleep_until(at)),
+                Outcome::Cue(serial, cue) => self.cue = Some((serial, cue)),
                 Outcome::NotKept(_)
                 | Outcome::Again(_)
                 | Outcome::Loose(_)
                 | Outcome::Marked(..)
+                | Outcome::Help(..)
+                | Outcome::NothingAsked(_)
                 | Outcome::Concluded(_)
                 | Outcome::Trouble(_) => {}
             }
         }
+        self.to_guide = true;
         self.publish();
         given
+    }
+
+    /// Tells the adapters how to guide the hand from now on, after whatever led to that was acknowledged.
+    fn guide(&mut self) {
+        if !std::mem::take(&mut self.to_guide) {
+            return;
+        }
+        self.roll.guide(self.engine.as_ref().and_then(Engine::guided));
+        if let Some((serial, cue)) = self.cue.take() {
+            self.roll.cue(&serial, cue);
+        }
     }
 
     fn publish(&self) {
@@ -261,19 +287,26 @@ impl Turner {
 
 type Said = Pin<Box<dyn futures::Stream<Item = (usize, SourceEvent)> + Send>>;
 
-type Merged = (SelectAll<Said>, Vec<mpsc::Sender<Stored>>, Vec<Option<mpsc::Sender<Errand>>>);
+struct Merged {
+    said: SelectAll<Said>,
+    stored: Vec<mpsc::Sender<Stored>>,
+    errands: Vec<Option<mpsc::Sender<Errand>>>,
+    guidance: Vec<watch::Sender<Guidance>>,
+}
 
 fn merge(sources: Vec<Port>) -> Merged {
     let mut streams: Vec<Said> = Vec::new();
     let mut stored = Vec::new();
     let mut errands = Vec::new();
+    let mut guidance = Vec::new();
     for (index, port) in sources.into_iter().enumerate() {
         let stream = ReceiverStream::new(port.events).map(move |event| (index, event));
         streams.push(Box::pin(stream));
         stored.push(port.stored);
         errands.push(port.errands);
+        guidance.push(port.guidance);
     }
-    (select_all(streams), stored, errands)
+    Merged { said: select_all(streams), stored, errands, guidance }
 }
 
 /// What the engine is told of an event, and the time that goes with it; none if it needs no keeping.
@@ -289,6 +322,7 @@ fn heard(now: Stamp, event: &SourceEvent) -> Option<(Stamp, Heard)> {
             Some((now, Heard::Described(description)))
         }
         SourceEvent::Motion { at, motion } => Some((at, Heard::Motion(motion))),
+        SourceEvent::Press { at, press, .. } => Some((at, Heard::Press(press))),
         SourceEvent::Mark { at, mark } => Some((at, Heard::Mark(mark))),
         SourceEvent::Link { at, change } => Some((at, Heard::Link(change))),
         SourceEvent::Gap { at, gap } => Some((at, Heard::Gap(gap))),

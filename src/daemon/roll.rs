@@ -1,14 +1,16 @@
-//! Which source has which adapter, how their links are, and where requests to adapters go.
+//! Which source has which adapter, how their links are, and where requests to adapters and guidance go.
 
-use crate::adapter::{Errand, SourceEvent};
+use crate::adapter::{Errand, Guidance, SourceEvent};
 use crate::core::command::Refusal;
+use crate::core::guide::{Aim, Cue};
 use crate::core::live::{LinkHealth, Live};
 use std::collections::BTreeMap;
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 
 /// The sources, by their adapters.
 pub(super) struct Roll {
     errands: Vec<Option<mpsc::Sender<Errand>>>,
+    guidance: Vec<watch::Sender<Guidance>>,
     /// Serial numbers as told.
     serials: BTreeMap<String, usize>,
     links: BTreeMap<usize, LinkHealth>,
@@ -17,8 +19,11 @@ pub(super) struct Roll {
 }
 
 impl Roll {
-    pub(super) fn new(errands: Vec<Option<mpsc::Sender<Errand>>>) -> Self {
-        Self { errands, serials: BTreeMap::new(), links: BTreeMap::new(), changes: 0 }
+    pub(super) fn new(
+        errands: Vec<Option<mpsc::Sender<Errand>>>,
+        guidance: Vec<watch::Sender<Guidance>>,
+    ) -> Self {
+        Self { errands, guidance, serials: BTreeMap::new(), links: BTreeMap::new(), changes: 0 }
     }
 
     /// Takes note of what a source says of itself.
@@ -39,6 +44,26 @@ impl Roll {
     pub(super) fn complete(&self, live: &mut Live) {
         live.links = self.links.values().cloned().collect();
         live.revision += self.changes;
+    }
+
+    /// One adapter guides the hand from now on, by its serial number, and no other does.
+    pub(super) fn guide(&self, guided: Option<(&str, Aim)>) {
+        let of = guided.and_then(|(serial, aim)| Some((*self.serials.get(serial)?, aim)));
+        for (source, guidance) in self.guidance.iter().enumerate() {
+            let aim = of.filter(|(guided, _)| *guided == source).map(|(_, aim)| aim);
+            guidance.send_if_modified(|before| std::mem::replace(&mut before.aim, aim) != aim);
+        }
+    }
+
+    /// The adapter of this serial number is to give a cue.
+    pub(super) fn cue(&self, serial: &str, cue: Cue) {
+        let source = self.serials.get(serial).and_then(|source| self.guidance.get(*source));
+        if let Some(guidance) = source {
+            guidance.send_modify(|before| {
+                let number = before.cue.map_or(1, |(number, _)| number + 1);
+                before.cue = Some((number, cue));
+            });
+        }
     }
 
     /// Sends a request to its adapter; it is answered in any case.

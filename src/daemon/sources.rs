@@ -3,13 +3,13 @@
 use crate::adapter::ble::Ble;
 use crate::adapter::recording::Unusable;
 use crate::adapter::simulated::Simulated;
-use crate::adapter::{Clock, Known, Shutdown, ShutdownTrigger, SourceIo, SourceSpec};
+use crate::adapter::{Clock, Guidance, Known, Shutdown, ShutdownTrigger, SourceIo, SourceSpec};
 use crate::core::event::{Event, Gap};
 use crate::daemon::event_loop::Port;
 use crate::journal::{JournalError, Reader};
 use std::collections::HashMap;
 use std::sync::Arc;
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 use tokio::task::{AbortHandle, JoinHandle};
 
 /// Readings that may wait for the disk before a source has to wait.
@@ -71,17 +71,19 @@ pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
         let (events_in, events) = mpsc::channel(EVENTS);
         let (stored, stored_out) = mpsc::channel(STORED);
         let (errands, errands_out) = mpsc::channel(ERRANDS);
+        let (guidance, guidance_out) = watch::channel(Guidance::default());
         // What is only played takes no requests.
         let errands = matches!(source, Source::Ble(_)).then_some(errands);
         let io = SourceIo {
             events: events_in,
             stored: stored_out,
             errands: errands_out,
+            guidance: guidance_out,
             shutdown: Shutdown::clone(&shutdown),
             clock: Arc::clone(clock),
             known: known.clone(),
         };
-        sources.ports.push(Port { events, stored, errands });
+        sources.ports.push(Port { events, stored, errands, guidance });
         let task = tokio::spawn(source.run(io));
         sources.running.push(task.abort_handle());
         sources.watched.push(tokio::spawn(async move {

@@ -5,6 +5,9 @@ use crate::core::event::{
     AdapterInfo, Conclusion, Described, Gap, LinkChange, Mark, Motion, Reading, ReadingKey, Say,
     Trace,
 };
+use crate::core::guide::Cue;
+use crate::core::press::Press;
+use crate::core::snapshot::Next;
 use crate::core::time::Stamp;
 
 /// What the engine is woken by, each with a time.
@@ -33,7 +36,9 @@ pub enum Heard {
     Link(LinkChange),
     /// Readings are missing for good.
     Gap(Gap),
-    /// The operator spoke through the adapter's button, or in a recording.
+    /// The adapter's button was pressed.
+    Press(Press),
+    /// The operator spoke in a recording.
     Mark(Mark),
 }
 
@@ -82,6 +87,12 @@ pub enum Outcome {
     Marked(Stamp, Say),
     /// Something was concluded, and kept.
     Concluded(Conclusion),
+    /// The operator asked what is next.
+    Help(Stamp, Option<Next>),
+    /// The operator answered, and nothing is asked; told once until something else happens.
+    NothingAsked(Stamp),
+    /// The adapter of this serial number is to give a cue.
+    Cue(String, Cue),
     /// The answer to a command.
     Answer(Result<Done, Refusal>),
     /// Wake the engine with a tick then.

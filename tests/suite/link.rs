@@ -3,7 +3,7 @@
 
 use crate::bluez::{Bluez, Bus, Script};
 use crate::rig::{Rig, Served};
-use clampbook_protocol::PresentationFormat;
+use clampbook_protocol::{Press, PresentationFormat};
 use rusqlite::Connection;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -16,6 +16,21 @@ source = \"sheet\"
 tolerance = \"±10 %\"
 [joints]
 bracket = \"90 N·m\"
+";
+
+const HELD: &str = "\
+plan = \"Held\"
+source = \"sheet\"
+tolerance = \"±10 %\"
+in-order = true
+[holds]
+chocked = \"Chocked?\"
+[joints]
+bracket = \"90 N·m\"
+[joints.hub-nut]
+target = \"200 N·m\"
+left-hand = true
+hold = \"chocked\"
 ";
 
 /// A computer with that script, on which `serve` listens to the adapter.
@@ -59,6 +74,38 @@ impl Bench {
         self.until("a link", |bench| {
             bench.bluez.calls().iter().filter(|call| *call == last).count() >= times
         });
+    }
+
+    /// Starts a job of that plan.
+    #[track_caller]
+    fn start_job(&self, plan: &str) {
+        std::fs::write(self.rig.path("plan.toml"), plan).unwrap();
+        let job = self.rig.output(&["job", "start", "plan.toml"]);
+        assert!(job.status.success(), "{}", String::from_utf8_lossy(&job.stderr));
+    }
+
+    /// Waits until the adapter was told exactly that to guide the hand.
+    #[track_caller]
+    fn guided(&self, expected: &[&str]) {
+        let begun = Instant::now();
+        while self.bluez.guidance() != expected {
+            let (found, log) = (self.bluez.guidance(), self.rig.log());
+            assert!(begun.elapsed() < PATIENCE, "expected {expected:?}, found {found:?}; {log}");
+            sleep(Duration::from_millis(50));
+        }
+    }
+
+    /// What the operator said, and by what means.
+    fn marks(&self) -> Vec<(String, String)> {
+        let journal = Connection::open(self.rig.path("journal.sqlite")).unwrap();
+        let mut rows = journal
+            .prepare(
+                "SELECT payload ->> '$.say.say', payload ->> '$.origin' FROM event \
+                 WHERE kind = 'mark' ORDER BY number",
+            )
+            .unwrap();
+        let rows = rows.query_map([], |row| Ok((row.get(0)?, row.get(1)?))).unwrap();
+        rows.map(Result::unwrap).collect()
     }
 
     fn kept(&self) -> Vec<(Option<i64>, f64)> {
@@ -193,9 +240,7 @@ fn a_pull_is_due_while_the_adapter_is_away() {
         "adapter LK-0007: is not heard; wake it and bring it within reach; it is looked for all the \
          time",
     );
-    std::fs::write(bench.rig.path("two.toml"), TWO).unwrap();
-    let job = bench.rig.output(&["job", "start", "two.toml"]);
-    assert!(job.status.success(), "{}", String::from_utf8_lossy(&job.stderr));
+    bench.start_job(TWO);
     bench.told(
         "adapter LK-0007: is asleep or out of range, and a pull is due; wake it (press its button or \
          move it) and wait for \"ready\" before you pull",
@@ -292,4 +337,113 @@ fn adding_an_adapter_does_not_give_up_at_the_first_link_that_fails() {
     let said = String::from_utf8_lossy(&added.stderr).into_owned();
     assert!(said.contains("adapter LK-0007 was paired already and is kept as LK-0007"), "{said}");
     assert_eq!(bluez.calls().iter().filter(|call| *call == "connect").count(), 3);
+}
+
+#[test]
+fn the_adapter_guides_the_hand_by_what_is_asked_and_its_button_answers() {
+    let bench = Bench::start(Script { hand: true, ..Script::default() });
+    bench.linked(1);
+    bench.start_job(HELD);
+    let mut expected = vec![
+        "set-point 1, target 90.00 N·m, low 81.00 N·m, high 99.00 N·m, rotation not known, for 60 s",
+    ];
+    bench.guided(&expected);
+    // Nothing is asked: nothing is confirmed, which is said once.
+    let nothing = "nothing is asked just now: the button has confirmed nothing";
+    bench.bluez.press(Press::Short);
+    bench.bluez.press(Press::Short);
+    bench.bluez.press(Press::Long);
+    bench.told("next: bracket/1, pass 1 of 1: 90 N·m (81.0–99.0 N·m)");
+    assert_eq!(bench.rig.log().matches(nothing).count(), 1);
+    assert_eq!(bench.marks(), []);
+    bench.bluez.pull(91.0);
+    expected.extend(["cue step done", "set-point 2, no window, for 0 s"]);
+    bench.guided(&expected);
+    let hub = |number| {
+        format!(
+            "set-point {number}, target -200.00 N·m, low -180.00 N·m, high -220.00 N·m, rotation \
+             not known, for 60 s"
+        )
+    };
+    let (first, second) = (hub(3), hub(5));
+    bench.bluez.press(Press::Short);
+    expected.push(&first);
+    bench.guided(&expected);
+    bench.bluez.press(Press::Double);
+    expected.push("set-point 4, no window, for 0 s");
+    bench.guided(&expected);
+    bench.bluez.press(Press::Short);
+    expected.push(&second);
+    bench.guided(&expected);
+    assert!(bench.rig.output(&["job", "park"]).status.success());
+    expected.push("set-point 6, no window, for 0 s");
+    bench.guided(&expected);
+    let marks = ["confirm", "retract", "confirm"].map(|say| (say.to_owned(), "button".to_owned()));
+    assert_eq!(bench.marks(), marks);
+    let reads = bench.bluez.calls().iter().filter(|call| *call == "read set-point").count();
+    assert_eq!(reads, 3, "each new set-point is read back");
+    assert_eq!(bench.peaks(1), [91.0]);
+}
+
+#[test]
+fn a_set_point_that_is_refused_is_told_once_and_costs_no_reading() {
+    let bench = Bench::start(Script { hand: true, takes_up_to: 8_000, ..Script::default() });
+    bench.linked(1);
+    bench.start_job(TWO);
+    bench.told(
+        "adapter LK-0007: did not take the set-point 90.0 N·m (invalid value): it does not guide; go \
+         by the screen; its readings are taken as ever",
+    );
+    bench.bluez.pull(85.0);
+    assert_eq!(bench.peaks(1), [85.0]);
+    let written: Vec<String> =
+        bench.bluez.guidance().into_iter().filter(|told| !told.starts_with("cue")).collect();
+    assert_eq!(written, ["Value"]);
+}
+
+#[test]
+fn an_adapter_that_guides_for_another_host_is_told_of_and_waited_for() {
+    let bench = Bench::start(Script { hand: true, guides_another: true, ..Script::default() });
+    bench.linked(1);
+    bench.start_job(TWO);
+    bench.told(
+        "adapter LK-0007: guides for another host, which asks for something else; end the other \
+         host's job; until then do not go by its lamp",
+    );
+    bench.guided(&["Busy", "Busy"]);
+}
+
+#[test]
+fn a_press_while_the_link_is_down_is_noticed_afterwards_and_confirms_nothing() {
+    let bench = Bench::start(Script { hand: true, ..Script::default() });
+    bench.linked(1);
+    bench.start_job(HELD);
+    bench.bluez.press(Press::Long);
+    bench.told("next: bracket/1, pass 1 of 1: 90 N·m (81.0–99.0 N·m)");
+    bench.bluez.lose();
+    bench.bluez.press(Press::Double);
+    bench.linked(2);
+    bench.bluez.press(Press::Long);
+    bench.told(
+        "adapter LK-0007: 1 press of its button was not heard, and did nothing; look what is asked, \
+         and press again if it is still so",
+    );
+    assert_eq!(bench.marks(), []);
+}
+
+#[test]
+fn a_pull_beyond_what_is_asked_is_cued_before_anything_else() {
+    let bench = Bench::start(Script { hand: true, ..Script::default() });
+    bench.linked(1);
+    bench.start_job(TWO);
+    let set_point =
+        "set-point 1, target 90.00 N·m, low 81.00 N·m, high 99.00 N·m, rotation not known, for 60 s";
+    bench.guided(&[set_point]);
+    bench.bluez.pull(120.0);
+    bench.until("a cue", |bench| bench.bluez.guidance().len() > 1);
+    assert_eq!(bench.peaks(1), [120.0]);
+    // The verdict that follows says nothing new.
+    let cues: Vec<String> =
+        bench.bluez.guidance().into_iter().filter(|told| told.starts_with("cue")).collect();
+    assert_eq!(cues, ["cue over"]);
 }

@@ -10,6 +10,7 @@ mod daemon;
 #[cfg(target_os = "linux")]
 mod doctor;
 mod first_day;
+mod guide;
 mod journal;
 #[cfg(target_os = "linux")]
 mod link;

@@ -7,7 +7,9 @@ mod translate;
 
 use clampbook::adapter::recording::Recording;
 use clampbook::adapter::simulated::{Player, Simulated};
-use clampbook::adapter::source::{Known, ShutdownTrigger, SourceEvent, SourceIo, Stored};
+use clampbook::adapter::source::{
+    Guidance, Known, ShutdownTrigger, SourceEvent, SourceIo, Stored,
+};
 use clampbook::adapter::spec::{Faults, Pace, SimulatedSpec, SourceSpec};
 use clampbook::core::event::{Input, LinkState, ReadingKey, What};
 use clampbook::core::time::Stamp;
@@ -15,7 +17,7 @@ use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::Arc;
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 
 fn simulated(file: &str) -> SimulatedSpec {
     SimulatedSpec {
@@ -98,6 +100,7 @@ fn input(event: &SourceEvent) -> Option<Input> {
         SourceEvent::Link { at, change } => (at, What::Link(change.clone())),
         SourceEvent::Gap { at, gap } => (at, What::Gap(gap.clone())),
         SourceEvent::Live { .. }
+        | SourceEvent::Press { .. }
         | SourceEvent::Health(_)
         | SourceEvent::Trouble { .. }
         | SourceEvent::Ended => return None,
@@ -261,7 +264,9 @@ async fn run(spec: &str, pulls: u64, shut_down_after: Option<usize>) -> (Vec<Sou
     let (trigger, shutdown) = ShutdownTrigger::new();
     let clock = Arc::new(move || Stamp::from_seconds(5000.0 + began.elapsed().as_secs_f64()));
     let (_, errands) = mpsc::channel(1);
-    let io = SourceIo { events, stored, errands, shutdown, clock, known: Known::default() };
+    let (_, guidance) = watch::channel(Guidance::default());
+    let known = Known::default();
+    let io = SourceIo { events, stored, errands, guidance, shutdown, clock, known };
     let task = tokio::spawn(source.run(io));
     let mut told = Vec::new();
     while let Some(event) = taken.recv().await {

@@ -1,13 +1,14 @@
 //! The adapter's state: power, epoch, sequence, readings kept, and what is to be notified.
 
 use clampbook_protocol::{
-    Announcement, AnnouncementFlags, Battery, ControlAnswer, ControlRequest, Duration, Epoch, Key,
-    Motion, Reading, ReadingFlags, Reason, Rotation, Sequence, State, Status, StatusFlags, Tick,
-    Torque, Travel, Zero,
+    Announcement, AnnouncementFlags, Battery, Button, ControlAnswer, ControlRequest, Cue, Duration,
+    Epoch, Key, Motion, Press, Reading, ReadingFlags, Reason, Rotation, Sample, Sequence, SetPoint,
+    State, Status, StatusFlags, Tick, Torque, Travel, Zero,
 };
 
 use crate::access::{Access, Newest, Outcome};
 use crate::faults::Faults;
+use crate::guide::{End, Guide, Refused};
 use crate::store::{Record, Store};
 
 /// How long pairing stays open after it was entered at the adapter, in milliseconds.
@@ -15,6 +16,9 @@ pub const PAIRING_MS: u64 = 60_000;
 
 /// Readings that wait for their live notification, at most.
 const OUTBOX: usize = 32;
+
+/// Presses that wait to be notified, at most. What finds no place is not sent, and the counter tells.
+const PRESSES: usize = 8;
 
 /// Charge below which the battery counts as low, in percent.
 const BATTERY_LOW: u8 = 15;
@@ -82,6 +86,13 @@ pub struct Device<const N: usize> {
     waiting: usize,
     /// Readings that are notified late, with the time of that.
     late: [Option<(u64, Reading)>; OUTBOX],
+    /// It takes a set-point and cues, and its button is told of.
+    has_hand: bool,
+    guide: Guide,
+    /// Presses of this epoch.
+    pressed: u16,
+    /// Presses that are not notified yet, the oldest first.
+    presses: [Option<Button>; PRESSES],
 }
 
 impl<const N: usize> Device<N> {
@@ -107,7 +118,17 @@ impl<const N: usize> Device<N> {
             outbox: [None; OUTBOX],
             waiting: 0,
             late: [None; OUTBOX],
+            has_hand: false,
+            guide: Guide::new(range_most),
+            pressed: 0,
+            presses: [None; PRESSES],
         }
+    }
+
+    /// The same with what guides the hand: it takes a set-point and cues, and its button is told of.
+    #[must_use]
+    pub fn with_hand(self) -> Self {
+        Self { has_hand: true, ..self }
     }
 
     /// Whether it runs.
@@ -133,6 +154,67 @@ impl<const N: usize> Device<N> {
         self.rouse();
         let newest = Newest { epoch: self.epoch, sequence: self.newest.map_or(0, Sequence::get) };
         access.request(octets, &mut self.store, newest)
+    }
+
+    /// The set-point in force, and what is shown of it.
+    #[must_use]
+    pub fn guide(&self) -> &Guide {
+        &self.guide
+    }
+
+    /// The number of the set-point that ended since this was last asked, and why.
+    pub fn take_ended(&mut self) -> Option<(u16, End)> {
+        self.guide.take_ended()
+    }
+
+    /// A host writes a set-point over a link, which takes an announced sleep back.
+    ///
+    /// # Errors
+    /// It is refused, and whatever was in force stays so.
+    pub fn set_point(
+        &mut self,
+        octets: &[u8],
+        link: u16,
+        now_ms: u64,
+    ) -> Result<SetPoint, Refused> {
+        self.rouse();
+        self.guide.write(octets, link, now_ms)
+    }
+
+    /// Takes a sample of the sensors, by which it guides.
+    pub fn feel(&mut self, sample: Sample, at_ms: u64) {
+        if self.power == Power::Awake {
+            self.guide.feel(sample, at_ms);
+        }
+    }
+
+    /// The button is pressed. One that only wakes it is neither counted nor told.
+    ///
+    /// # Errors
+    /// Without power: nothing happens then.
+    pub fn press(&mut self, press: Press, now_ms: u64) -> Result<Option<Button>, NoPower> {
+        if self.power == Power::Off {
+            return Err(NoPower);
+        }
+        let only_wakes = self.power == Power::Asleep;
+        self.wake();
+        if only_wakes || !self.has_hand {
+            return Ok(None);
+        }
+        self.pressed = self.pressed.wrapping_add(1);
+        let at = self.tick(now_ms);
+        let button = Button { epoch: self.epoch, counter: self.pressed, at, press };
+        if let Some(place) = self.presses.iter_mut().find(|place| place.is_none()) {
+            *place = Some(button);
+        }
+        Ok(Some(button))
+    }
+
+    /// The next press to notify, taken out.
+    pub fn next_press(&mut self) -> Option<Button> {
+        let first = self.presses.first_mut()?.take();
+        self.presses.rotate_left(1);
+        first
     }
 
     /// True from an overload until the zero was taken anew; it outlives a boot.
@@ -230,8 +312,10 @@ impl<const N: usize> Device<N> {
         first
     }
 
-    /// Live delivery is only for a host that listens: whatever waits is dropped, and stays in the store.
+    /// Live delivery is only for a host that listens: whatever waits is dropped. Readings stay in the store, and
+    /// presses are gone.
     pub fn forget_live(&mut self) {
+        self.presses = [None; PRESSES];
         self.outbox = [None; OUTBOX];
         self.waiting = 0;
         self.late = [None; OUTBOX];
@@ -285,10 +369,13 @@ impl<const N: usize> Device<N> {
         let request = match ControlRequest::parse(octets) {
             Ok(request) => request,
             Err(_) => {
-                return ControlAnswer::Refused {
-                    request: octets.first().copied().unwrap_or(0),
-                    reason: Reason::InvalidParameter,
+                let request = octets.first().copied().unwrap_or(0);
+                let is_cue = request == ControlRequest::Cue(Cue::Nothing).op();
+                let reason = match is_cue && !self.has_hand {
+                    true => Reason::OpNotSupported,
+                    false => Reason::InvalidParameter,
                 };
+                return ControlAnswer::Refused { request, reason };
             }
         };
         self.rouse();
@@ -305,6 +392,13 @@ impl<const N: usize> Device<N> {
                 self.awake_until = now_ms.saturating_add(u64::from(minutes) * 60_000);
                 ControlAnswer::Done { request: op }
             }
+            ControlRequest::Cue(Cue::Other(_)) if self.has_hand => {
+                refused(Reason::InvalidParameter)
+            }
+            ControlRequest::Cue(cue) if self.has_hand => {
+                self.guide.begin_cue(cue, now_ms);
+                ControlAnswer::Done { request: op }
+            }
             ControlRequest::Cue(_) | ControlRequest::Unknown { .. } => {
                 refused(Reason::OpNotSupported)
             }
@@ -314,6 +408,7 @@ impl<const N: usize> Device<N> {
     /// The link is gone, and with it what its host wished.
     pub fn link_lost(&mut self) {
         self.awake_until = 0;
+        self.guide.end(End::Link);
         self.forget_live();
     }
 
@@ -337,12 +432,14 @@ impl<const N: usize> Device<N> {
         self.sleeps_at = None;
     }
 
-    /// Goes to sleep if its time has come.
+    /// Goes to sleep if its time has come, and stops guiding if its time is over.
     pub fn settle(&mut self, now_ms: u64) {
         if self.sleeps_at.is_some_and(|at| now_ms >= at) {
             self.sleeps_at = None;
             self.power = Power::Asleep;
+            self.guide.end(End::Sleep);
         }
+        self.guide.settle(now_ms);
     }
 
     /// Wakes, if it was asleep or about to sleep.
@@ -360,6 +457,7 @@ impl<const N: usize> Device<N> {
         self.awake_until = 0;
         self.pairing_until = None;
         self.faults = Faults::default();
+        self.guide.end(End::Boot);
         self.forget_live();
     }
 
@@ -376,6 +474,9 @@ impl<const N: usize> Device<N> {
         self.epoch = passing_over(after(self.epoch), &self.store);
         self.newest = None;
         self.booted_ms = now_ms;
+        self.guide.end(End::Boot);
+        self.pressed = 0;
+        self.presses = [None; PRESSES];
     }
 
     /// Enters pairing mode for `for_ms`, at most [`PAIRING_MS`]; not unless it is awake.

@@ -11,6 +11,7 @@ extern crate std;
 pub mod access;
 pub mod device;
 pub mod faults;
+pub mod guide;
 pub mod profile;
 pub mod store;
 #[cfg(test)]

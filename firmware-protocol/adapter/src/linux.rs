@@ -12,6 +12,7 @@ mod recording;
 mod script;
 mod serve;
 mod table;
+mod telling;
 mod traced;
 mod world;
 
@@ -82,6 +83,9 @@ async fn run(args: Args) -> Result<(), String> {
     let about = identity(&args, recording.as_ref())?;
     let (keep, kept) = Keep::open::<CAPACITY>(args.state.as_deref(), args.log.as_deref())?;
     let mut device = Device::start(kept.epoch, kept.store, about.capability.range_most, 0);
+    if args.level >= 2 {
+        device = device.with_hand();
+    }
     device.set_battery(Battery::from_percent(args.battery));
     if kept.overloaded {
         device.set_overloaded();
@@ -110,6 +114,7 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
         || acts.iter().any(
             |act| matches!(act.what, What::Pull(pull, _) if pull.rotation != Rotation::NOT_KNOWN),
         );
+    // With the trace come set-point, cues and button.
     let traces = args.level >= 2;
     let moves = args.level >= 3;
     let turns_in_trace = acts.is_empty()
@@ -135,6 +140,9 @@ fn identity(args: &Args, recording: Option<&Recording>) -> Result<Identity, Stri
                 .with_if(traces, Features::TRACE)
                 .with_if(traces && turns_in_trace, Features::TRACE_ROTATION)
                 .with_if(moves, Features::MOTION)
+                .with_if(traces, Features::BUTTON)
+                .with_if(traces, Features::SET_POINT)
+                .with_if(traces, Features::CUE)
                 .with(Features::CLOCKWISE)
                 .with(Features::ANTICLOCKWISE),
             range_least: least.unsigned_abs().min(most.unsigned_abs()),
@@ -161,7 +169,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_capability_tells_of_a_trace_from_level_2_on_and_of_motion_from_level_3_on() {
+    fn the_capability_tells_of_a_trace_and_of_the_hand_from_level_2_on_and_of_motion_from_level_3_on()
+    {
         let told = |level, acts: Vec<recording::Act>| {
             let args = Args { level, trace_rate: 250, ..Args::default() };
             let recording = Recording { acts, ..Recording::default() };
@@ -187,21 +196,21 @@ mod tests {
                 2,
                 vec![],
                 "L0+L1+L2",
-                "peak+rotation+trace+trace-rotation+clockwise+anticlockwise",
+                "peak+rotation+trace+trace-rotation+button+set-point+cue+clockwise+anticlockwise",
                 250,
             ),
             (
                 2,
                 vec![pull(Rotation::NOT_KNOWN)],
                 "L0+L1+L2",
-                "peak+trace+clockwise+anticlockwise",
+                "peak+trace+button+set-point+cue+clockwise+anticlockwise",
                 250,
             ),
             (
                 3,
                 vec![],
                 "L0+L1+L2+L3",
-                "peak+rotation+trace+trace-rotation+motion+clockwise+anticlockwise",
+                "peak+rotation+trace+trace-rotation+motion+button+set-point+cue+clockwise+anticlockwise",
                 250,
             ),
         ];

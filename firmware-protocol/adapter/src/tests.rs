@@ -4,12 +4,13 @@ use std::string::ToString;
 use std::vec::Vec;
 
 use clampbook_protocol::{
-    Duration, Epoch, Key, Reading, ReadingFlags, RecordRequest, Rotation, Selection, State,
-    StatusFlags, Torque, Travel, Zero,
+    Button, Cue, Duration, Epoch, Key, Press, Reading, ReadingFlags, RecordRequest, Rotation,
+    Selection, SetPoint, State, StatusFlags, Torque, Travel, Window, Zero,
 };
 
 use crate::access::{Access, Outcome, Step};
 use crate::device::{Device, Moved, NoPower, Power, Seen, StaysAwake};
+use crate::guide::End;
 use crate::store::Store;
 
 const RANGE: u32 = 28_000;
@@ -255,4 +256,123 @@ fn a_motion_leads_from_one_reading_of_an_epoch_to_the_next_and_goes_with_it() {
     let mut access = Access::default();
     device.access(&RecordRequest::Release(key(1, 2)).emit(), &mut access);
     assert_eq!([to(&device, 1, 2), to(&device, 1, 3)], [None, Some((2, 3))]);
+}
+
+/// A set-point of 80 N·m for a minute.
+fn set_point() -> SetPoint {
+    let torque = |newton_metres: i32| Torque::from_centinewton_metres(newton_metres * 100);
+    let window = Window::new(torque(80), torque(72), torque(88), Rotation::NOT_KNOWN);
+    SetPoint { number: 5, window: Some(window.expect("a window")), seconds: 60 }
+}
+
+#[test]
+fn cues_are_taken_by_who_has_them_and_only_those_of_the_table() {
+    let cases = [
+        (&[4, 1][..], "control request 4 done", Some(Cue::Reached)),
+        (&[4, 5], "control request 4 done", Some(Cue::StepDone)),
+        (&[4, 0], "control request 4 done", None),
+        (&[4, 6], "control request 4 refused: invalid parameter", None),
+        (&[4], "control request 4 refused: invalid parameter", None),
+        (&[4, 1, 1], "control request 4 refused: invalid parameter", None),
+    ];
+    for (octets, answer, cue) in cases {
+        let mut able = device().with_hand();
+        assert_eq!(able.control(octets, 2_000, true).to_string(), answer, "{octets:?}");
+        assert_eq!(able.guide().cue(), cue, "{octets:?}");
+        let mut unable = device();
+        assert_eq!(
+            unable.control(octets, 2_000, true).to_string(),
+            "control request 4 refused: op code not supported"
+        );
+        assert_eq!(unable.guide().cue(), None);
+    }
+}
+
+#[test]
+fn a_set_point_takes_an_announced_sleep_back_and_outlives_neither_sleep_nor_boot_nor_link() {
+    let octets = set_point().emit();
+    let mut device = device().with_hand();
+    device.announce_sleep(2_000, 12_000).expect("nobody wishes it awake");
+    device.set_point(&octets, 1, 3_000).expect("it is taken");
+    device.settle(12_000);
+    assert_eq!((device.power(), device.take_ended()), (Power::Awake, None));
+    device.announce_sleep(13_000, 23_000).expect("nobody wishes it awake");
+    device.settle(23_000);
+    assert_eq!((device.power(), device.take_ended()), (Power::Asleep, Some((5, End::Sleep))));
+    device.wake();
+    device.set_point(&octets, 1, 30_000).expect("it is taken");
+    device.begin_epoch(31_000);
+    assert_eq!(device.take_ended(), Some((5, End::Boot)));
+    device.set_point(&octets, 1, 32_000).expect("it is taken");
+    device.link_lost();
+    assert_eq!(device.take_ended(), Some((5, End::Link)));
+    device.set_point(&octets, 1, 33_000).expect("it is taken");
+    device.power_off();
+    assert_eq!(device.take_ended(), Some((5, End::Boot)));
+}
+
+#[test]
+fn guiding_changes_nothing_of_what_is_measured_and_numbered() {
+    let mut alone = device();
+    let mut guided = device().with_hand();
+    guided.set_point(&set_point().emit(), 1, 1_500).expect("it is taken");
+    guided.control(&[4, 3], 1_600, true);
+    let peaks = [60, 90, -40];
+    assert_eq!(pull(&mut guided, 2_000, &peaks), pull(&mut alone, 2_000, &peaks));
+}
+
+#[test]
+fn presses_are_counted_in_their_epoch_and_not_kept_for_who_does_not_listen() {
+    let mut device = device().with_hand();
+    let told = |device: &mut Device<8>| {
+        let presses = core::iter::from_fn(|| device.next_press());
+        presses.map(|press| press.to_string()).collect::<Vec<_>>()
+    };
+    for (press, at) in [(Press::Short, 3_000), (Press::Double, 4_000)] {
+        device.press(press, at).expect("power");
+    }
+    assert_eq!(
+        told(&mut device),
+        ["button epoch 1, press 1, at 2.00 s, short", "button epoch 1, press 2, at 3.00 s, double"]
+    );
+    // Nobody listens: it is counted, and gone.
+    device.press(Press::Long, 5_000).expect("power");
+    device.forget_live();
+    device.press(Press::Long, 6_000).expect("power");
+    assert_eq!(told(&mut device), ["button epoch 1, press 4, at 5.00 s, long"]);
+    device.announce_sleep(7_000, 17_000).expect("nobody wishes it awake");
+    device.press(Press::Short, 8_000).expect("power");
+    device.settle(17_000);
+    assert_eq!(device.power(), Power::Awake, "a press takes an announced sleep back");
+    device.announce_sleep(20_000, 30_000).expect("nobody wishes it awake");
+    device.settle(30_000);
+    assert_eq!(device.press(Press::Short, 31_000), Ok(None), "it only wakes");
+    device.begin_epoch(40_000);
+    let first = Button {
+        epoch: Epoch::new(2).expect("not 0"),
+        counter: 1,
+        at: device.tick(41_000),
+        press: Press::Short,
+    };
+    assert_eq!(device.press(Press::Short, 41_000), Ok(Some(first)));
+    assert_eq!(told(&mut device), ["button epoch 2, press 1, at 1.00 s, short"]);
+    device.power_off();
+    assert_eq!(device.press(Press::Short, 42_000), Err(NoPower));
+}
+
+#[test]
+fn more_presses_than_wait_show_as_a_hole_in_the_counter_which_goes_on_from_0() {
+    let mut device = device().with_hand();
+    for _ in 0..65_534_u32 {
+        device.press(Press::Short, 2_000).expect("power");
+        device.next_press();
+    }
+    for _ in 0..10 {
+        device.press(Press::Short, 3_000).expect("power");
+    }
+    let counters: Vec<u16> =
+        core::iter::from_fn(|| device.next_press()).map(|press| press.counter).collect();
+    assert_eq!(counters, [65_535, 0, 1, 2, 3, 4, 5, 6]);
+    let next = device.press(Press::Short, 4_000).expect("power").expect("counted");
+    assert_eq!(next.counter, 9);
 }

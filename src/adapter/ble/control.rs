@@ -1,9 +1,10 @@
-//! The control point: one request of the operator at a time, and its answer.
+//! The control point: one request at a time, of the operator or a cue for the hand, and its answer.
 
 use super::fault::LinkError;
 use crate::adapter::source::Errand;
 use crate::adapter::translate;
 use crate::core::command::{Done, Refusal};
+use crate::core::guide::Cue;
 use crate::core::time::Stamp;
 use btleplug::api::Characteristic;
 
@@ -16,13 +17,15 @@ pub(super) struct Control {
     serial: String,
     exists: bool,
     errand: Option<Errand>,
+    /// What is under way is a cue.
+    is_cue: bool,
     due: Option<Stamp>,
 }
 
 impl Control {
     pub(super) fn new(serial: &str, characteristic: Option<&Characteristic>) -> Self {
         let exists = characteristic.is_some();
-        Self { serial: serial.to_owned(), exists, errand: None, due: None }
+        Self { serial: serial.to_owned(), exists, errand: None, is_cue: false, due: None }
     }
 
     /// Takes an errand, unless there is one already.
@@ -45,6 +48,25 @@ impl Control {
         Some(translate::control(errand.ask))
     }
 
+    /// Whether nothing is under way, and nothing of the operator waits.
+    pub(super) fn is_free(&self) -> bool {
+        self.due.is_none() && self.errand.is_none()
+    }
+
+    /// The octets to be written for a cue, once nothing else is under way.
+    pub(super) fn begin_cue(&mut self, now: Stamp, cue: Cue) -> Vec<u8> {
+        self.is_cue = true;
+        self.due = Some(now + ANSWER_S);
+        translate::cue(cue)
+    }
+
+    /// The request for a cue has ended, well or not: nobody waits for it.
+    pub(super) fn cue_ended(&mut self, how: &str) {
+        tracing::debug!("a cue: {how}");
+        self.is_cue = false;
+        self.due = None;
+    }
+
     /// When an answer is overdue.
     pub(super) fn due(&self) -> Option<Stamp> {
         self.due
@@ -52,6 +74,12 @@ impl Control {
 
     /// The adapter answered.
     pub(super) fn answered(&mut self, octets: &[u8]) {
+        if self.is_cue {
+            if let Some(answer) = translate::cue_answer(octets) {
+                self.cue_ended(&answer.map_or_else(|reason| reason, |()| "begun".to_owned()));
+            }
+            return;
+        }
         let ask = self.errand.as_ref().map(|errand| errand.ask);
         let answer = ask.and_then(|ask| translate::control_answer(&self.serial, ask, octets));
         if let Some(answer) = answer {
@@ -61,7 +89,10 @@ impl Control {
 
     /// Time has passed.
     pub(super) fn tick(&mut self, now: Stamp) {
-        if self.due.is_some_and(|due| now >= due) {
+        let is_late = self.due.is_some_and(|due| now >= due);
+        if is_late && self.is_cue {
+            self.cue_ended("no answer");
+        } else if is_late {
             self.give(Err(self.refusal("it does not answer; ask again")));
         }
     }
@@ -74,6 +105,7 @@ impl Control {
 
     /// The link is down.
     pub(super) fn broke_off(&mut self) {
+        self.is_cue = false;
         self.give(Err(Refusal::AdapterAway(self.serial.clone())));
     }
 

@@ -4,11 +4,13 @@ use super::control::Control;
 use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
 use super::fault::{LinkClass, LinkError, is_busy, is_unbonded};
+use super::hand::{self, Hand};
 use super::link::Link;
 use super::rival::Rival;
 use super::table::Own;
 use super::{End, Flow};
 use crate::adapter::port::{Port, Told};
+use crate::adapter::presses::{self, Counted};
 use crate::adapter::session::{Answer, Heard, Order, Reason, Session, Step};
 use crate::adapter::source::SourceEvent;
 use crate::adapter::stretch::Stretch;
@@ -18,10 +20,13 @@ use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
 use crate::core::event::{AdapterInfo, ReadingKey};
 use crate::core::time::Stamp;
 use btleplug::api::{Peripheral as _, WriteType};
-use clampbook_protocol::Status;
+use clampbook_protocol::{State, Status, StatusFlags};
 use std::collections::VecDeque;
 use std::pin::Pin;
 use std::time::Duration;
+
+/// A pull whose reading comes later than this after its peak, seconds, did not end just now.
+const JUST_NOW_S: f64 = 5.0;
 
 /// How an order ended.
 enum Done {
@@ -38,6 +43,8 @@ pub(super) struct Greeted {
     info: AdapterInfo,
     /// Samples a second of its trace.
     trace_hz: Option<f64>,
+    /// What it has for the hand.
+    hand: translate::Hand,
 }
 
 /// Reads what the adapter is, and turns its notifications on. The first of these calls needs an
@@ -56,6 +63,7 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<Greeted, LinkError> 
     };
     let info = translate::adapter_info(&link.serial, &capability)?;
     let trace_hz = translate::trace_rate(&capability);
+    let hand = translate::hand(&capability);
     if let Some(control) = &own.control {
         // Without it, everything but requests of the operator still works.
         let _ = link.subscribe("answers to requests", control).await;
@@ -64,6 +72,10 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<Greeted, LinkError> 
         // Only evidence of which fastener it was: without it, everything else still works.
         let _ = link.subscribe("motion", motion).await;
     }
+    if let Some(button) = own.button.as_ref().filter(|_| hand.button) {
+        // A help for the hand: without it, everything else still works.
+        let _ = link.subscribe("the button", button).await;
+    }
     link.subscribe("answers", &own.access).await?;
     link.subscribe("readings", &own.reading).await?;
     if let (Some(trace), Some(_)) = (&own.trace, trace_hz) {
@@ -71,7 +83,7 @@ pub(super) async fn begin(link: &Link, own: &Own) -> Result<Greeted, LinkError> 
         let _ = link.subscribe("the trace", trace).await;
     }
     link.subscribe("the status", &own.status).await?;
-    Ok(Greeted { info, trace_hz })
+    Ok(Greeted { info, trace_hz, hand })
 }
 
 /// Talks until the link ends.
@@ -84,10 +96,12 @@ pub(super) async fn hold(
     drain: &mut Drain,
     greeted: Greeted,
 ) -> Result<(), End> {
-    let Greeted { info, trace_hz } = greeted;
+    let Greeted { info, trace_hz, hand } = greeted;
+    let hand = Hand::new(link, own, hand, &info, port.guidance());
     let mut talk = Talk {
         rival: Rival::new(flow.is_first_subscription()),
         control: Control::new(&link.serial, own.control.as_ref()),
+        hand,
         port,
         flow,
         link,
@@ -104,6 +118,7 @@ pub(super) async fn hold(
         Err(end) => Err(end),
     };
     talk.control.broke_off();
+    talk.flow.health.guides = false;
     let steps = session.heard(talk.port.now(), Heard::Disconnected);
     talk.orders.clear();
     let last = talk.traces.as_mut().map_or_else(Vec::new, |(_, traces)| traces.ended());
@@ -129,6 +144,7 @@ struct Talk<'a> {
     doing: Option<Doing>,
     status: Option<Status>,
     control: Control,
+    hand: Hand,
     rival: Rival,
     /// Its trace, if it sends one.
     traces: Option<(Stretch, Traces<(ReadingKey, u64)>)>,
@@ -143,7 +159,9 @@ impl Talk<'_> {
             if self.doing.is_none() {
                 self.doing = self.orders.pop_front().and_then(|order| self.start(order));
             }
-            let wake_at = [session.wake_at(), self.control.due()].into_iter().flatten().min();
+            let hand_due = self.lend_hand();
+            let wakes = [session.wake_at(), self.control.due(), hand_due];
+            let wake_at = wakes.into_iter().flatten().min();
             let pause = wake_at.map(|at| at.seconds_since(self.port.now()).max(0.0));
             let shut_down = self.port.shut_down();
             let steps = tokio::select! {
@@ -154,6 +172,10 @@ impl Talk<'_> {
                     self.doing = None;
                     self.done(session, done).await?
                 }
+                done = self.hand.done() => {
+                    self.lent(done).await?;
+                    Vec::new()
+                }
                 told = self.port.told() => match told {
                     Told::Stored(stored) => {
                         self.flow.stored(&stored.key);
@@ -161,6 +183,10 @@ impl Talk<'_> {
                     }
                     Told::Errand(errand) => {
                         self.control.take(errand);
+                        Vec::new()
+                    }
+                    Told::Guidance(guidance) => {
+                        self.hand.guide(guidance);
                         Vec::new()
                     }
                 },
@@ -173,6 +199,7 @@ impl Talk<'_> {
                 self.trouble(self.backlog()).await?;
             }
             self.perform(steps).await?;
+            self.flow.health.guides = self.hand.guides();
             self.flow.show(self.port);
         }
     }
@@ -216,6 +243,10 @@ impl Talk<'_> {
             self.sampled(session).await?;
             return Ok(Vec::new());
         }
+        if self.own.button.as_ref().is_some_and(|button| button.uuid == uuid) {
+            self.pressed(session, at, &octets).await?;
+            return Ok(Vec::new());
+        }
         if self.own.motion.as_ref().is_some_and(|motion| motion.uuid == uuid) {
             return Ok(match translate::motion(&octets) {
                 Some(motion) => session.heard(at, Heard::Motion(motion)),
@@ -225,10 +256,74 @@ impl Talk<'_> {
         if self.link.table.torque.as_ref().is_some_and(|torque| torque.uuid == uuid)
             && let Some(torque) = translate::live_torque(&octets)
         {
+            self.hand.felt(torque);
             let adapter = self.link.serial.clone();
             self.port.show(SourceEvent::Live { at, adapter, torque });
         }
         Ok(Vec::new())
+    }
+
+    /// Tells of a press of the button, and of presses before it that were not heard.
+    async fn pressed(&mut self, session: &Session, at: Stamp, octets: &[u8]) -> Result<(), End> {
+        let pressed = match translate::pressed(octets) {
+            Ok(pressed) => pressed,
+            Err(reason) => return self.trouble(presses::unreadable(&self.link.serial, &reason)).await,
+        };
+        let Counted::New { missed } = self.flow.presses.count(pressed.epoch, pressed.counter) else {
+            return Ok(());
+        };
+        if missed > 0 {
+            self.trouble(presses::missed(&self.link.serial, missed)).await?;
+        }
+        match pressed.press {
+            Ok(press) => {
+                let told = session.moment_in(pressed.epoch, pressed.tick);
+                let at = told.map_or(at, |(told, _)| told.min(at));
+                let adapter = self.link.serial.clone();
+                Ok(self.port.tell(SourceEvent::Press { at, adapter, press }).await?)
+            }
+            Err(way) => self.trouble(presses::unknown(&self.link.serial, way)).await,
+        }
+    }
+
+    /// Begins what is wanted for the hand, once everything else is under way; gives when more is due.
+    fn lend_hand(&mut self) -> Option<Stamp> {
+        let is_awake =
+            self.status.as_ref().is_some_and(|status| status.state != State::AsleepSoon);
+        if !self.hand.is_free() || !is_awake {
+            return None;
+        }
+        let now = self.port.now();
+        let idle = self.doing.is_none() && self.orders.is_empty();
+        if self.control.is_free()
+            && let Some(cue) = self.hand.take_cue(idle)
+        {
+            let octets = self.control.begin_cue(now, cue);
+            self.hand.ask(octets);
+            return None;
+        }
+        if idle {
+            self.hand.begin(now);
+        }
+        self.hand.due().filter(|_| idle && self.hand.is_free())
+    }
+
+    /// Takes in how something for the hand ended.
+    async fn lent(&mut self, done: hand::Done) -> Result<(), End> {
+        let now = self.port.now();
+        let trouble = match done {
+            hand::Done::Written(outcome) => self.hand.written(now, outcome),
+            hand::Done::Read(octets) => self.hand.read(now, octets.as_deref()),
+            hand::Done::Cued(Ok(())) => None,
+            hand::Done::Cued(Err(error)) => {
+                self.control.cue_ended(&error.to_string());
+                None
+            }
+        };
+        match trouble {
+            Some(trouble) => self.trouble(trouble).await,
+            None => Ok(()),
+        }
     }
 
     /// Reads the samples that came, once a status has told when they were taken.
@@ -279,6 +374,7 @@ impl Talk<'_> {
                     self.trouble(trouble).await?;
                 }
                 self.flow.health.battery_pct = status.battery.percent();
+                self.hand.status(status.flags.has(StatusFlags::UNDER_TORQUE));
                 self.status = Some(status);
                 let steps = session.heard(at, Heard::Beat(beat));
                 self.sampled(session).await?;
@@ -362,6 +458,11 @@ impl Talk<'_> {
                 Step::Order(order) => self.orders.push_back(order),
                 Step::Event(event) => {
                     self.flow.notice(&event);
+                    if let SourceEvent::Reading { at, reading, .. } = &event
+                        && self.port.now().seconds_since(*at) < JUST_NOW_S
+                    {
+                        self.hand.peaked(reading.peak);
+                    }
                     let shown = self.shown(&event);
                     self.port.tell(event).await?;
                     self.describe(shown).await?;

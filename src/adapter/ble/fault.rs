@@ -1,6 +1,8 @@
 //! What can go wrong with a link, by what helps.
 
+use crate::adapter::guiding::Refused;
 use crate::adapter::trouble::{Cause, Trouble};
+use clampbook_protocol::gatt::att_error;
 
 /// What helps against a failure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -177,6 +179,23 @@ pub(super) fn is_aborted(text: &str) -> bool {
 pub(super) fn is_busy(error: &btleplug::Error) -> bool {
     let text = format!("{error} {error:?}").to_lowercase();
     text.contains("0xfe") || text.contains("inprogress") || text.contains("in progress")
+}
+
+/// Why the adapter did not take a set-point.
+#[must_use]
+pub(super) fn refusal(error: &btleplug::Error) -> Refused {
+    let text = format!("{error} {error:?}").to_lowercase();
+    tracing::debug!("could not write the set-point: {text}");
+    let code = text.split_once("att error: 0x").and_then(|(_, rest)| rest.get(..2));
+    match code.and_then(|hex| u8::from_str_radix(hex, 16).ok()) {
+        Some(att_error::PROCEDURE_IN_PROGRESS) => Refused::Busy,
+        Some(att_error::INVALID_VALUE) => Refused::For("invalid value".to_owned()),
+        Some(att_error::UNSUPPORTED_VERSION) => Refused::For("unsupported version".to_owned()),
+        Some(code @ (att_error::INVALID_LENGTH | 0x80..=0x9F)) => {
+            Refused::For(format!("ATT error 0x{code:02x}"))
+        }
+        Some(_) | None => Refused::Passing,
+    }
 }
 
 /// Whether the first call that needs a bond failed for want of one. The system then says "unlikely

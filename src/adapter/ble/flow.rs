@@ -3,6 +3,7 @@
 use super::backoff::Backoff;
 use super::fault::{LinkClass, LinkError};
 use crate::adapter::port::Port;
+use crate::adapter::presses::Presses;
 use crate::adapter::source::SourceEvent;
 use crate::adapter::traces::Told;
 use crate::adapter::trouble::Cause;
@@ -30,6 +31,8 @@ pub(super) struct Flow {
     shown: Option<(Stamp, LinkHealth)>,
     /// Nonsense in its trace that was told of, over all links.
     pub(super) nonsense: Told,
+    /// The presses of its button, over all links.
+    pub(super) presses: Presses,
 }
 
 impl Flow {

@@ -66,8 +66,9 @@ async fn listen(
             arrival = tokio::time::timeout(SILENCE, drain.next()) => arrival,
             told = port.told() => {
                 match told {
-                    // Nothing can be released in such an adapter.
+                    // Nothing can be released in such an adapter, and it guides nobody.
                     Told::Stored(stored) => flow.stored(&stored.key),
+                    Told::Guidance(_) => {}
                     Told::Errand(errand) => {
                         let reason = "it tells its torque and takes no requests".to_owned();
                         let adapter = flow.health.serial.clone().unwrap_or_default();

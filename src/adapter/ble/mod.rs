@@ -15,6 +15,7 @@ mod drain;
 mod fault;
 mod find;
 mod flow;
+mod hand;
 mod link;
 mod listening;
 mod rival;

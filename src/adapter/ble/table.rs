@@ -31,6 +31,10 @@ pub(super) struct Own {
     pub(super) trace: Option<Characteristic>,
     /// How the tool moved between two readings; an adapter need not have it.
     pub(super) motion: Option<Characteristic>,
+    /// What the next pull should reach; an adapter need not have it.
+    pub(super) set_point: Option<Characteristic>,
+    /// Presses of its button; an adapter need not have it.
+    pub(super) button: Option<Characteristic>,
     /// Every adapter of this level must have it; one that lacks it can still be listened to.
     pub(super) control: Option<Characteristic>,
 }
@@ -89,6 +93,16 @@ impl Table {
                 motion: find(
                     TORQUE_ADAPTER,
                     Uuid::from_u128(characteristic::MOTION),
+                    CharPropFlags::NOTIFY,
+                ),
+                set_point: find(
+                    TORQUE_ADAPTER,
+                    Uuid::from_u128(characteristic::SET_POINT),
+                    CharPropFlags::READ | CharPropFlags::WRITE,
+                ),
+                button: find(
+                    TORQUE_ADAPTER,
+                    Uuid::from_u128(characteristic::BUTTON),
                     CharPropFlags::NOTIFY,
                 ),
                 control: find(

@@ -1,6 +1,7 @@
 //! The lines of a recording as checked values.
 
 use crate::core::event::{AdapterInfo, LinkChange, Mark, Motion, Reading, Trace};
+pub use crate::core::press::Press;
 use crate::core::time::Stamp;
 
 /// One usable line.
@@ -96,16 +97,4 @@ pub struct Button {
     pub adapter: String,
     /// How.
     pub press: Press,
-}
-
-/// How a button was pressed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Press {
-    /// Once, and let go at once.
-    Short,
-    /// Held.
-    Long,
-    /// Twice in a row.
-    Double,
 }

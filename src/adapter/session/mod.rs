@@ -291,8 +291,13 @@ impl Session {
     /// microseconds; none before a status has told the time.
     #[must_use]
     pub fn moment_of(&self, tick: u32) -> Option<(Stamp, u32)> {
-        let clock = self.clocks.get(&self.current?)?;
-        Some(clock.time_of(tick))
+        self.moment_in(self.current?, tick)
+    }
+
+    /// The same of a boot that is named; none unless a status of it has told the time.
+    #[must_use]
+    pub fn moment_in(&self, epoch: u32, tick: u32) -> Option<(Stamp, u32)> {
+        Some(self.clocks.get(&epoch)?.time_of(tick))
     }
 
     fn time_of(&self, record: &Record, now: Stamp) -> (Stamp, Option<u32>) {

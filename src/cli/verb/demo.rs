@@ -205,6 +205,9 @@ fn tell(printer: Printer, started: Stamp, outcome: &Outcome) {
         Outcome::Kept
         | Outcome::Again(_)
         | Outcome::Loose(_)
+        | Outcome::Help(..)
+        | Outcome::NothingAsked(_)
+        | Outcome::Cue(..)
         | Outcome::Answer(_)
         | Outcome::WakeAt(_) => Ok(()),
     };

@@ -7,6 +7,7 @@ use crate::cli::args::Serve;
 use crate::cli::logs;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::verb::job::next_line;
 use crate::core::event::Conclusion;
 use crate::core::time::Stamp;
 use crate::daemon::config::{Config, Kept};
@@ -110,6 +111,14 @@ fn tell(printer: Printer, outcome: &Outcome) {
             let line = format!("{:>8}  {}", time_of_day(*at), account::said_line(say));
             let _ = printer.line(line);
         }
+        Outcome::Help(at, next) => {
+            let line = format!("{:>8}  {}", time_of_day(*at), next_line(next.as_ref()));
+            let _ = printer.line(line);
+        }
+        Outcome::NothingAsked(at) => {
+            let said = "nothing is asked just now: the button has confirmed nothing";
+            let _ = printer.line(format!("{:>8}  {said}", time_of_day(*at)));
+        }
         Outcome::Loose(reading) => {
             tracing::info!(
                 "kept without a job: {:.1} N·m from {}",
@@ -121,7 +130,7 @@ fn tell(printer: Printer, outcome: &Outcome) {
         Outcome::Refused(reason) => tracing::error!("cannot be kept: {reason}"),
         Outcome::Trouble(trouble) => tracing::warn!("{trouble}"),
         Outcome::Again(key) => tracing::debug!("came again: {key:?}"),
-        Outcome::Kept | Outcome::Answer(_) | Outcome::WakeAt(_) => {}
+        Outcome::Kept | Outcome::Answer(_) | Outcome::Cue(..) | Outcome::WakeAt(_) => {}
     }
 }
 

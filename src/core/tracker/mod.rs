@@ -12,6 +12,7 @@
 
 mod alike;
 mod belief;
+mod due;
 mod ending;
 mod evidence;
 mod explain;
@@ -155,6 +156,13 @@ impl Tracker {
     #[must_use]
     pub fn snapshot(&self) -> Snapshot {
         view::snapshot(&self.state, &self.warnings)
+    }
+
+    /// The probability that the next pull is asked for the window that [`Tracker::snapshot`] names, whichever fastener
+    /// it is on.
+    #[must_use]
+    pub fn asked_alike(&self) -> f64 {
+        due::alike(&self.state)
     }
 
     fn reading(&mut self, at: Stamp, reading: Reading, effects: &mut Effects) {

@@ -3,8 +3,9 @@
 use crate::core::event::{Ending, Warning};
 use crate::core::plan::Expect;
 use crate::core::snapshot::{GroupState, HoldState, MemberState, Next, Snapshot};
+use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::ending;
-use crate::core::tracker::evidence::order::{expectations, prerequisite};
+use crate::core::tracker::evidence::order::expectations;
 use crate::core::tracker::state::State;
 
 pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
@@ -57,23 +58,16 @@ fn group(state: &State, step: usize) -> GroupState {
     }
 }
 
-/// What to do next: go on where the last pull was, otherwise with the first step that may be begun.
+/// What to do next.
 fn next(state: &State) -> Option<Next> {
     let scene = &state.scene;
     let best = state.beliefs.best();
-    let due = |step: usize| best.pass_due(scene, step);
-    let active = scene.at.or(best.last.map(|last| last.fastener)).map(|one| scene.step_of(one));
-    let first = (0..scene.plan.steps.len())
-        .find(|step| due(*step).is_some() && prerequisite(scene, best, *step).is_none());
-    let step = active.filter(|step| due(*step).is_some()).or(first)?;
-    let pass = due(step)?;
+    let (step, pass) = due(scene, best)?;
     // Nobody hears a pass by hand: what is asked before the pass behind it has to be asked now.
-    let passes = scene.step(step).passes.len();
-    let by_hand = |pass: &usize| scene.pass(step, *pass).expect == Expect::ByHand;
-    let heard = (pass..passes).find(|pass| !by_hand(pass));
+    let heard = heard(scene, step, pass);
     if let Some(hold) = heard.and_then(|heard| scene.unconfirmed_hold(step, heard)) {
         let hold = &scene.plan.holds[hold];
-        let first = if by_hand(&pass) { "Snug by hand first. " } else { "" };
+        let first = if heard == Some(pass) { "" } else { "Snug by hand first. " };
         let text = format!("{first}{}", hold.text);
         return Some(Next::Confirm { hold: hold.name.clone(), text });
     }

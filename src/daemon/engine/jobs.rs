@@ -153,7 +153,7 @@ impl Engine {
         let leaving = leaving(&current.tracker);
         self.journal.append(drafts).map_err(not_kept)?;
         for info in listened_to(Some(&current)) {
-            self.adapters.entry(info.id.clone()).or_insert(Known { info, link: None });
+            self.adapters.entry(info.id.clone()).or_insert_with(|| Known::new(info));
         }
         self.current = Some(current);
         Ok((Done::Resumed { job, leaving }, Vec::new()))

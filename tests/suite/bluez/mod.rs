@@ -5,7 +5,7 @@ mod objects;
 mod world;
 
 use crate::rig::Rig;
-use clampbook_protocol::PresentationFormat;
+use clampbook_protocol::{Press, PresentationFormat};
 use objects::Attributes;
 use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};
@@ -85,6 +85,12 @@ pub struct Script {
     pub pull_in_subscription: bool,
     /// Readings are subscribed to without complaint, and none is notified.
     pub mute: bool,
+    /// It takes a set-point and cues, and has a button.
+    pub hand: bool,
+    /// Another host guides with it.
+    pub guides_another: bool,
+    /// The largest target that it takes as a set-point, in 0.01 N·m, whatever it says.
+    pub takes_up_to: u32,
 }
 
 impl Default for Script {
@@ -104,6 +110,9 @@ impl Default for Script {
             busy: 0,
             pull_in_subscription: false,
             mute: false,
+            hand: false,
+            guides_another: false,
+            takes_up_to: world::MOST,
         }
     }
 }
@@ -142,6 +151,16 @@ impl Bluez {
     pub fn pull(&self, peak: f64) {
         self.world.pull(peak);
         self.world.send_live(&self.bus);
+    }
+
+    /// Somebody presses its button.
+    pub fn press(&self, press: Press) {
+        self.world.press(&self.bus, press);
+    }
+
+    /// Every set-point that was written, in words, and every cue.
+    pub fn guidance(&self) -> Vec<String> {
+        self.world.guidance()
     }
 
     /// The radio link is lost.

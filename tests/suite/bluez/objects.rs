@@ -16,6 +16,7 @@ type Options = HashMap<String, OwnedValue>;
 pub enum Failed {
     #[zbus(error)]
     Bus(zbus::Error),
+    Failed(String),
     InProgress(String),
     NotSupported(String),
 }
@@ -227,6 +228,7 @@ impl Characteristic {
             "serial" => Ok(self.world.script.serial.as_bytes().to_vec()),
             "capability" => Ok(self.world.capability()),
             "status" => Ok(self.world.status()),
+            "set-point" => Ok(self.world.set_point()),
             name => Err(Failed::NotSupported(format!("{name} is not read"))),
         }
     }
@@ -240,6 +242,11 @@ impl Characteristic {
         let values = match self.name {
             "access" => self.world.access(&value),
             "control" => Some(self.world.control(&value)),
+            "set-point" => {
+                return self.world.guide(&value).map_err(|code| {
+                    Failed::Failed(format!("Operation failed with ATT error: 0x{code:02x}"))
+                });
+            }
             name => return Err(Failed::NotSupported(format!("{name} is not written"))),
         };
         let Some(values) = values else {
@@ -297,13 +304,17 @@ impl Attributes {
         let mut services =
             vec![(assigned(service::DEVICE_INFORMATION), vec![(serial, "serial", &["read"][..])])];
         if world.script.keeps {
-            let own: Vec<Entry> = vec![
+            let mut own: Vec<Entry> = vec![
                 (characteristic::CAPABILITY, "capability", &["read"]),
                 (characteristic::READING, "reading", &["notify"]),
                 (characteristic::STATUS, "status", &["read", "notify"]),
                 (characteristic::CONTROL_POINT, "control", &["write", "indicate"]),
                 (access, "access", &["write", "indicate"]),
             ];
+            if world.script.hand {
+                own.push((characteristic::SET_POINT, "set-point", &["read", "write"]));
+                own.push((characteristic::BUTTON, "button", &["notify"]));
+            }
             services.push((service::TORQUE_ADAPTER, own));
         } else {
             services.push((

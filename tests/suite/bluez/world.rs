@@ -3,7 +3,8 @@
 use super::{DEVICE, Script};
 use clampbook_protocol::gatt::{assigned, characteristic};
 use clampbook_protocol::{
-    Capability, Drive, Duration as Lasting, Epoch, Features, Levels, Rotation, Torque,
+    Capability, ControlRequest, Drive, Duration as Lasting, Epoch, Features, Levels, Press,
+    Rotation, SetPoint, Torque, Window,
 };
 use clampbook_reference_adapter::access::{Access, Outcome, Step};
 use clampbook_reference_adapter::device::{Device, Seen};
@@ -14,6 +15,13 @@ use std::sync::{Arc, Mutex, MutexGuard, Weak};
 use std::time::{Duration, Instant};
 use zbus::blocking::Connection;
 use zbus::zvariant::Value;
+
+/// Largest torque of its range, in 0.01 N·m.
+pub const MOST: u32 = 34_000;
+
+/// The link of this computer, and that of another host.
+const LINK: u16 = 1;
+const OTHER_LINK: u16 = 2;
 
 /// How often the adapter has a look at itself.
 const BEAT: Duration = Duration::from_millis(50);
@@ -36,6 +44,7 @@ struct State {
     access: Access,
     /// The pull under way, and since when.
     pull: Option<(Profile, Instant)>,
+    guidance: Vec<String>,
 }
 
 /// Values that are to be signalled: of which characteristic, and the octets.
@@ -43,7 +52,16 @@ pub type Values = Vec<(u128, Vec<u8>)>;
 
 impl World {
     pub fn new(script: Script) -> Arc<Self> {
-        let device = Device::start(Epoch::MIN, Store::default(), 34_000, 0);
+        let mut device = Device::start(Epoch::MIN, Store::default(), script.takes_up_to, 0);
+        if script.hand {
+            device = device.with_hand();
+        }
+        if script.guides_another {
+            let torque = Torque::from_centinewton_metres(5_000);
+            let window = Window::new(torque, torque, torque, Rotation::NOT_KNOWN).unwrap();
+            let other = SetPoint { number: 9, window: Some(window), seconds: 600 };
+            device.set_point(&other.emit(), OTHER_LINK, 0).unwrap();
+        }
         let state = State {
             calls: Vec::new(),
             linked: script.linked,
@@ -52,6 +70,7 @@ impl World {
             device,
             access: Access::default(),
             pull: None,
+            guidance: Vec::new(),
         };
         Arc::new(Self { script, begun: Instant::now(), state: Mutex::new(state) })
     }
@@ -74,6 +93,10 @@ impl World {
 
     pub fn held(&self) -> usize {
         self.state().device.store().len()
+    }
+
+    pub fn guidance(&self) -> Vec<String> {
+        self.state().guidance.clone()
     }
 
     pub fn is_linked(&self) -> bool {
@@ -122,6 +145,39 @@ impl World {
         Some(reading.emit().to_vec())
     }
 
+    pub fn press(&self, bus: &Connection, press: Press) {
+        let now = self.now_ms();
+        let mut values = Values::new();
+        let mut state = self.state();
+        state.device.press(press, now).unwrap();
+        while let Some(button) = state.device.next_press() {
+            values.push((characteristic::BUTTON, button.emit().to_vec()));
+        }
+        drop(state);
+        self.signal(bus, values);
+    }
+
+    /// What the set-point reads.
+    pub fn set_point(&self) -> Vec<u8> {
+        let now = self.now_ms();
+        let mut state = self.state();
+        state.device.settle(now);
+        state.device.guide().read(now).emit().to_vec()
+    }
+
+    /// Writes the set-point, or gives the ATT error.
+    pub fn guide(&self, octets: &[u8]) -> Result<(), u8> {
+        let now = self.now_ms();
+        let mut state = self.state();
+        let taken = state.device.set_point(octets, LINK, now);
+        let told = match &taken {
+            Ok(set_point) => set_point.to_string(),
+            Err(refused) => format!("{refused:?}"),
+        };
+        state.guidance.push(told);
+        taken.map(|_| ()).map_err(|refused| refused.att_error())
+    }
+
     pub fn lose(&self, bus: &Connection) {
         let mut state = self.state();
         state.linked = false;
@@ -160,11 +216,16 @@ impl World {
     pub fn capability(&self) -> Vec<u8> {
         let capability = Capability {
             minor: 0,
-            levels: Levels::L0.with(Levels::L1),
+            levels: Levels::L0.with(Levels::L1).with_if(self.script.hand, Levels::L2),
             drive: Drive::HALF_INCH,
-            features: Features::PEAK.with(Features::ROTATION).with(Features::CLOCKWISE),
+            features: Features::PEAK
+                .with(Features::ROTATION)
+                .with(Features::CLOCKWISE)
+                .with_if(self.script.hand, Features::SET_POINT)
+                .with_if(self.script.hand, Features::CUE)
+                .with_if(self.script.hand, Features::BUTTON),
             range_least: 1_700,
-            range_most: 34_000,
+            range_most: MOST,
             accuracy: Some(200),
             capacity: 64,
             trace_rate: 0,
@@ -200,7 +261,11 @@ impl World {
 
     pub fn control(&self, octets: &[u8]) -> Values {
         let now = self.now_ms();
-        let answer = self.state().device.control(octets, now, true).emit().to_vec();
+        let mut state = self.state();
+        if let Ok(ControlRequest::Cue(cue)) = ControlRequest::parse(octets) {
+            state.guidance.push(format!("cue {cue}"));
+        }
+        let answer = state.device.control(octets, now, true).emit().to_vec();
         vec![(characteristic::CONTROL_POINT, answer)]
     }
 

@@ -1,11 +1,12 @@
 //! The event loop: sources, disk and callers.
 
-use super::{engine, kinds, pull, say, start};
+use super::{adapter, engine, kinds, pull, say, start};
 use crate::journal::disk::SmallDisk;
 use crate::rig::Rig;
-use clampbook::adapter::{SourceEvent, Stored};
-use clampbook::core::command::{Done, Refusal};
-use clampbook::core::event::{ReadingKey, Say};
+use clampbook::adapter::{Guidance, SourceEvent, Stored};
+use clampbook::core::command::{Command, Done, Refusal};
+use clampbook::core::event::{LinkChange, LinkState, ReadingKey, Say};
+use clampbook::core::guide::Cue;
 use clampbook::core::live::Live;
 use clampbook::daemon::clock;
 use clampbook::daemon::engine::Engine;
@@ -24,6 +25,7 @@ use tokio::time::timeout;
 struct Loop {
     source: mpsc::Sender<SourceEvent>,
     stored: mpsc::Receiver<Stored>,
+    guidance: watch::Receiver<Guidance>,
     commands: mpsc::Sender<Asked>,
     live: watch::Receiver<Arc<Live>>,
     stop: oneshot::Sender<()>,
@@ -34,12 +36,13 @@ struct Loop {
 fn turn(engine: Engine) -> Loop {
     let (source, events) = mpsc::channel(1);
     let (stored_in, stored) = mpsc::channel(8);
+    let (guidance_in, guidance) = watch::channel(Guidance::default());
     let (commands_in, commands) = mpsc::channel(8);
     let (live_in, live) = watch::channel(Arc::default());
     let (stop, stopped) = oneshot::channel();
     let (end, ended) = oneshot::channel();
     let ports = Ports {
-        sources: vec![Port { events, stored: stored_in, errands: None }],
+        sources: vec![Port { events, stored: stored_in, errands: None, guidance: guidance_in }],
         commands,
         live: live_in,
         observer: Box::new(|_| ()),
@@ -50,7 +53,7 @@ fn turn(engine: Engine) -> Loop {
     let running = tokio::spawn(event_loop::run(engine, ports, async move {
         let _ = stopped.await;
     }));
-    Loop { source, stored, commands: commands_in, live, stop, ended, running }
+    Loop { source, stored, guidance, commands: commands_in, live, stop, ended, running }
 }
 
 fn said(seq: u32, seconds: f64, nm: f64) -> SourceEvent {
@@ -132,4 +135,33 @@ async fn a_stop_takes_in_what_sources_still_have_to_say() {
     assert_eq!(turning.stored.recv().await.iter().count(), 1);
     let kinds = kinds(&path, 1);
     assert_eq!(kinds.iter().filter(|kind| *kind == "reading").count(), 2, "{kinds:?}");
+}
+
+#[tokio::test]
+async fn the_adapter_is_told_how_to_guide_after_the_reading_that_led_to_it_is_kept() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut turning = turn(engine(&path));
+    let Wake::Heard(at, Heard::Adapter(info)) = adapter() else { unreachable!() };
+    turning.source.send(SourceEvent::Adapter { at, info }).await.unwrap();
+    let change = LinkChange { adapter: "LK-1".into(), state: LinkState::Back };
+    turning.source.send(SourceEvent::Link { at, change }).await.unwrap();
+    turning.ask(start()).await.unwrap();
+    let target = |guidance: &Guidance| guidance.aim.map(|aim| aim.target.nm());
+    let mut guidance = turning.guidance.clone();
+    guidance.wait_for(|guidance| target(guidance) == Some(122.0)).await.unwrap();
+    // The clock of the loop is the real one, and a pull of long ago gets no cue.
+    let now = (clock::reader())();
+    let mut pull = said(1, 10.0, 122.0);
+    if let SourceEvent::Reading { at, .. } = &mut pull {
+        *at = now;
+    }
+    turning.source.send(pull).await.unwrap();
+    let Stored { key } = turning.stored.recv().await.unwrap();
+    assert!(Reader::open(&path).unwrap().find(&key).unwrap().is_some());
+    let told = guidance.wait_for(|guidance| target(guidance) == Some(178.0)).await.unwrap().cue;
+    assert!(told.is_none_or(|told| told == (1, Cue::StepDone)), "{told:?}");
+    guidance.wait_for(|guidance| guidance.cue == Some((1, Cue::StepDone))).await.unwrap();
+    turning.ask(Wake::Asked(now, Command::Park)).await.unwrap();
+    guidance.wait_for(|guidance| guidance.aim.is_none()).await.unwrap();
 }

@@ -10,7 +10,7 @@ Usage: clampbook-reference-adapter [OPTIONS]
 
   --hci N           index of the controller (default 1)
   --level 0|1|2|3   0: only the services of the Bluetooth SIG; 1: the Clampbook service too;
-                    2: with a trace; 3: with motion, too (default 1)
+                    2: with a trace, a set-point, cues and a button; 3: with motion, too (default 1)
   --trace-rate HZ   samples a second of the trace, 50 to 500 (default 100)
   --recording FILE  recording (NDJSON) that `play` plays; its `adapter` line sets serial and range, the
                     torque of a pull is as its `trace` lines say, where there are any at its `reading`,
@@ -20,7 +20,8 @@ Usage: clampbook-reference-adapter [OPTIONS]
   --name TEXT       advertised name, 1 to 9 characters (default Clamp)
   --battery PERCENT battery level, 0 to 100 (default 87)
   --state FILE      keeps epoch, unreleased readings and bonds over a restart of this program
-  --log FILE        appends every reading made, one JSON object a line
+  --log FILE        appends every reading made, and every set-point, cue and press and what was shown, with
+                    the name of its event, one JSON object a line
   --pairing         starts in pairing mode (60 s)
   --readvertise S   starts its advertisement anew every S seconds, 1 to 60: some virtual controllers
                     report an advertisement only once, and who misses it would wait for ever
@@ -32,7 +33,7 @@ a line:
   play [speed=X]                                 plays the recording, X times as fast
   pull NM [rotation=DEG] [duration=MS]           makes one reading
        [right=MM up=MM | distance=MM] [sd=MM]    the tool has moved so far since the reading before (sd: 10)
-  button short|long|double                       presses the button
+  button short|long|double                       presses the button; one that only wakes is not counted
   drop-link [SECONDS]                            ends the link, unreachable for so long (default 1)
   skip N                                         the next N live readings are not notified
   double N                                       the next N live readings are notified twice
@@ -46,7 +47,7 @@ a line:
   pairing [SECONDS]                              ends the link, enters pairing mode (default and at most 60)
   delete-bonds                                   ends the link, forgets every host
   log [FILE]                                     every reading made since the start, to FILE or as the answer
-  status                                         state, epoch, readings stored, blocks of the trace
+  status                                         state, epoch, readings stored, set-point, blocks of the trace
   quit
 ";
 

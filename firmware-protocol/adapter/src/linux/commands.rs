@@ -12,6 +12,7 @@ use super::answer;
 use super::course::Shape;
 use super::recording::{Act, Recording, What};
 use super::script::{self, Command, Press};
+use super::telling;
 use super::world::{World, details};
 
 /// How long a quit is waited with, so that the host hears of the end of the link.
@@ -76,7 +77,7 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
             let reading = world.pull(pull, None).await.map_err(no_power)?;
             return Ok(details(&reading));
         }
-        Command::Button(press) => return button(press),
+        Command::Button(press) => return button(world, press),
         Command::Log(file) => return log(world, file.as_deref()),
         Command::DropLink(time) => world.hide_for(time),
         Command::Skip(count) => world.device.borrow_mut().faults_mut().skip(count),
@@ -122,6 +123,7 @@ async fn carry_out(world: &Rc<World>, acts: &Rc<[Act]>, command: Command) -> Res
         "epoch": device.epoch(),
         "held": device.store().len(),
         "made": world.log.borrow().len(),
+        "set_point": telling::details(&device.guide().read(now_ms)),
         "trace": world.tracer.as_ref().map(|tracer| {
             let counts = tracer.borrow().counts();
             json!({ "made": counts.made, "sent": counts.sent, "lost": counts.lost, "dropped": counts.dropped })
@@ -137,10 +139,18 @@ fn stays_awake(_: StaysAwake) -> String {
     "expected nobody to need the adapter, but a host wishes it awake".to_owned()
 }
 
-fn button(press: Press) -> Result<Value, String> {
-    Err(format!(
-        "expected an adapter with a button for the host, but this one has none: {press:?} ignored"
-    ))
+fn button(world: &World, press: Press) -> Result<Value, String> {
+    if world.tracer.is_none() {
+        return Err(format!(
+            "expected an adapter with a button for the host, but this one has none: {press:?} ignored"
+        ));
+    }
+    let press = match press {
+        Press::Short => clampbook_protocol::Press::Short,
+        Press::Long => clampbook_protocol::Press::Long,
+        Press::Double => clampbook_protocol::Press::Double,
+    };
+    Ok(json!({ "counted": world.press(press).map_err(no_power)? }))
 }
 
 fn log(world: &World, file: Option<&Path>) -> Result<Value, String> {
@@ -171,7 +181,7 @@ async fn play(world: Rc<World>, acts: Rc<[Act]>, speed: f64) {
             What::Pull(pull, recorded) => {
                 world.pull(*pull, recorded.clone()).await.map(|_| ()).map_err(no_power)
             }
-            What::Press(press) => button(*press).map(|_| ()),
+            What::Press(press) => button(&world, *press).map(|_| ()),
         };
         if let Err(error) = result {
             answer::event("not-done", json!({ "at": act.at.as_secs_f64(), "error": error }));

@@ -1,5 +1,5 @@
 //! What outlives a restart of this program: epoch, unreleased readings and bonds in the state file, and
-//! every reading ever made in the log.
+//! every reading ever made in the log, with what guided the hand.
 
 use std::cell::RefCell;
 use std::fs::{File, OpenOptions};
@@ -145,9 +145,20 @@ impl Keep {
 
     /// Appends a reading to the log.
     pub(crate) fn log(&self, reading: &Reading) {
+        self.append(&details(reading));
+    }
+
+    /// Appends something else that happened to the log; its name tells it from a reading.
+    pub(crate) fn note(&self, name: &str, details: &Value) {
+        let mut object = details.clone();
+        object["event"] = json!(name);
+        self.append(&object);
+    }
+
+    fn append(&self, object: &Value) {
         let Some(file) = &self.log else { return };
         // One write: who reads along sees whole lines.
-        let line = format!("{}\n", details(reading));
+        let line = format!("{object}\n");
         if let Err(error) = file.borrow_mut().write_all(line.as_bytes()) {
             answer::complain(&format!("the log cannot be written: {error}"));
         }

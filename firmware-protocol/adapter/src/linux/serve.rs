@@ -1,4 +1,5 @@
-//! One link: answers the host, and notifies readings with their motion, status, live torque and the trace.
+//! One link: answers the host, guides the hand, and notifies readings with their motion, presses, status, live torque
+//! and the trace.
 
 mod requests;
 mod trace;
@@ -6,7 +7,7 @@ mod trace;
 use std::time::Duration;
 
 use bt_hci::param::DisconnectReason;
-use clampbook_protocol::{Reading, State, Status, StatusFlags, Torque, Zero};
+use clampbook_protocol::{Button, Reading, State, Status, StatusFlags, Torque, Zero};
 use clampbook_reference_adapter::access::{Access, Step};
 use clampbook_reference_adapter::device::Power;
 use serde_json::json;
@@ -26,6 +27,8 @@ const HEARTBEAT_MS: u64 = 5_000;
 const SAMPLE_MS: u64 = 20;
 /// So long after a pull every sample is notified; later one in this time.
 const IDLE_MS: u64 = 500;
+/// By what the sensors see in such steps it guides: 200 a second.
+const GUIDE_MS: u64 = 5;
 /// Samples older than this are not made up for.
 const LATEST_MS: u64 = 5_000;
 /// How long a host may stay without encryption, outside pairing mode.
@@ -50,6 +53,7 @@ struct Session<'a, 's, 'v, 't> {
     world: &'a World,
     access: Access,
     began_ms: u64,
+    guided_ms: u64,
     sampled_ms: u64,
     sample_sent_ms: u64,
     torque_ms: u64,
@@ -75,6 +79,7 @@ pub(crate) async fn serve(
         world,
         access: Access::default(),
         began_ms: now_ms,
+        guided_ms: now_ms,
         sampled_ms: now_ms,
         sample_sent_ms: 0,
         torque_ms: 0,
@@ -133,7 +138,9 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
 
     async fn send_due(&mut self) -> Sent {
         let now_ms = self.world.now_ms();
+        self.guide(now_ms);
         self.send_live().await?;
+        self.send_presses().await?;
         if let Some(own) = &self.values.own {
             let (status, told) = self.status();
             let due = now_ms >= self.status_sent_ms + HEARTBEAT_MS || self.told != Some(told);
@@ -157,6 +164,30 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             }
         }
         Ok(())
+    }
+
+    /// Guides the hand by everything that the sensors saw since the last look.
+    fn guide(&mut self, now_ms: u64) {
+        self.guided_ms = self.guided_ms.max(now_ms.saturating_sub(LATEST_MS));
+        while self.guided_ms + GUIDE_MS <= now_ms {
+            self.guided_ms += GUIDE_MS;
+            self.world.feel(self.guided_ms);
+        }
+    }
+
+    async fn send_presses(&self) -> Sent {
+        let button = self.values.own.as_ref().and_then(|own| own.button.as_ref());
+        while let Some(press) = self.next_press() {
+            let heard = button.filter(|value| self.is_encrypted() && value.should_notify(self.link));
+            if let Some(value) = heard {
+                value.notify_raw(self.link, &press.emit(), false).await?;
+            }
+        }
+        Ok(())
+    }
+
+    fn next_press(&self) -> Option<Button> {
+        self.world.device.borrow_mut().next_press()
     }
 
     fn next_live(&self) -> Option<Reading> {

@@ -1,5 +1,5 @@
-//! The GATT table: the services of the Bluetooth SIG on every level, our own service from level 1, its trace from
-//! level 2, its motion from level 3.
+//! The GATT table: the services of the Bluetooth SIG on every level, our own service from level 1, its trace, set-point
+//! and button from level 2, its motion from level 3.
 
 use clampbook_protocol::gatt::{characteristic, descriptor, service};
 use clampbook_protocol::{Calibration, Capability, PresentationFormat};
@@ -42,6 +42,8 @@ pub(crate) struct OwnValues {
     pub(crate) access: Value,
     pub(crate) control: Value,
     pub(crate) trace: Option<Value>,
+    pub(crate) set_point: Option<Value>,
+    pub(crate) button: Option<Value>,
     pub(crate) motion: Option<Value>,
 }
 
@@ -167,9 +169,21 @@ fn own_service<'v>(table: &mut Attributes<'v>, identity: &Identity, level: u8) -
             .build()
     };
     let trace = (level >= 2).then(|| notified(characteristic::TRACE.into()));
+    let button = (level >= 2).then(|| notified(characteristic::BUTTON.into()));
     let motion = (level >= 3).then(|| notified(characteristic::MOTION.into()));
+    let set_point = (level >= 2).then(|| {
+        own.add_characteristic_small(
+            characteristic::SET_POINT,
+            [CharacteristicProp::Read, CharacteristicProp::Write],
+            [0_u8; MESSAGE],
+        )
+        .read_permission(ENCRYPTED)
+        .write_permission(ENCRYPTED)
+        .to_raw()
+        .build()
+    });
     own.build();
-    OwnValues { reading, status, access, control, trace, motion }
+    OwnValues { reading, status, access, control, trace, set_point, button, motion }
 }
 
 #[cfg(test)]
@@ -182,9 +196,13 @@ mod tests {
         let about = super::super::identity(&args, None).expect("an identity");
         let adds = [0, 1, 2, 3].map(|level| {
             let (_, values) = build(&about, level).expect("a table");
-            values.own.map(|own| (own.trace.is_some(), own.motion.is_some()))
+            values.own.map(|own| {
+                let hand = [own.trace, own.set_point, own.button].map(|value| value.is_some());
+                (hand, own.motion.is_some())
+            })
         });
-        let expected = [None, Some((false, false)), Some((true, false)), Some((true, true))];
+        let (none, all) = ([false; 3], [true; 3]);
+        let expected = [None, Some((none, false)), Some((all, false)), Some((all, true))];
         assert_eq!(adds, expected);
     }
 }

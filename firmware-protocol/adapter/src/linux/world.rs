@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::rc::Rc;
 use std::time::Duration;
 
-use clampbook_protocol::{Reading, Torque};
+use clampbook_protocol::{Press, Reading, Rotation, Sample, Torque};
 use clampbook_reference_adapter::device::{Device, NoPower, Power, Seen};
 use clampbook_reference_adapter::trace::Tracer;
 use serde_json::json;
@@ -17,6 +17,7 @@ use super::course::{Course, Recorded, Shape};
 use super::flow::Flow;
 use super::gate::Latch;
 use super::keep::Keep;
+use super::telling::Told;
 
 /// Readings kept until released.
 pub(crate) const CAPACITY: usize = 4_096;
@@ -42,6 +43,8 @@ pub(crate) struct World {
     hidden_until: Cell<Option<Instant>>,
     /// Pulls whose torque may still have to be sent.
     pub(crate) courses: RefCell<VecDeque<Course>>,
+    /// What was told of the guidance.
+    pub(crate) told: Cell<Told>,
     hand: Mutex<()>,
 }
 
@@ -66,6 +69,7 @@ impl World {
             elapsed: Cell::default(),
             hidden_until: Cell::new(None),
             courses: RefCell::default(),
+            told: Cell::default(),
             hand: Mutex::new(()),
         }
     }
@@ -117,6 +121,30 @@ impl World {
         answer::event("reading", details(&reading));
         self.changed.notify_waiters();
         Ok(reading)
+    }
+
+    /// Presses the button; false if that only woke it.
+    pub(crate) fn press(&self, press: Press) -> Result<bool, NoPower> {
+        let pressed = self.device.borrow_mut().press(press, self.now_ms())?;
+        if let Some(button) = &pressed {
+            self.tell_press(button);
+        }
+        self.changed.notify_waiters();
+        Ok(pressed.is_some())
+    }
+
+    /// Lets the adapter guide by what its sensors see at a time on this program's clock.
+    pub(crate) fn feel(&self, at_ms: u64) {
+        let sample = {
+            let courses = self.courses.borrow();
+            let running = courses.iter().find(|course| course.torque_at(at_ms * 1_000).is_some());
+            running.map_or(
+                Sample { torque: Torque::ZERO, rotation: Rotation::NOT_KNOWN },
+                |course| course.sample_at(at_ms * 1_000),
+            )
+        };
+        self.device.borrow_mut().feel(sample, at_ms);
+        self.tell_guidance();
     }
 
     /// Torque at a time on this program's clock.
@@ -186,6 +214,7 @@ impl World {
     pub(crate) fn settle(&self) {
         self.device.borrow_mut().settle(self.now_ms());
         self.latch.open.set(self.device.borrow().is_pairing(self.now_ms()));
+        self.tell_guidance();
     }
 
     /// Tells of pairing requests that the gate has turned away.

@@ -76,6 +76,7 @@ pub fn lines(sheet: &Sheet) -> Vec<String> {
         ("zero", sheet.zero.clone()),
         ("calibrated", sheet.calibrated.clone()),
         ("due", sheet.calibration_due.clone()),
+        ("guidance", link.guides.then(|| "by what the next pull should reach".to_owned())),
         ("battery", sheet.battery_pct.map(|pct| format!("{pct} %"))),
     ];
     told(parts)

@@ -21,6 +21,11 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
                 self.values.battery.set(self.server, &[charge])?;
                 if let Some(own) = &self.values.own {
                     own.status.set(self.server, &status.emit())?;
+                    if let Some(value) = &own.set_point {
+                        let set_point =
+                            self.world.device.borrow().guide().read(self.world.now_ms());
+                        value.set(self.server, &set_point.emit())?;
+                    }
                 }
                 read.accept()
             }
@@ -42,6 +47,20 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
         let handle = write.handle();
         let octets = write.with_data(|_, data| data.to_vec());
         let own = self.values.own.as_ref();
+        let set_point = own.and_then(|own| own.set_point.as_ref());
+        if set_point.is_some_and(|value| value.handle == handle) {
+            let link = self.link.raw().handle().raw();
+            let now_ms = self.world.now_ms();
+            let taken = self.world.device.borrow_mut().set_point(&octets, link, now_ms);
+            let reply = match taken {
+                Ok(_) => write.accept_unprocessed(),
+                Err(refused) => write.reject(AttErrorCode::new(refused.att_error())),
+            };
+            reply?.send().await;
+            self.world.tell_set_point(taken);
+            self.world.tell_guidance();
+            return Ok(());
+        }
         let points = own.map(|own| [&own.access, &own.control]).into_iter().flatten();
         let point = points.into_iter().find(|point| point.handle == handle);
         let (Some(own), Some(point)) = (own, point) else {
@@ -63,6 +82,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             let (now_ms, is_free) = (self.world.now_ms(), self.world.is_free());
             let answer = self.world.device.borrow_mut().control(&octets, now_ms, is_free);
             answer::event("control", json!({ "answer": answer.to_string() }));
+            self.world.tell_guidance();
             return own.control.indicate_raw(self.link, &answer.emit(), false).await;
         }
         let held = self.world.device.borrow().store().len();
@@ -97,6 +117,7 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
             ]
             .into_iter()
             .chain(own.trace.iter().map(|trace| (trace, "trace")))
+            .chain(own.button.iter().map(|button| (button, "button")))
             .chain(own.motion.iter().map(|motion| (motion, "motion")))
         });
         let mut all = torque.into_iter().chain(own);
