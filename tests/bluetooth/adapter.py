@@ -13,6 +13,11 @@ from rig import Failure, until
 NEXT_S = 1.0
 
 
+def window_of(set_point):
+    """Target, low and high limit of a set-point, N·m; none of them of no guidance."""
+    return tuple(set_point[key] for key in ("target_nm", "low_nm", "high_nm"))
+
+
 class Adapter:
     """A reference adapter on a controller of its own. What it keeps is kept in files that `name` begins."""
 
@@ -99,10 +104,27 @@ class Adapter:
         """Waits until a host listens, for the so-manieth time."""
         self.wait("subscribed", 90, times, to="status" if level else "torque", on=True)
 
+    def wait_guided(self, window, seconds=30):
+        """Waits until just this is in force: target, low and high limit, N·m; none of them if nothing is."""
+        found = []
+
+        def is_in_force():
+            found[:] = [window_of(self.ask("status")["set_point"])]
+            return found == [window]
+
+        try:
+            until("the set-point", seconds, is_in_force)
+        except Failure:
+            raise Failure(f"expected the set-point {window} within {seconds} s, but found {found[0]}") from None
+
+    def logged(self):
+        """Everything that it has ever logged: readings, and whatever else has the name of an event."""
+        with open(self.readings_path) as log:
+            return [json.loads(line) for line in log]
+
     def made(self):
         """Every reading it has ever made, by its own log: (serial, epoch, sequence, peak in 0.01 N·m)."""
-        with open(self.readings_path) as log:
-            lines = [json.loads(line) for line in log]
+        lines = [line for line in self.logged() if "event" not in line]
         return [(self.serial, line["epoch"], line["sequence"], round(line["peak_nm"] * 100)) for line in lines]
 
     def freeze(self):

@@ -166,7 +166,8 @@ impl Rig {
         if !bus.is_empty() {
             command.env("DBUS_SYSTEM_BUS_ADDRESS", bus);
         }
-        let mut child = command.stdout(Stdio::null()).stderr(log).spawn().unwrap();
+        let account = log.try_clone().unwrap();
+        let mut child = command.stdout(account).stderr(log).spawn().unwrap();
         let pid = child.id();
         for _ in 0..500 {
             if let Some((address, token)) = self.contact(pid)
@@ -180,7 +181,7 @@ impl Rig {
         panic!("the daemon did not come up: {}", self.log());
     }
 
-    /// What the daemons of this rig logged.
+    /// What the daemons of this rig logged and told.
     pub fn log(&self) -> String {
         fs::read_to_string(self.path("serve.log")).unwrap_or_default()
     }
