@@ -119,7 +119,37 @@ def button_answers(bench):
     bench.finish(warnings=["link-lost"])
 
 
+def guiding_lets_it_sleep(bench):
+    """A set-point is renewed while it is asked, but not once the adapter has said that it goes to sleep: a write would
+    keep it awake. It sleeps, forgets the set-point, and guides again once it is awake and linked."""
+    begin(bench)
+    adapter = bench.adapter
+    adapter.wait_guided(EARLY)
+    remaining = lambda: adapter.ask("status")["set_point"]["seconds"]
+    # Written for 60 s and renewed after 30 s.
+    until("less than 35 s to remain", 40, lambda: remaining() < 35)
+    until("the set-point to be renewed", 20, lambda: remaining() > 50)
+    until("less than 34 s to remain", 40, lambda: remaining() < 34)
+    written = adapter.count("set-point")
+    adapter.ask("sleep 10")
+    adapter.wait("disconnected", 30, times=2)
+    expect("set-points written before it slept", adapter.count("set-point"), written)
+    expect("why the guidance ended", [event["why"] for event in adapter.events if event["event"] == "set-point-ended"], ["sleep"])
+    adapter.ask("wake")
+    adapter.wait_link(times=2)
+    adapter.wait_guided(EARLY)
+    adapter.pull(*FIRST_PASS)
+    adapter.wait_guided(NOTHING)
+    bench.daemon.run("job", "mark", "confirm", "chocked")
+    adapter.pull(*FINAL_PASS)
+    adapter.wait_guided(HUB)
+    adapter.pull(-229.5)
+    expect_exactly_once(bench.daemon, adapter)
+    bench.finish()
+
+
 CASES = {
     "set-point-before-each-fastener": Case(set_point_before_each_fastener, 60, level=2),
     "button-answers": Case(button_answers, 60, level=2),
+    "guiding-lets-it-sleep": Case(guiding_lets_it_sleep, 130, level=2),
 }

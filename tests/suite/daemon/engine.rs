@@ -2,11 +2,14 @@
 
 use super::{PLAN, adapter, answer, at, engine, kinds, pull, say, start};
 use crate::rig::Rig;
-use clampbook::core::command::{Command, Done, Refusal};
-use clampbook::core::event::{Event, JobId, PersonalField, Say};
+use clampbook::core::command::{Command, Done, Refusal, StartJob};
+use clampbook::core::event::{Event, JobId, LinkChange, LinkState, Origin, PersonalField, Say};
+use clampbook::core::guide::Cue;
+use clampbook::core::press::Press;
 use clampbook::core::rebuild::rebuild;
+use clampbook::core::snapshot::Next;
 use clampbook::daemon::engine::Engine;
-use clampbook::daemon::wake::{Outcome, Wake};
+use clampbook::daemon::wake::{Heard, Outcome, Wake};
 use clampbook::journal::Reader;
 
 #[test]
@@ -154,4 +157,115 @@ fn a_second_engine_on_the_same_journal_is_refused() {
     assert!(refused.contains("only writer"), "{refused}");
     drop(first);
     engine(&path);
+}
+
+const HELD: &str = r#"plan = "Held"
+tolerance = "±8 %"
+source = "my sheet"
+in-order = true
+[holds]
+chocked = "Chocked?"
+[joints]
+arm-pivot = { target = "178 N·m", hold = "chocked" }
+damper-eye = "122 N·m"
+"#;
+
+fn start_held() -> Wake {
+    let start = StartJob::new(HELD.to_owned(), [7; 16]).unwrap();
+    Wake::Asked(at(0.0), Command::Start(Box::new(start)))
+}
+
+fn press(seconds: f64, press: Press) -> Wake {
+    Wake::Heard(at(seconds), Heard::Press(press))
+}
+
+/// Without that it is kept, and what was concluded.
+fn told(outcomes: Vec<Outcome>) -> Vec<Outcome> {
+    let is_plain = |outcome: &Outcome| {
+        matches!(outcome, Outcome::Kept | Outcome::Concluded(_) | Outcome::WakeAt(_))
+    };
+    outcomes.into_iter().filter(|outcome| !is_plain(outcome)).collect()
+}
+
+#[test]
+fn a_press_of_the_button_confirms_what_is_asked_takes_back_and_asks_and_nothing_else() {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut engine = engine(&path);
+    let without = told(engine.handle(press(0.0, Press::Short)));
+    assert!(matches!(&without[..], [Outcome::Trouble(text)] if text.contains("no job")));
+    engine.handle(start_held());
+    let confirm = Say::Confirm { hold: "chocked".into() };
+    let next = || Some(Next::Pull {
+        fastener: "arm-pivot/1".into(),
+        pass: 1,
+        passes: 1,
+        target: "178 N·m (163.8–192.2 N·m)".into(),
+    });
+    let cases = [
+        (press(1.0, Press::Short), vec![Outcome::Marked(at(1.0), confirm.clone())]),
+        (press(2.0, Press::Short), vec![Outcome::NothingAsked(at(2.0))]),
+        // It is said once, until something else happens.
+        (press(3.0, Press::Short), vec![]),
+        (press(4.0, Press::Long), vec![Outcome::Help(at(4.0), next())]),
+        (press(5.0, Press::Double), vec![Outcome::Marked(at(5.0), Say::Retract)]),
+        (press(6.0, Press::Short), vec![Outcome::Marked(at(6.0), confirm)]),
+        (press(7.0, Press::Short), vec![Outcome::NothingAsked(at(7.0))]),
+    ];
+    for (wake, expected) in cases {
+        let what = format!("{wake:?}");
+        assert_eq!(told(engine.handle(wake)), expected, "{what}");
+    }
+    let entries = Reader::open(&path).unwrap().entries_of_job(JobId(1)).unwrap();
+    let origins: Vec<Origin> = entries
+        .into_iter()
+        .filter_map(|entry| match entry.unwrap().event {
+            Event::Mark(mark) => Some(mark.origin),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(origins, [Origin::Button; 3]);
+}
+
+#[test]
+fn the_linked_adapter_guides_by_what_is_asked_and_a_fresh_pull_leads_to_a_cue() {
+    let rig = Rig::new();
+    let mut engine = engine(&rig.path("journal.sqlite"));
+    let link = |seconds, state| {
+        let change = LinkChange { adapter: "LK-1".into(), state };
+        Wake::Heard(at(seconds), Heard::Link(change))
+    };
+    let guided = |engine: &Engine| engine.guided().map(|(serial, aim)| (serial.to_owned(), aim.target.nm()));
+    let by = |target| Some(("LK-1".to_owned(), target));
+    engine.handle(adapter());
+    engine.handle(start());
+    assert_eq!(guided(&engine), None, "no data has flowed");
+    engine.handle(link(1.0, LinkState::Back));
+    assert_eq!(guided(&engine), by(122.0));
+    for state in [LinkState::Asleep, LinkState::Back, LinkState::Lost, LinkState::Back] {
+        engine.handle(link(2.0, state));
+        assert_eq!(guided(&engine), by(122.0).filter(|_| state == LinkState::Back));
+    }
+    let cues = |outcomes: Vec<Outcome>| {
+        let cues = outcomes.into_iter().filter(|outcome| matches!(outcome, Outcome::Cue(..)));
+        cues.collect::<Vec<_>>()
+    };
+    assert_eq!(cues(engine.handle(pull(1, 10.0, 90.0))), [Outcome::Cue("LK-1".into(), Cue::Low)]);
+    assert_eq!(guided(&engine), by(122.0));
+    let done = [Outcome::Cue("LK-1".into(), Cue::StepDone)];
+    assert_eq!(cues(engine.handle(pull(2, 20.0, 122.0))), done);
+    assert_eq!(guided(&engine), by(178.0));
+    // A pull that is heard of late is over for the hand.
+    let Wake::Heard(_, Heard::Reading(late)) = pull(3, 30.0, 178.0) else { unreachable!() };
+    assert_eq!(cues(engine.handle(Wake::Heard(at(60.0), Heard::Reading(late)))), []);
+    assert_eq!(guided(&engine), None, "nothing is left");
+    engine.handle(say(70.0, Say::Retract));
+    assert_eq!(guided(&engine), by(178.0));
+    engine.handle(Wake::Asked(at(80.0), Command::Park));
+    assert_eq!(guided(&engine), None);
+    engine.handle(Wake::Asked(at(81.0), Command::Resume { job: None }));
+    assert_eq!(guided(&engine), by(178.0));
+    let close = Command::Close { open_reason: Some("end".into()) };
+    engine.handle(Wake::Asked(at(90.0), close));
+    assert_eq!(guided(&engine), None);
 }

@@ -1,6 +1,8 @@
 use std::vec::Vec;
 
-use clampbook_protocol::{Cue, Rotation, Sample, SetPoint, Torque, Window};
+use clampbook_protocol::{Cue, Rotation, Sample, SetPoint, Torque, Versioned, Window};
+use proptest::collection::vec;
+use proptest::prelude::*;
 
 use super::{CUE_MS, End, Guide, Refused, Shown};
 
@@ -183,4 +185,35 @@ fn a_cue_lasts_until_the_next_pull_the_next_cue_or_five_seconds() {
     assert_eq!(guide.cue(), Some(Cue::Over), "one that begins in a pull outlasts it");
     guide.begin_cue(Cue::Nothing, 12_000);
     assert_eq!(guide.cue(), None);
+}
+
+proptest! {
+    /// Whatever is written, what is read is the last set-point that was taken, as long as it lasts; and no sample
+    /// breaks it.
+    #[test]
+    fn any_octets_are_taken_or_refused_whole(
+        writes in vec((vec(any::<u8>(), 0..24), any::<bool>(), 0..3_u16), 0..12),
+        samples in vec((any::<i32>(), any::<i16>()), 0..20),
+    ) {
+        let mut guide = Guide::new(u32::MAX);
+        let mut taken = SetPoint { number: 0, window: None, seconds: 0 };
+        for (mut octets, known, link) in writes {
+            if known && octets.len() >= 20 {
+                octets.truncate(20);
+                octets[18..].copy_from_slice(&[0, 0x10]);
+            }
+            if let Ok(set_point) = guide.write(&octets, link, 1_000) {
+                let none = SetPoint { number: 0, window: None, seconds: 0 };
+                taken = if set_point.window.is_some() { set_point } else { none };
+            }
+            prop_assert_eq!(guide.read(1_000), taken);
+            let read = guide.read(1_000).emit();
+            prop_assert!(matches!(SetPoint::parse(&read), Ok(Versioned::Known(_))));
+        }
+        for (at_ms, (torque, turned)) in (1_000..).step_by(7).zip(samples) {
+            let torque = Torque::from_centinewton_metres(torque);
+            let rotation = Rotation::from_tenths(turned.into());
+            guide.feel(Sample { torque, rotation }, at_ms);
+        }
+    }
 }
