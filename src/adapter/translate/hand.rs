@@ -52,7 +52,8 @@ pub fn is_in_force(octets: &[u8], number: u16, aim: &Aim) -> bool {
 /// Limits are rounded inward, so that nothing is shown as reached that does not count.
 fn window(aim: &Aim) -> Option<Window> {
     let sign = aim.target.nm().signum();
-    let size = |torque: Torque| torque.nm() * sign * 100.0;
+    // In hundredths, without the noise of binary fractions, which would round 81.2 up to 81.21.
+    let size = |torque: Torque| (torque.nm() * sign * 1e8).round() / 1e6;
     let hundredths = |size: f64| {
         let fits = (0.0..f64::from(i32::MAX)).contains(&size);
         fits.then(|| wire::Torque::from_centinewton_metres((size * sign) as i32))
