@@ -522,7 +522,8 @@ fn presses_and_cues_are_read_and_written_as_the_specification_has_them() {
         .map(|way| pressed(&[&short[..8], &[way]].concat()).unwrap().press)
         .into();
     assert_eq!(ways, [Ok(Press::Short), Ok(Press::Long), Ok(Press::Double), Err(4)]);
-    for broken in [&short[..8], &[0; 9], &[&short[..8], &[0x21]].concat()] {
+    let another_layout = [&short[..8], &[0x21]].concat();
+    for broken in [&short[..8], &[0; 9][..], &another_layout[..]] {
         assert!(pressed(broken).is_err(), "{broken:?}");
     }
     for (cue, octet) in [
