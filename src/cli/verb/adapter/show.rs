@@ -76,7 +76,6 @@ pub fn lines(sheet: &Sheet) -> Vec<String> {
         ("zero", sheet.zero.clone()),
         ("calibrated", sheet.calibrated.clone()),
         ("due", sheet.calibration_due.clone()),
-        ("guidance", link.guides.then(|| "by what the next pull should reach".to_owned())),
         ("battery", sheet.battery_pct.map(|pct| format!("{pct} %"))),
     ];
     told(parts)
@@ -114,6 +113,7 @@ fn health(link: &LinkHealth) -> Vec<String> {
             "trace",
             (link.trace_blocks_lost > 0).then(|| format!("{} blocks lost", link.trace_blocks_lost)),
         ),
+        ("guidance", link.guides.then(|| "by what the next pull should reach".to_owned())),
         ("battery", link.battery_pct.map(|pct| format!("{pct} %"))),
     ];
     told(parts)
