@@ -25,7 +25,9 @@ pub mod traces;
 pub mod translate;
 pub mod trouble;
 
-pub use source::{Errand, Guidance, Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored};
+pub use source::{
+    Errand, Guidance, Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, Stored,
+};
 pub use spec::{Pin, SourceSpec};
 pub use trouble::{Cause, Side, Trouble, TroubleClass};
 

@@ -31,7 +31,8 @@ impl Aim {
     /// The window of a pass, in the direction in which the thread tightens.
     #[must_use]
     pub fn of(window: &Window, left_hand: bool) -> Self {
-        let signed = |torque: Torque| Torque::from_nm(if left_hand { -torque.nm() } else { torque.nm() });
+        let signed =
+            |torque: Torque| Torque::from_nm(if left_hand { -torque.nm() } else { torque.nm() });
         Self {
             target: signed(window.target),
             low: signed(window.low),
@@ -120,8 +121,9 @@ pub fn cue(
     after: &Snapshot,
 ) -> Option<Cue> {
     let verdict = conclusions.iter().find_map(|conclusion| match conclusion {
-        Conclusion::Verdict(verdict) => Some(verdict)
-            .filter(|verdict| !verdict.revised && (&*verdict.adapter, verdict.seq) == (adapter, seq)),
+        Conclusion::Verdict(verdict) => Some(verdict).filter(|verdict| {
+            !verdict.revised && (&*verdict.adapter, verdict.seq) == (adapter, seq)
+        }),
         Conclusion::Warning(_) => None,
     });
     let warned = |wanted: fn(WarningCode) -> bool| {
@@ -152,7 +154,8 @@ fn tightened(verdict: &Verdict) -> Option<TorqueVerdict> {
 
 /// True if the pull was the last one that its group waited for.
 fn finishes(verdict: &Verdict, before: &Snapshot, after: &Snapshot) -> bool {
-    let Some((group, _)) = verdict.fastener.as_deref().and_then(|name| name.rsplit_once('/')) else {
+    let Some((group, _)) = verdict.fastener.as_deref().and_then(|name| name.rsplit_once('/'))
+    else {
         return false;
     };
     let waits = |snapshot: &Snapshot| {

@@ -62,31 +62,39 @@ fn text(aim: Option<Aim>) -> String {
 
 #[test]
 fn the_set_point_goes_with_the_job_and_is_none_while_something_else_is_asked() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 60 turn 41
+        +9 pull 61 turn 38
+        +9 pull 59.5 turn 44
+        +9 pull 62 turn 36
+        +9 pull 60.4 turn 40
+        +9 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +9 confirm chocked
+        +9 pull -150 turn -40
+        +9 pull -201 turn -20
+        +9 stated pin/1";
+    assert_eq!(
+        aims(plan(CORNER), story),
+        ["60 from 45 to 75", "120 from 108 to 132", "nothing", "-200 from -180 to -220", "nothing",]
+    );
+}
+
+#[test]
+fn whoever_cannot_tell_that_a_round_is_whole_is_guided_again_once_the_next_one_has_begun() {
     let story = "0 adapter large 40 280
         5 pull 60
         +9 pull 61
         +9 pull 59.5
         +9 pull 62
         +9 pull 60.4
-        +9 pull 120
-        +9 pull 121
-        +9 pull 119.5
-        +9 pull 122
-        +9 pull 120.4
-        +9 confirm chocked
-        +9 pull -150
-        +9 pull -201
-        +9 stated pin/1";
-    assert_eq!(
-        aims(plan(CORNER), story),
-        [
-            "60 from 45 to 75",
-            "120 from 108 to 132",
-            "nothing",
-            "-200 from -180 to -220",
-            "nothing",
-        ]
-    );
+        +9 pull 120";
+    // Five good peaks on five nuts may be four nuts and one pulled twice.
+    let expected = ["60 from 45 to 75", "nothing", "120 from 108 to 132"];
+    assert_eq!(aims(plan(CORNER), story), expected);
 }
 
 #[test]
@@ -210,18 +218,15 @@ fn a_pull_leads_to_one_cue_the_most_urgent() {
         5 pull 60
         +6 pull 91
         +20 pull 121
-        +20 pull 122
-        +20 pull 8";
+        +20 pull 122";
     assert_eq!(
         cues(plan(two), story),
-        [
-            Some(Cue::Low),
-            Some(Cue::StepDone),
-            Some(Cue::Reached),
-            Some(Cue::StepDone),
-            Some(Cue::Look),
-        ]
+        [Some(Cue::Low), Some(Cue::StepDone), Some(Cue::Reached), Some(Cue::StepDone),]
     );
+    // Before the hold of the hub nut, which is to be confirmed first.
+    let early = "0 adapter large 40 280
+        5 pull -200";
+    assert_eq!(cues(plan(CORNER), early), [Some(Cue::Look)]);
     let over = "0 adapter large 40 280
         5 pull 104
         +20 pull -60";
@@ -365,7 +370,7 @@ fn a_refusal_is_told_once_what_stays_in_force_is_withdrawn_and_nobody_insists() 
     assert_eq!(
         told.as_deref(),
         Some(
-            "adapter LK-0007: did not take the set-point 300 N·m (invalid value): it does not \
+            "adapter LK-0007: did not take the set-point 300.0 N·m (invalid value): it does not \
              guide; go by the screen; its readings are taken as ever"
         )
     );
@@ -526,13 +531,9 @@ fn presses_and_cues_are_read_and_written_as_the_specification_has_them() {
     for broken in [&short[..8], &[0; 9][..], &another_layout[..]] {
         assert!(pressed(broken).is_err(), "{broken:?}");
     }
-    for (cue, octet) in [
-        (Cue::Reached, 1),
-        (Cue::Low, 2),
-        (Cue::Over, 3),
-        (Cue::Look, 4),
-        (Cue::StepDone, 5),
-    ] {
+    for (cue, octet) in
+        [(Cue::Reached, 1), (Cue::Low, 2), (Cue::Over, 3), (Cue::Look, 4), (Cue::StepDone, 5)]
+    {
         assert_eq!(translate::cue(cue), [4, octet]);
     }
     for (answer, expected) in [

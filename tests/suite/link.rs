@@ -3,7 +3,7 @@
 
 use crate::bluez::{Bluez, Bus, Script};
 use crate::rig::{Rig, Served};
-use clampbook_protocol::{Press, PresentationFormat};
+use clampbook_protocol::{PresentationFormat, Press};
 use rusqlite::Connection;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -436,8 +436,7 @@ fn a_pull_beyond_what_is_asked_is_cued_before_anything_else() {
     let bench = Bench::start(Script { hand: true, ..Script::default() });
     bench.linked(1);
     bench.start_job(TWO);
-    let set_point =
-        "set-point 1, target 90.00 N·m, low 81.00 N·m, high 99.00 N·m, rotation not known, for 60 s";
+    let set_point = "set-point 1, target 90.00 N·m, low 81.00 N·m, high 99.00 N·m, rotation not known, for 60 s";
     bench.guided(&[set_point]);
     bench.bluez.pull(120.0);
     bench.until("a cue", |bench| bench.bluez.guidance().len() > 1);

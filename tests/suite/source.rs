@@ -7,9 +7,7 @@ mod translate;
 
 use clampbook::adapter::recording::Recording;
 use clampbook::adapter::simulated::{Player, Simulated};
-use clampbook::adapter::source::{
-    Guidance, Known, ShutdownTrigger, SourceEvent, SourceIo, Stored,
-};
+use clampbook::adapter::source::{Guidance, Known, ShutdownTrigger, SourceEvent, SourceIo, Stored};
 use clampbook::adapter::spec::{Faults, Pace, SimulatedSpec, SourceSpec};
 use clampbook::core::event::{Input, LinkState, ReadingKey, What};
 use clampbook::core::time::Stamp;

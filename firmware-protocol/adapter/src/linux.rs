@@ -170,7 +170,7 @@ mod tests {
 
     #[test]
     fn the_capability_tells_of_a_trace_and_of_the_hand_from_level_2_on_and_of_motion_from_level_3_on()
-    {
+     {
         let told = |level, acts: Vec<recording::Act>| {
             let args = Args { level, trace_rate: 250, ..Args::default() };
             let recording = Recording { acts, ..Recording::default() };

@@ -267,9 +267,12 @@ impl Talk<'_> {
     async fn pressed(&mut self, session: &Session, at: Stamp, octets: &[u8]) -> Result<(), End> {
         let pressed = match translate::pressed(octets) {
             Ok(pressed) => pressed,
-            Err(reason) => return self.trouble(presses::unreadable(&self.link.serial, &reason)).await,
+            Err(reason) => {
+                return self.trouble(presses::unreadable(&self.link.serial, &reason)).await;
+            }
         };
-        let Counted::New { missed } = self.flow.presses.count(pressed.epoch, pressed.counter) else {
+        let Counted::New { missed } = self.flow.presses.count(pressed.epoch, pressed.counter)
+        else {
             return Ok(());
         };
         if missed > 0 {
@@ -288,8 +291,7 @@ impl Talk<'_> {
 
     /// Begins what is wanted for the hand, once everything else is under way; gives when more is due.
     fn lend_hand(&mut self) -> Option<Stamp> {
-        let is_awake =
-            self.status.as_ref().is_some_and(|status| status.state != State::AsleepSoon);
+        let is_awake = self.status.as_ref().is_some_and(|status| status.state != State::AsleepSoon);
         if !self.hand.is_free() || !is_awake {
             return None;
         }

@@ -132,7 +132,9 @@ impl Hand {
                         Err(_) => Err(Refused::Passing),
                     })
                 }
-                (_, None) => Done::Written(Err(Refused::For("it has no numbers for it".to_owned()))),
+                (_, None) => {
+                    Done::Written(Err(Refused::For("it has no numbers for it".to_owned())))
+                }
             }
         }));
     }
@@ -160,9 +162,9 @@ impl Hand {
     /// Takes in what was read back.
     pub(super) fn read(&mut self, now: Stamp, octets: Option<&[u8]>) -> Option<Trouble> {
         let given = self.guiding.given();
-        let agrees = octets.zip(given).map(|(octets, (number, aim))| {
-            translate::is_in_force(octets, number, &aim)
-        });
+        let agrees = octets
+            .zip(given)
+            .map(|(octets, (number, aim))| translate::is_in_force(octets, number, &aim));
         self.guiding.read(now, agrees)
     }
 }

@@ -19,7 +19,8 @@ pub(super) fn due(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize)>
 
 /// The first pass from `pass` on of which anything is heard.
 pub(super) fn heard(scene: &Scene, step: usize, pass: usize) -> Option<usize> {
-    (pass..scene.step(step).passes.len()).find(|pass| scene.pass(step, *pass).expect != Expect::ByHand)
+    (pass..scene.step(step).passes.len())
+        .find(|pass| scene.pass(step, *pass).expect != Expect::ByHand)
 }
 
 /// The probability that the next pull is asked for the window that the best account asks it for.

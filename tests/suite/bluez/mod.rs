@@ -5,7 +5,7 @@ mod objects;
 mod world;
 
 use crate::rig::Rig;
-use clampbook_protocol::{Press, PresentationFormat};
+use clampbook_protocol::{PresentationFormat, Press};
 use objects::Attributes;
 use std::io::{BufRead, BufReader};
 use std::process::{Child, Command, Stdio};

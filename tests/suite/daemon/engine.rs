@@ -196,12 +196,14 @@ fn a_press_of_the_button_confirms_what_is_asked_takes_back_and_asks_and_nothing_
     assert!(matches!(&without[..], [Outcome::Trouble(text)] if text.contains("no job")));
     engine.handle(start_held());
     let confirm = Say::Confirm { hold: "chocked".into() };
-    let next = || Some(Next::Pull {
-        fastener: "arm-pivot/1".into(),
-        pass: 1,
-        passes: 1,
-        target: "178 N·m (163.8–192.2 N·m)".into(),
-    });
+    let next = || {
+        Some(Next::Pull {
+            fastener: "arm-pivot/1".into(),
+            pass: 1,
+            passes: 1,
+            target: "178 N·m (163.8–192.2 N·m)".into(),
+        })
+    };
     let cases = [
         (press(1.0, Press::Short), vec![Outcome::Marked(at(1.0), confirm.clone())]),
         (press(2.0, Press::Short), vec![Outcome::NothingAsked(at(2.0))]),
@@ -235,7 +237,8 @@ fn the_linked_adapter_guides_by_what_is_asked_and_a_fresh_pull_leads_to_a_cue() 
         let change = LinkChange { adapter: "LK-1".into(), state };
         Wake::Heard(at(seconds), Heard::Link(change))
     };
-    let guided = |engine: &Engine| engine.guided().map(|(serial, aim)| (serial.to_owned(), aim.target.nm()));
+    let guided =
+        |engine: &Engine| engine.guided().map(|(serial, aim)| (serial.to_owned(), aim.target.nm()));
     let by = |target| Some(("LK-1".to_owned(), target));
     engine.handle(adapter());
     engine.handle(start());

@@ -77,7 +77,8 @@ fn without_a_low_limit_the_target_counts_and_without_a_high_one_nothing_is_over(
 
 #[test]
 fn a_rotation_counts_from_the_target_on_and_takes_the_place_of_the_low_limit() {
-    let samples = [(10, 0), (40, 50), (50, 100), (52, 400), (53, 549), (54, 550), (61, 560), (71, 570)];
+    let samples =
+        [(10, 0), (40, 50), (50, 100), (52, 400), (53, 549), (54, 550), (61, 560), (71, 570)];
     let samples = samples.map(|(torque, turned)| (torque, Some(turned)));
     let mut clockwise = guide(set_point(1, [50, 45, 70], Some(450)));
     let expected = [(40, Shown::Near), (54, Shown::Reached), (71, Shown::Over)];

@@ -178,7 +178,8 @@ impl<'s, 'v> Session<'_, 's, 'v, '_> {
     async fn send_presses(&self) -> Sent {
         let button = self.values.own.as_ref().and_then(|own| own.button.as_ref());
         while let Some(press) = self.next_press() {
-            let heard = button.filter(|value| self.is_encrypted() && value.should_notify(self.link));
+            let heard =
+                button.filter(|value| self.is_encrypted() && value.should_notify(self.link));
             if let Some(value) = heard {
                 value.notify_raw(self.link, &press.emit(), false).await?;
             }

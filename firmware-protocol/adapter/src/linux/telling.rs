@@ -75,9 +75,7 @@ impl World {
 /// A set-point as events and the log have it: without a target, it guides no more.
 pub(crate) fn details(set_point: &SetPoint) -> Value {
     let torque = |torque: Torque| torque.centinewton_metres().map(|t| f64::from(t) / 100.0);
-    let of = |value: fn(&Window) -> Torque| {
-        set_point.window.as_ref().map(value).and_then(torque)
-    };
+    let of = |value: fn(&Window) -> Torque| set_point.window.as_ref().map(value).and_then(torque);
     let rotation = set_point.window.and_then(|window| window.rotation().tenths());
     json!({
         "number": set_point.number,

@@ -138,10 +138,10 @@ impl World {
         let sample = {
             let courses = self.courses.borrow();
             let running = courses.iter().find(|course| course.torque_at(at_ms * 1_000).is_some());
-            running.map_or(
-                Sample { torque: Torque::ZERO, rotation: Rotation::NOT_KNOWN },
-                |course| course.sample_at(at_ms * 1_000),
-            )
+            running
+                .map_or(Sample { torque: Torque::ZERO, rotation: Rotation::NOT_KNOWN }, |course| {
+                    course.sample_at(at_ms * 1_000)
+                })
         };
         self.device.borrow_mut().feel(sample, at_ms);
         self.tell_guidance();
