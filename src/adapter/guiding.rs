@@ -109,8 +109,8 @@ impl Guiding {
 
     /// A cue is wanted. One that comes when the next pull has begun is too late, and one that says over was given.
     pub fn want_cue(&mut self, cue: Cue) {
-        let late = self.pulling && cue != Cue::Over;
-        if !late && !(cue == Cue::Over && self.over) {
+        let is_vain = if cue == Cue::Over { self.over } else { self.pulling };
+        if !is_vain {
             self.cue = Some(cue);
         }
     }

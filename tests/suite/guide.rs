@@ -386,7 +386,7 @@ fn a_refusal_is_told_once_what_stays_in_force_is_withdrawn_and_nobody_insists() 
     guiding.written(at(102.1), Ok(()));
     assert_eq!(guiding.next(at(102.2)), Some(Wish::ReadBack));
     guiding.read(at(102.3), Some(true));
-    guiding.aim_at(Some(third));
+    guiding.aim_at(Some(window(320.0, 290.0, 350.0)));
     guiding.next(at(103.0));
     assert!(guiding.written(at(103.1), refused()).is_some(), "it has guided in between");
 }
