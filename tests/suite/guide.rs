@@ -486,11 +486,11 @@ fn hex(octets: &[u8]) -> String {
 fn an_aim_is_written_as_the_specification_has_it_with_its_limits_rounded_inward() {
     let none = "ffffff7f";
     let cases = [
-        (window(165.0, 148.5, 181.5), format!("0700 74400000 023a0000 e6460000 ff7f 3c00 0010")),
+        (window(165.0, 148.5, 181.5), "0700 74400000 023a0000 e6460000 ff7f 3c00 0010".to_owned()),
         // 66.4 lbf·ft and the like: never less than the low limit, never more than the high one.
         (
             window(100.004, 90.0001, 110.0099),
-            format!("0700 10270000 29230000 f82a0000 ff7f 3c00 0010"),
+            "0700 10270000 29230000 f82a0000 ff7f 3c00 0010".to_owned(),
         ),
         (window(-80.0, -72.0, -88.0), "0700 c0e0ffff e0e3ffff a0ddffff ff7f 3c00 0010".to_owned()),
         (

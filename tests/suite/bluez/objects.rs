@@ -13,7 +13,7 @@ type Options = HashMap<String, OwnedValue>;
 
 #[derive(Debug, zbus::DBusError)]
 #[zbus(prefix = "org.bluez.Error")]
-pub enum Failed {
+pub enum NotDone {
     #[zbus(error)]
     Bus(zbus::Error),
     Failed(String),
@@ -84,10 +84,10 @@ pub struct Device(pub Arc<World>);
 
 #[zbus::interface(name = "org.bluez.Device1")]
 impl Device {
-    fn connect(&self, #[zbus(connection)] bus: &zbus::Connection) -> Result<(), Failed> {
+    fn connect(&self, #[zbus(connection)] bus: &zbus::Connection) -> Result<(), NotDone> {
         self.0.call("connect");
         if !self.0.connect() {
-            return Err(Failed::InProgress("Operation already in progress".to_owned()));
+            return Err(NotDone::InProgress("Operation already in progress".to_owned()));
         }
         let bus = Connection::from(bus.clone());
         let world = Arc::clone(&self.0);
@@ -222,14 +222,14 @@ impl Characteristic {
         23
     }
 
-    fn read_value(&self, _options: Options) -> Result<Vec<u8>, Failed> {
+    fn read_value(&self, _options: Options) -> Result<Vec<u8>, NotDone> {
         self.world.call(format!("read {}", self.name));
         match self.name {
             "serial" => Ok(self.world.script.serial.as_bytes().to_vec()),
             "capability" => Ok(self.world.capability()),
             "status" => Ok(self.world.status()),
             "set-point" => Ok(self.world.set_point()),
-            name => Err(Failed::NotSupported(format!("{name} is not read"))),
+            name => Err(NotDone::NotSupported(format!("{name} is not read"))),
         }
     }
 
@@ -238,19 +238,19 @@ impl Characteristic {
         value: Vec<u8>,
         _options: Options,
         #[zbus(connection)] bus: &zbus::Connection,
-    ) -> Result<(), Failed> {
+    ) -> Result<(), NotDone> {
         let values = match self.name {
             "access" => self.world.access(&value),
             "control" => Some(self.world.control(&value)),
             "set-point" => {
                 return self.world.guide(&value).map_err(|code| {
-                    Failed::Failed(format!("Operation failed with ATT error: 0x{code:02x}"))
+                    NotDone::Failed(format!("Operation failed with ATT error: 0x{code:02x}"))
                 });
             }
-            name => return Err(Failed::NotSupported(format!("{name} is not written"))),
+            name => return Err(NotDone::NotSupported(format!("{name} is not written"))),
         };
         let Some(values) = values else {
-            return Err(Failed::InProgress("Operation failed with ATT error: 0xfe".to_owned()));
+            return Err(NotDone::InProgress("Operation failed with ATT error: 0xfe".to_owned()));
         };
         let bus = Connection::from(bus.clone());
         let world = Arc::clone(&self.world);
