@@ -7,10 +7,13 @@ mod architecture;
 mod bluez;
 mod cli;
 mod daemon;
+mod decision;
 #[cfg(target_os = "linux")]
 mod doctor;
 mod first_day;
 mod guide;
+mod fixture;
+mod joint;
 mod journal;
 #[cfg(target_os = "linux")]
 mod link;
@@ -18,6 +21,7 @@ mod listeners;
 mod motion;
 mod plan;
 mod plan_new;
+mod plan_verbs;
 mod record;
 mod recording;
 mod report;
