@@ -177,6 +177,11 @@ impl Shelves {
             member: id.member,
             ending,
             ending_words: words::ending(ending),
+            probability: summary
+                .probability
+                .get(&name)
+                .copied()
+                .filter(|_| ending != Ending::Stated),
             pulls: self.pulls.remove(&name).unwrap_or_default(),
             withdrawn: self.withdrawn.remove(&name).unwrap_or_default(),
             name,

@@ -66,6 +66,7 @@ fn closed(job: u32, complete: bool, reason: Option<&str>) -> Draft {
         complete,
         identified: complete,
         fasteners: BTreeMap::new(),
+        probability: BTreeMap::new(),
         open: Vec::new(),
         holds: BTreeMap::new(),
         verdicts: 0,

@@ -141,6 +141,9 @@ fn fastener_rows(report: &Report, step: &StepReport, fastener: &FastenerReport) 
             tr.fastener {
                 th colspan="6" scope="rowgroup" {
                     (text::name(&fastener.name)) " " (shape::badge(fastener.ending))
+                    @if let Some(sure) = fastener.probability {
+                        span.detail { " brought to its window: " (number::confidence(sure)) }
+                    }
                 }
             }
             @if fastener.pulls.is_empty() {

@@ -114,6 +114,9 @@ pub struct FastenerReport {
     pub ending: Ending,
     /// The same in words.
     pub ending_words: &'static str,
+    /// Probability that it was brought to its window and not loosened since, 0..=1 (*inferred*); null for what was
+    /// only stated, and where none is on record.
+    pub probability: Option<f64>,
     /// Its pulls, oldest first.
     pub pulls: Vec<Pull>,
     /// Pulls once taken for this fastener, and since taken for another.

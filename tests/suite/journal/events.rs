@@ -250,14 +250,25 @@ fn summary() -> impl Strategy<Value = Summary> {
     let ending = select(vec![Ending::Shown, Ending::Counted, Ending::Stated, Ending::Open]);
     (
         any::<(bool, bool)>(),
-        btree_map(text(), ending, 0..4),
+        btree_map(text(), (ending, 0.0..=1.0), 0..4),
         vec(text(), 0..3),
         btree_map(text(), any::<bool>(), 0..3),
         any::<u64>(),
         btree_map(code(), any::<u64>(), 0..4),
     )
-        .prop_map(|((complete, identified), fasteners, open, holds, verdicts, warnings)| {
-            Summary { complete, identified, fasteners, open, holds, verdicts, warnings }
+        .prop_map(|((complete, identified), ends, open, holds, verdicts, warnings)| {
+            let probability = ends.iter().map(|(name, (_, sure))| (name.clone(), *sure)).collect();
+            let fasteners = ends.into_iter().map(|(name, (ending, _))| (name, ending)).collect();
+            Summary {
+                complete,
+                identified,
+                fasteners,
+                probability,
+                open,
+                holds,
+                verdicts,
+                warnings,
+            }
         })
 }
 
