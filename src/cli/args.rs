@@ -2,9 +2,11 @@
 
 mod job;
 mod plan;
+mod proof;
 
 pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
 pub use plan::{PlanNew, PlanVerb, SideName};
+pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs};
 
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
@@ -118,6 +120,47 @@ pub enum Verb {
         clampbook report 4 --html - > job-4.html")]
     #[command(display_order = 7)]
     Report(Report),
+    /// Find out whether the journal was edited, and whether reports belong to it
+    #[command(
+        hide = true,
+        display_order = 15,
+        after_help = "Examples:\n  \
+        clampbook audit\n  \
+        clampbook audit job-4/report.json\n  \
+        clampbook audit --without-journal --signed-by KEY report.json\n  \
+        clampbook audit key\n\n\
+        Exit status: 0 everything fits, 1 something does not; the first entry that does not is named."
+    )]
+    Audit(Audit),
+    /// Copy the journal to another file, also while it is written to
+    #[command(
+        hide = true,
+        display_order = 16,
+        after_help = "Examples:\n  \
+        clampbook backup journal-may.sqlite\n  \
+        clampbook --journal journal-may.sqlite audit"
+    )]
+    Backup(Backup),
+    /// Write the whole journal as lines of JSON
+    #[command(
+        hide = true,
+        display_order = 17,
+        after_help = "Examples:\n  \
+        clampbook export --out journal-may.ndjson\n  \
+        clampbook export | gzip > journal-may.ndjson.gz"
+    )]
+    Export(Export),
+    /// Add what an export holds and the journal does not
+    #[command(
+        hide = true,
+        display_order = 18,
+        after_help = "Examples:\n  \
+        clampbook import journal-may.ndjson\n  \
+        clampbook --journal other.sqlite import journal-may.ndjson\n\n\
+        The chain in the export is verified, and all of it is added or nothing. Into an empty journal it goes as it\n\
+        was, with its hashes; otherwise readings, jobs and what was said that are there already are not added again."
+    )]
+    Import(Import),
     /// Look through everything that must work, and say what to do about what does not
     #[command(
         hide = true,
@@ -334,6 +377,9 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+    /// Sign the JSON report with the key in this file [default: that of `audit key`, if there is one]
+    #[arg(long, value_name = "FILE")]
+    pub key: Option<PathBuf>,
 }
 
 /// `doctor`

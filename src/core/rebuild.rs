@@ -41,6 +41,7 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         Event::JobStarted { .. }
         | Event::JobParked { .. }
         | Event::JobResumed
+        | Event::Erased { .. }
         | Event::Verdict(_)
         | Event::Warning(_) => return None,
     };

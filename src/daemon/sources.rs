@@ -134,6 +134,7 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 | Event::Warning(_)
                 | Event::JobParked { .. }
                 | Event::JobResumed
+                | Event::Erased { .. }
                 | Event::JobClosed { .. } => {}
             }
         }

@@ -122,6 +122,32 @@ impl Reader {
         Ok(loose)
     }
 
+    /// The same as it was when the chain was so long.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn loose_readings_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
+        let until = i64::try_from(length).unwrap_or(i64::MAX);
+        let claims = self.list("WHERE kind = 'claimed' AND number <= ?1 ORDER BY number", [until])?;
+        let claimed: HashSet<u64> = claims
+            .into_iter()
+            .flatten()
+            .filter_map(|claim| match claim.event {
+                Event::Claimed { entry, .. } => Some(entry),
+                _ => None,
+            })
+            .collect();
+        let mut loose = self.list(
+            "WHERE job IS NULL AND kind = 'reading' AND number <= ?1 ORDER BY number",
+            [until],
+        )?;
+        loose.retain(|listed| match listed {
+            Ok(entry) => !claimed.contains(&entry.number),
+            Err(_) => true,
+        });
+        Ok(loose)
+    }
+
     /// What traces show of loose readings, in order.
     ///
     /// # Errors
@@ -221,17 +247,35 @@ impl Reader {
     /// # Errors
     /// What the database refuses.
     pub fn jobs(&self) -> Result<Vec<JobOverview>, JournalError> {
-        let sql = "SELECT job, min(number), min(at_us), \
-                   max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
-                   count(*) FILTER (WHERE kind IN ('reading', 'claimed')), \
-                   count(*) FILTER (WHERE kind = 'verdict'), \
-                   count(*) FILTER (WHERE kind = 'warning'), \
-                   max(number) FILTER (WHERE kind = 'job-parked'), \
-                   max(number) FILTER (WHERE kind = 'job-resumed') \
-                   FROM event WHERE job IS NOT NULL GROUP BY job ORDER BY job";
-        let mut statement = self.prepare(sql)?;
+        self.overviews("job IS NOT NULL", [])
+    }
+
+    /// One job; none if there is no such job.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn job(&self, job: JobId) -> Result<Option<JobOverview>, JournalError> {
+        Ok(self.overviews("job = ?1", [job.0])?.pop())
+    }
+
+    fn overviews(
+        &self,
+        which: &str,
+        params: impl Params,
+    ) -> Result<Vec<JobOverview>, JournalError> {
+        let sql = format!(
+            "SELECT job, min(number), min(at_us), \
+             max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
+             count(*) FILTER (WHERE kind IN ('reading', 'claimed')), \
+             count(*) FILTER (WHERE kind = 'verdict'), \
+             count(*) FILTER (WHERE kind = 'warning'), \
+             max(number) FILTER (WHERE kind = 'job-parked'), \
+             max(number) FILTER (WHERE kind = 'job-resumed') \
+             FROM event WHERE {which} GROUP BY job ORDER BY job"
+        );
+        let mut statement = self.prepare(&sql)?;
         let counted = statement
-            .query_map([], |row| {
+            .query_map(params, |row| {
                 let overview = JobOverview {
                     id: JobId(row.get(0)?),
                     plan_name: None,

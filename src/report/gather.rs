@@ -95,7 +95,7 @@ pub(crate) fn gather<'a>(
             Event::Described { at, described, .. } => {
                 index.show(&mut facts.pulls, *at, described, entry.trace());
             }
-            Event::Motion(_) => {}
+            Event::Motion(_) | Event::Erased { .. } => {}
             Event::Verdict(verdict) => {
                 let place = index.find(&mut facts.pulls, verdict, &facts.clockface);
                 facts.pulls[place].inferred.push(inferred(verdict));

@@ -12,12 +12,14 @@ pub mod html;
 pub mod json;
 
 mod assemble;
+pub mod claim;
 mod gather;
 pub mod model;
 pub mod moment;
 pub mod number;
 mod outcome;
 pub mod plot;
+pub mod seal;
 pub mod words;
 
 use crate::core::event::{Entry, JobId, Summary};

@@ -138,28 +138,29 @@ pub fn job(journal: &Path, job: JobId) -> Result<JobState, Problem> {
 }
 
 pub(super) fn kept(reader: &Reader, job: JobId) -> Result<KeptJob, Problem> {
-    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
-    let row = reader
-        .jobs()
-        .map_err(|error| broken(&error))?
-        .into_iter()
-        .find(|known| known.id == job)
-        .map(row)
-        .ok_or_else(|| {
-            Problem::not_found(format!(
-                "expected a job of the journal, but found no job {}; see `clampbook job list`",
-                job.0
-            ))
-        })?;
-    let entries = reader
-        .entries_of_job(job)
-        .map_err(|error| broken(&error))?
-        .into_iter()
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|error| broken(&error))?;
+    let entries = entries(reader, job)?;
+    let overview = reader.job(job).map_err(|error| Problem::journal(error.to_string()))?;
+    let row = overview.map(row).ok_or_else(|| no_job(job))?;
     let tracker = rebuild(&entries)
         .ok_or_else(|| Problem::journal(format!("the start of job {} is missing", job.0)))?;
     Ok(KeptJob { entries, tracker, row })
+}
+
+/// Every entry of a job.
+pub(super) fn entries(reader: &Reader, job: JobId) -> Result<Vec<Entry>, Problem> {
+    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
+    let listed = reader.entries_of_job(job).map_err(|error| broken(&error))?;
+    if listed.is_empty() {
+        return Err(no_job(job));
+    }
+    listed.into_iter().collect::<Result<Vec<_>, _>>().map_err(|error| broken(&error))
+}
+
+fn no_job(job: JobId) -> Problem {
+    Problem::not_found(format!(
+        "expected a job of the journal, but found no job {}; see `clampbook job list`",
+        job.0
+    ))
 }
 
 fn open_reason(entry: &Entry) -> Option<String> {

@@ -27,6 +27,8 @@ const HOMES: &[(&str, &str)] = &[
     ("axum::", "src/web/"),
     ("utoipa::", "src/web/ src/core/"),
     ("maud::", "src/report/"),
+    ("ed25519_dalek::", "src/report/seal.rs"),
+    ("canon_json::", "src/report/seal.rs"),
     ("plotters::", "src/report/plot.rs"),
     ("clap::", "src/cli/"),
     ("clap_complete::", "src/cli/"),

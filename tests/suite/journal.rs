@@ -1,6 +1,7 @@
 //! The journal: what it keeps, what it refuses, and what survives.
 
 pub(crate) mod disk;
+mod edits;
 mod events;
 mod keeping;
 mod opening;

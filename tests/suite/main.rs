@@ -17,6 +17,7 @@ mod listeners;
 mod motion;
 mod plan;
 mod plan_new;
+mod proof;
 mod record;
 mod recording;
 mod report;

@@ -1,9 +1,13 @@
 //! One file a verb, all with the same shape: typed arguments and a printer in, an end out.
 
 pub mod adapter;
+pub mod audit;
+pub mod backup;
 pub mod demo;
 pub mod doctor;
+pub mod export;
 pub mod help;
+pub mod import;
 pub mod job;
 pub mod loose;
 pub mod next;

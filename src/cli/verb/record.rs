@@ -189,6 +189,7 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         | Event::Warning(_)
         | Event::JobParked { .. }
         | Event::JobResumed
+        | Event::Erased { .. }
         | Event::JobClosed { .. } => None,
     }
 }

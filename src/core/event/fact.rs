@@ -113,6 +113,14 @@ pub enum Event {
     },
     /// The job is gone on with.
     JobResumed,
+    /// Personal texts of the entries before this one that belong to the same job (without a job: of loose
+    /// ones) were erased.
+    Erased {
+        /// Which.
+        fields: Vec<PersonalField>,
+        /// How many.
+        texts: u64,
+    },
     /// The job was closed.
     JobClosed {
         /// Why it was closed with something open.

@@ -163,7 +163,9 @@ fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
     let mut journal = rig.open();
     journal.append(vec![started(1, "one"), started(2, "two")]).unwrap();
     let erased =
-        journal.erase(Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText]).unwrap();
+        journal
+            .erase(Stamp(3_000), Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText])
+            .unwrap();
     assert_eq!(erased, Erased { texts: 2, wiped: true });
     let texts: Vec<Option<String>> = all(journal.reader())
         .into_iter()
@@ -175,7 +177,7 @@ fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
         [None, None, Some("name = \"two\"".to_owned()), Some("VIN-OF-NOBODY-0001".to_owned())]
     );
     assert_sound(journal.reader());
-    journal.erase(Some(JobId(2)), &[PersonalField::Vin]).unwrap();
+    journal.erase(Stamp(4_000), Some(JobId(2)), &[PersonalField::Vin]).unwrap();
     drop(journal);
     for name in ["journal.sqlite", "journal.sqlite-wal"] {
         let octets = fs::read(rig.folder.path().join(name)).unwrap_or_default();
