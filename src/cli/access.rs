@@ -28,6 +28,8 @@ pub struct Access {
 pub enum Ask {
     /// Start one from this plan file's text.
     Start(String),
+    /// Start one that pulls again what this one tightened.
+    Recheck(JobId),
     /// Keep a mark.
     Mark(Mark),
     /// Keep a typed line.
@@ -94,6 +96,9 @@ impl Access {
     pub fn ask(&self, ask: Ask) -> Result<Done, Failure> {
         match (&self.daemon, ask) {
             (Some(daemon), Ask::Start(plan)) => daemon.post("/v1/jobs", &StartRequest { plan }),
+            (Some(daemon), Ask::Recheck(job)) => {
+                daemon.post(&format!("/v1/jobs/{}/recheck", job.0), &())
+            }
             (Some(daemon), Ask::Mark(Mark { say, origin })) => {
                 daemon.post("/v1/jobs/current/marks", &MarkRequest { say, origin })
             }
@@ -117,6 +122,7 @@ impl Access {
                         let start = web::start_job(plan).map_err(failure)?;
                         Command::Start(Box::new(start))
                     }
+                    Ask::Recheck(job) => Command::Recheck { job, random: rand::random() },
                     Ask::Mark(mark) => Command::Mark(mark),
                     Ask::Type { line, unit } => {
                         let line = web::read_typed(&line).map_err(failure)?;
@@ -244,6 +250,9 @@ pub fn refused(refusal: Refusal) -> Failure {
         Refusal::NoJob
         | Refusal::JobUnderWay(_)
         | Refusal::NotParked(_)
+        | Refusal::NoSuchJob(_)
+        | Refusal::NotClosed(_)
+        | Refusal::NothingToRecheck(_)
         | Refusal::NoUnit
         | Refusal::TooMuch(_)
         | Refusal::NothingAsked

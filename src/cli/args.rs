@@ -6,7 +6,7 @@ mod proof;
 
 pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
 pub use plan::{PlanNew, PlanVerb, SideName};
-pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs};
+pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
@@ -120,6 +120,17 @@ pub enum Verb {
         clampbook report 4 --html - > job-4.html")]
     #[command(display_order = 7)]
     Report(Report),
+    /// Show what is to be pulled again, and by when
+    #[command(
+        subcommand,
+        hide = true,
+        display_order = 9,
+        after_help = "Examples:\n  \
+        clampbook recheck list\n  \
+        clampbook recheck calendar --out rechecks.ics\n  \
+        clampbook job start --recheck 4"
+    )]
+    Recheck(RecheckVerb),
     /// Find out whether the journal was edited, and whether reports belong to it
     #[command(
         hide = true,

@@ -65,6 +65,7 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
         Verb::Backup(backup) => verb::backup::run(backup, journal, printer),
         Verb::Export(export) => verb::export::run(export, journal, printer),
         Verb::Import(import) => verb::import::run(import, journal, printer),
+        Verb::Recheck(recheck) => verb::recheck::run(recheck, journal, printer),
         Verb::Doctor(doctor) => verb::doctor::run(doctor, journal, printer),
         Verb::Demo(demo) => verb::demo::run(demo, printer),
         Verb::Help { words } => verb::help::run(words, printer),

@@ -12,6 +12,7 @@ pub mod live;
 pub mod park;
 pub mod plan;
 pub mod rebuild;
+pub mod recheck;
 pub mod signal;
 pub mod snapshot;
 pub mod time;

@@ -42,6 +42,8 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         | Event::JobParked { .. }
         | Event::JobResumed
         | Event::Erased { .. }
+        | Event::RecheckOf { .. }
+        | Event::RecheckDue { .. }
         | Event::Verdict(_)
         | Event::Warning(_) => return None,
     };

@@ -303,6 +303,11 @@ impl Import<'_> {
                 }
                 Ok(true)
             }
+            Event::RecheckOf { job, .. } => {
+                let known = self.jobs.get(&i64::from(job.0)).copied();
+                *job = known.map_or(*job, |(ours, _)| id(ours));
+                Ok(known.is_some())
+            }
             Event::Reading { key: ReadingKey::Typed { number }, reading, .. } => {
                 let theirs = *number;
                 let own = match self.typed_there(row, reading)? {

@@ -188,6 +188,23 @@ impl Reader {
             .collect())
     }
 
+    /// The entry that a job begins with; none if there is no such job.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn started(&self, job: JobId) -> Result<Option<Listed>, JournalError> {
+        let first = "WHERE job = ?1 AND kind = 'job-started' ORDER BY number LIMIT 1";
+        Ok(self.list(first, [job.0])?.pop())
+    }
+
+    /// What jobs left to be pulled again, and which jobs pull again what others tightened, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn rechecks(&self) -> Result<Vec<Listed>, JournalError> {
+        self.list("WHERE kind IN ('recheck-due', 'recheck-of') ORDER BY number", [])
+    }
+
     /// The highest number of a typed value.
     ///
     /// # Errors

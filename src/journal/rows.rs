@@ -278,6 +278,8 @@ fn kind_of(event: &Event) -> &'static str {
         Event::JobResumed => "job-resumed",
         Event::JobClosed { .. } => "job-closed",
         Event::Erased { .. } => "erased",
+        Event::RecheckOf { .. } => "recheck-of",
+        Event::RecheckDue { .. } => "recheck-due",
     }
 }
 
@@ -297,7 +299,8 @@ fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "adapter" | "reading" | "mark" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "link" | "gap" | "verdict"
-        | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased" => Some(1),
+        | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased" | "recheck-of"
+        | "recheck-due" => Some(1),
         _ => None,
     }
 }
@@ -324,6 +327,8 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::JobParked { .. }
         | Event::JobResumed
         | Event::Erased { .. }
+        | Event::RecheckOf { .. }
+        | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => KeyColumns::default(),
     }
 }

@@ -63,6 +63,7 @@ pub(crate) fn assemble(
         operator_said: facts.marks,
         warnings,
         link_breaks: facts.link_breaks,
+        rechecks: facts.rechecks,
         pauses: facts.pauses,
         gaps: facts.gaps,
         loose: facts.loose,

@@ -9,7 +9,7 @@ use crate::core::time::Stamp;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
     GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured, Pause, Personal,
-    Pull, VehicleReport,
+    Pull, RecheckOf, RecheckReport, VehicleReport,
 };
 use crate::report::moment::Clockface;
 use crate::report::{ReportContext, ReportError, number};
@@ -29,6 +29,7 @@ pub(crate) struct Facts<'a> {
     pub(crate) marks: Vec<MarkReport>,
     pub(crate) warnings: Vec<(u64, &'a Warning)>,
     pub(crate) link_breaks: Vec<LinkBreak>,
+    pub(crate) rechecks: Vec<RecheckReport>,
     pub(crate) pauses: Vec<Pause>,
     pub(crate) gaps: Vec<GapReport>,
     pub(crate) loose: Vec<LooseFact>,
@@ -61,6 +62,7 @@ pub(crate) fn gather<'a>(
             started: clockface.moment(start.at),
             closed: None,
             open_reason: Personal::NotGiven,
+            recheck_of: None,
         },
         vehicle: VehicleReport {
             text: personal(start, PersonalField::Vehicle, ""),
@@ -73,6 +75,7 @@ pub(crate) fn gather<'a>(
         marks: Vec::new(),
         warnings: Vec::new(),
         link_breaks: Vec::new(),
+        rechecks: Vec::new(),
         pauses: Vec::new(),
         gaps: Vec::new(),
         loose: Vec::new(),
@@ -123,6 +126,20 @@ pub(crate) fn gather<'a>(
                 if let Some(pause) = facts.pauses.last_mut() {
                     pause.until = Some(until);
                 }
+            }
+            Event::RecheckOf { job, uuid } => {
+                facts.job.recheck_of = Some(RecheckOf { number: job.0, uuid: uuid.clone() });
+            }
+            Event::RecheckDue { due } => {
+                facts.rechecks = due
+                    .iter()
+                    .map(|due| RecheckReport {
+                        group: due.group.clone(),
+                        km: due.km,
+                        by: due.by.map(|by| facts.clockface.moment(by)),
+                        in_plan: due.in_plan,
+                    })
+                    .collect();
             }
             Event::JobClosed { open_reason, .. } => {
                 facts.job.closed = Some(facts.clockface.moment(entry.at));

@@ -17,6 +17,14 @@ pub struct Moment {
     pub short: String,
 }
 
+impl Moment {
+    /// The local date.
+    #[must_use]
+    pub fn day(&self) -> &str {
+        self.short.split(' ').next().unwrap_or_default()
+    }
+}
+
 /// Turns stamps into moments.
 #[derive(Debug, Clone)]
 pub struct Clockface {

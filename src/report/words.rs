@@ -2,7 +2,8 @@
 
 use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
 use crate::core::plan::{Cure, Pattern};
-use crate::report::model::{Expectation, MarkReport, Personal};
+use crate::report::model::{Expectation, MarkReport, Personal, RecheckReport};
+use crate::report::number;
 
 /// How a fastener ended, in full. *Counted* never stands alone.
 #[must_use]
@@ -173,6 +174,19 @@ pub fn said(mark: &MarkReport) -> &'static str {
         "retract" => "took back what was said or assigned last",
         _ => "note",
     }
+}
+
+/// When something is to be pulled again.
+#[must_use]
+pub fn recheck(recheck: &RecheckReport) -> String {
+    let distance = recheck.km.map(|km| format!("after {} km", number::nearest(km, 1)));
+    let by = recheck.by.as_ref().map(|by| format!("by {}", by.day()));
+    let when: Vec<String> = [distance, by].into_iter().flatten().collect();
+    let whose = match recheck.in_plan {
+        true => "",
+        false => ", as is usual for a wheel; the maker's distance comes first",
+    };
+    format!("{}{whose}", when.join(" or "))
 }
 
 /// Several things in one phrase.

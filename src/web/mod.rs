@@ -105,6 +105,7 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs/current/park", post(jobs::park))
         .route("/v1/jobs/resume", post(jobs::resume))
         .route("/v1/jobs/{job}", get(jobs::show))
+        .route("/v1/jobs/{job}/recheck", post(jobs::recheck))
         .route("/v1/jobs/{job}/report.html", get(reports::page))
         .route("/v1/jobs/{job}/report.json", get(reports::document))
         .route("/openapi.json", get(description::description))

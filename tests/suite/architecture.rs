@@ -29,6 +29,8 @@ const HOMES: &[(&str, &str)] = &[
     ("maud::", "src/report/"),
     ("ed25519_dalek::", "src/report/seal.rs"),
     ("canon_json::", "src/report/seal.rs"),
+    ("icalendar::", "src/cli/verb/recheck/calendar.rs"),
+    ("chrono::", "src/cli/verb/recheck/calendar.rs"),
     ("plotters::", "src/report/plot.rs"),
     ("clap::", "src/cli/"),
     ("clap_complete::", "src/cli/"),

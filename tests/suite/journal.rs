@@ -48,8 +48,13 @@ fn draft(at: i64, job: Option<u32>, event: Event) -> Draft {
 }
 
 fn started(job: u32, name: &str) -> Draft {
-    let plan =
-        Plan { name: name.to_owned(), in_order: false, holds: Vec::new(), steps: Vec::new() };
+    let plan = Plan {
+        name: name.to_owned(),
+        in_order: false,
+        holds: Vec::new(),
+        steps: Vec::new(),
+        already_tight: false,
+    };
     let mut draft = draft(
         i64::from(job) * 1000,
         Some(job),

@@ -7,10 +7,16 @@ use std::path::PathBuf;
 #[derive(Debug, Subcommand)]
 pub enum JobVerb {
     /// Start a job from a plan
-    #[command(after_help = "Example:\n  clampbook job start corner.toml")]
+    #[command(after_help = "Examples:\n  \
+        clampbook job start corner.toml\n  \
+        clampbook job start --recheck 4")]
     Start {
         /// The plan file
-        plan: PathBuf,
+        #[arg(required_unless_present = "recheck", conflicts_with = "recheck")]
+        plan: Option<PathBuf>,
+        /// Pull again what this closed job tightened, as far as its plan asks for that
+        #[arg(long, value_name = "JOB")]
+        recheck: Option<u32>,
         /// The new job as one JSON object
         #[arg(long)]
         json: bool,
@@ -164,6 +170,9 @@ pub struct WheelsArgs {
     /// Where the torque comes from
     #[arg(long, value_name = "TEXT")]
     pub source: Option<String>,
+    /// When to pull them again; the maker's distance, if he states one [default: 80 km, 14 days]
+    #[arg(long, value_name = "DISTANCE")]
+    pub recheck: Option<String>,
     /// How far from the target still counts [default: ±10 %]
     #[arg(long, value_name = "TOLERANCE")]
     pub tolerance: Option<String>,

@@ -48,6 +48,33 @@ pub struct KeyArgs {
     pub json: bool,
 }
 
+/// `recheck …`
+#[derive(Debug, Subcommand)]
+pub enum RecheckVerb {
+    /// List what waits to be pulled again
+    #[command(
+        after_help = "Examples:\n  clampbook recheck list\n  clampbook recheck list --all --json"
+    )]
+    List {
+        /// Also what was done
+        #[arg(long)]
+        all: bool,
+        /// One JSON object a line
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write what waits as a calendar (iCalendar), a day each
+    #[command(
+        after_help = "Example:\n  clampbook recheck calendar --out rechecks.ics\n\n\
+        Read it into any calendar; written again, the same days take the place of the old."
+    )]
+    Calendar {
+        /// Write to this file instead of standard output
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+    },
+}
+
 /// `backup`
 #[derive(Debug, ClapArgs)]
 pub struct Backup {

@@ -6,7 +6,7 @@ use crate::cli::args::{JobVerb, MarkVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
-use crate::cli::verb::{loose, wheels};
+use crate::cli::verb::{loose, recheck, wheels};
 use crate::core::command;
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
@@ -20,10 +20,14 @@ use std::path::Path;
 /// It was refused, or the journal or the plan cannot be used.
 pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     match verb {
-        JobVerb::Start { plan, json } => {
-            let text = files::plan(plan, printer)?.text;
+        JobVerb::Start { plan, recheck, json } => {
+            let ask = match (plan, recheck) {
+                (Some(plan), _) => Ask::Start(files::plan(plan, printer)?.text),
+                (None, Some(job)) => Ask::Recheck(JobId(*job)),
+                (None, None) => return Err(Failure::Input("expected a plan file".to_owned())),
+            };
             let access = Access::find(journal)?;
-            let done = access.ask(Ask::Start(text))?;
+            let done = access.ask(ask)?;
             started(&access, &done, *json, printer)
         }
         JobVerb::Wheels(args) => wheels::run(args, journal, printer),
@@ -85,10 +89,12 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             Ok(Done::Fine)
         }
         JobVerb::Close { open } => {
-            let done = Access::find(journal)?.ask(Ask::Close(open.clone()))?;
+            let access = Access::find(journal)?;
+            let done = access.ask(Ask::Close(open.clone()))?;
             if let command::Done::Closed { job, summary } = done {
                 printer.line(format_args!("job {} closed", job.0))?;
                 account::summary(printer, &summary)?;
+                recheck::after(&access, job, printer)?;
                 printer.talk(format_args!("its report: clampbook report {}", job.0));
             }
             Ok(Done::Fine)

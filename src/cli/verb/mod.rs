@@ -13,6 +13,7 @@ pub mod loose;
 pub mod next;
 pub mod plan;
 pub mod plan_new;
+pub mod recheck;
 pub mod record;
 pub mod replay;
 pub mod report;

@@ -5,6 +5,7 @@ use crate::core::event::{
     Warning,
 };
 use crate::core::plan::Plan;
+use crate::core::recheck::Due;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -113,6 +114,18 @@ pub enum Event {
     },
     /// The job is gone on with.
     JobResumed,
+    /// The job pulls again what another one tightened.
+    RecheckOf {
+        /// The other job's number.
+        job: JobId,
+        /// Its name that is unique in the world.
+        uuid: String,
+    },
+    /// What is to be pulled again after the job.
+    RecheckDue {
+        /// In plan order.
+        due: Vec<Due>,
+    },
     /// Personal texts of the entries before this one that belong to the same job (without a job: of loose
     /// ones) were erased.
     Erased {

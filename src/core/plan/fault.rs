@@ -64,6 +64,8 @@ pub enum Code {
     Order,
     /// Passes that contradict the target or each other.
     Passes,
+    /// A recheck whose distance or time cannot be read.
+    Recheck,
     /// Joints that wait for each other.
     Cycle,
     /// A value still to be looked up.

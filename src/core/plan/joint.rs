@@ -5,6 +5,7 @@ use crate::core::plan::figure::{Amount, Figure, Limits};
 use crate::core::plan::holds::Holds;
 use crate::core::plan::order::cross_order;
 use crate::core::plan::passes::{self, Group};
+use crate::core::plan::recheck;
 use crate::core::plan::section::{Located, Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
 use crate::core::plan::{Expect, Identity, Pattern, Step, values};
@@ -15,7 +16,7 @@ use toml::de::{DeTable, DeValue};
 const MOST_MEMBERS: u16 = 64;
 
 /// The keys of a joint's table.
-const KEYS: [&str; 23] = [
+const KEYS: [&str; 24] = [
     "title",
     "ring",
     "line",
@@ -35,6 +36,7 @@ const KEYS: [&str; 23] = [
     "identity",
     "turned-to-reach",
     "no-recheck",
+    "recheck",
     "left-hand",
     "by-hand-only",
     "notes",
@@ -93,6 +95,7 @@ pub(super) fn read(
     check_limits_once(target.as_ref(), tolerance.as_ref(), faults);
     let order = values::order(&section, members.filter(|members| *members > 1), faults);
     let no_recheck = section.flag("no-recheck", false, faults);
+    let recheck = recheck::read(&section, faults);
     let named_holds = section.texts("hold", faults);
     let step_holds = holds.resolve(&named_holds, faults);
     let details = Details::read(&section, common, faults);
@@ -142,6 +145,7 @@ pub(super) fn read(
             identity: details.identity,
             turned_to_reach: details.turned_to_reach,
             no_recheck,
+            recheck,
             left_hand: details.left_hand,
             source: details.source,
             socket: details.socket,

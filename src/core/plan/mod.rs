@@ -16,6 +16,7 @@ mod order;
 mod parse;
 mod passes;
 mod read_back;
+mod recheck;
 mod section;
 mod show;
 mod skeleton;
@@ -34,6 +35,7 @@ pub use mirror::{MirrorError, Side};
 pub use order::cross_order;
 pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse, text};
 pub use read_back::read_back;
+pub use recheck::Recheck;
 pub use show::show;
 pub use skeleton::{SKELETONS, Skeleton, UnknownSkeleton};
 pub use starter::starter;
@@ -56,6 +58,13 @@ pub struct Plan {
     pub holds: Vec<Hold>,
     /// The steps, in file order. At least one.
     pub steps: Vec<Step>,
+    /// Every fastener was tight before: that one reaches its torque without turning is what is expected.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub already_tight: bool,
+}
+
+fn is_false(value: &bool) -> bool {
+    !value
 }
 
 /// What identifies the vehicle; kept apart because it can be erased.
@@ -130,6 +139,9 @@ pub struct Step {
     pub turned_to_reach: bool,
     /// True if a finished fastener must not be pulled again (cured, angle-tightened, pinned).
     pub no_recheck: bool,
+    /// When the group is to be pulled again after the job; none if the plan does not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recheck: Option<Recheck>,
     /// The thread tightens counter-clockwise.
     pub left_hand: bool,
     /// Where the values come from, in the author's words.

@@ -39,6 +39,8 @@ pub struct Report {
     pub warnings: Vec<WarningReport>,
     /// Times without a link.
     pub link_breaks: Vec<LinkBreak>,
+    /// What is to be pulled again after the job.
+    pub rechecks: Vec<RecheckReport>,
     /// Times in which the job was parked.
     pub pauses: Vec<Pause>,
     /// Readings known to be missing for good.
@@ -120,6 +122,30 @@ pub struct JobReport {
     pub closed: Option<Moment>,
     /// Why it was closed with something open (*stated*).
     pub open_reason: Personal,
+    /// The job whose fasteners this one pulled again.
+    pub recheck_of: Option<RecheckOf>,
+}
+
+/// The job whose fasteners this one pulled again.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RecheckOf {
+    /// Number within its journal.
+    pub number: u32,
+    /// Unique in the world.
+    pub uuid: String,
+}
+
+/// What is to be pulled again after the job.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RecheckReport {
+    /// The group.
+    pub group: String,
+    /// After so many kilometres, if a distance is set.
+    pub km: Option<f64>,
+    /// By then, if a time is set.
+    pub by: Option<Moment>,
+    /// False: the plan says nothing, and this is what is usual for a wheel.
+    pub in_plan: bool,
 }
 
 /// What the job was done on.

@@ -7,8 +7,9 @@ use clampbook::core::event::{
     WarningCode,
 };
 use clampbook::core::plan::{
-    Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Step, StepIndex, Window,
+    Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Recheck, Step, StepIndex, Window,
 };
+use clampbook::core::recheck::Due;
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
 use proptest::collection::{btree_map, vec};
@@ -83,6 +84,18 @@ fn event() -> impl Strategy<Value = Event> {
             }
         ),
         vec(text(), 0..3).prop_map(|open| Event::JobParked { open }),
+        (vec(field(), 0..3), any::<u64>())
+            .prop_map(|(fields, texts)| Event::Erased { fields, texts }),
+        (any::<u32>(), text()).prop_map(|(job, uuid)| Event::RecheckOf { job: JobId(job), uuid }),
+        vec((text(), of(finite()), of(any::<i64>()), any::<bool>()), 0..3).prop_map(|due| {
+            let due = due.into_iter().map(|(group, km, by, in_plan)| Due {
+                group,
+                km,
+                by: by.map(Stamp),
+                in_plan,
+            });
+            Event::RecheckDue { due: due.collect() }
+        }),
         Just(Event::JobResumed),
         (say(), origin()).prop_map(|(say, origin)| Event::Mark(Mark { say, origin })),
         (text(), link_state())
@@ -275,8 +288,15 @@ fn summary() -> impl Strategy<Value = Summary> {
 fn plan() -> impl Strategy<Value = Plan> {
     let cure = select(vec![Cure::Slacken, Cure::PullAgain]);
     let hold = (text(), text(), cure).prop_map(|(name, text, cure)| Hold { name, text, cure });
-    (text(), any::<bool>(), vec(hold, 0..3), vec(step(), 0..3))
-        .prop_map(|(name, in_order, holds, steps)| Plan { name, in_order, holds, steps })
+    (text(), any::<(bool, bool)>(), vec(hold, 0..3), vec(step(), 0..3)).prop_map(
+        |(name, (in_order, already_tight), holds, steps)| Plan {
+            name,
+            in_order,
+            holds,
+            steps,
+            already_tight,
+        },
+    )
 }
 
 fn step() -> impl Strategy<Value = Step> {
@@ -305,6 +325,7 @@ fn step() -> impl Strategy<Value = Step> {
             identity,
             turned_to_reach,
             no_recheck,
+            recheck: no_recheck.then_some(Recheck { km: pitch_circle_mm, days: Some(members) }),
             left_hand,
             source: source.clone(),
             socket,

@@ -31,7 +31,8 @@ pub(super) struct Job {
 impl Job {
     /// A job on `steps`, one second a fact from 17:00 UTC on.
     pub(super) fn on(name: &str, holds: Vec<Hold>, steps: Vec<Step>) -> Self {
-        let plan = Plan { name: name.to_owned(), in_order: true, holds, steps };
+        let plan =
+            Plan { name: name.to_owned(), in_order: true, holds, steps, already_tight: false };
         let endings = plan.fasteners().map(|id| (plan.fastener_name(id), Ending::Open)).collect();
         let started = Event::JobStarted {
             plan: plan.clone(),
@@ -275,6 +276,7 @@ pub(super) fn step(group: &str, pattern: Pattern, passes: Vec<Pass>) -> Step {
         identity: Identity::Counted,
         turned_to_reach: false,
         no_recheck: false,
+        recheck: None,
         left_hand: false,
         source: Some("shop sheet 4".to_owned()),
         socket: None,
