@@ -9,7 +9,7 @@ pub use plan::{PlanNew, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
 use crate::core::units::TorqueUnit;
-use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
+use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -117,7 +117,10 @@ pub enum Verb {
     #[command(after_help = "Examples:\n  \
         clampbook report 4\n  \
         clampbook report 4 --out handover\n  \
-        clampbook report 4 --html - > job-4.html")]
+        clampbook report 4 --text\n  \
+        clampbook report 4 --csv pulls.csv\n  \
+        clampbook report 4 --html customer.html --copy customer --redact\n  \
+        clampbook report --schema > report.schema.json")]
     #[command(display_order = 7)]
     Report(Report),
     /// Show what is to be pulled again, and by when
@@ -378,9 +381,10 @@ pub struct Replay {
 #[derive(Debug, ClapArgs)]
 pub struct Report {
     /// Number of the job
-    pub job: u32,
+    #[arg(required_unless_present = "schema")]
+    pub job: Option<u32>,
     /// Write report.html and report.json into this folder [default: job-N here]
-    #[arg(long, value_name = "DIR", conflicts_with_all = ["html", "json"])]
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["html", "json", "csv", "text"])]
     pub out: Option<PathBuf>,
     /// Write the HTML report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
@@ -388,9 +392,33 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+    /// Write the pulls as a table to this file, one row a pull; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Write the report as plain text to this file [default: standard output]
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "-")]
+    pub text: Option<PathBuf>,
+    /// For whom: customer leaves out the course of the work (HTML and text)
+    #[arg(long, value_enum, default_value_t = CopyName::Full, value_name = "WHO")]
+    pub copy: CopyName,
+    /// Leave out names, VIN, notes and what is said of the vehicle
+    #[arg(long)]
+    pub redact: bool,
+    /// Write the JSON Schema of the JSON report to standard output
+    #[arg(long, exclusive = true)]
+    pub schema: bool,
     /// Sign the JSON report with the key in this file [default: that of `audit key`, if there is one]
     #[arg(long, value_name = "FILE")]
     pub key: Option<PathBuf>,
+}
+
+/// For whom a report is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CopyName {
+    /// Everything that is known
+    Full,
+    /// What stands out, and how every fastener ended
+    Customer,
 }
 
 /// `doctor`

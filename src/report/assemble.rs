@@ -50,6 +50,7 @@ pub(crate) fn assemble(
     let outcome = outcome::of(&steps, &holds, &warnings, &facts);
     Ok(Report {
         outcome,
+        redacted: false,
         vehicle: facts.vehicle,
         plan: PlanReport {
             name: plan.name.clone(),

@@ -4,9 +4,10 @@ use crate::core::time::Stamp;
 use jiff::Timestamp;
 use jiff::tz::{Offset, TimeZone};
 use serde::Serialize;
+use utoipa::ToSchema;
 
 /// A moment in the forms a report needs.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Moment {
     /// RFC 3339, UTC, to the microsecond.
     pub utc: String,

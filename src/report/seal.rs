@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::fmt::Write as _;
 use thiserror::Error;
+use utoipa::ToSchema;
 
 const ALGORITHM: &str = "Ed25519";
 const CANONICAL: &str = "RFC 8785";
@@ -17,7 +18,7 @@ const CANONICAL: &str = "RFC 8785";
 pub const MEMBER: &str = "signature";
 
 /// What stands in a signed report.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Seal {
     /// `Ed25519`.
     pub algorithm: String,

@@ -158,6 +158,7 @@ pub fn personal<'a>(text: &'a Personal, none: &'a str) -> &'a str {
         Personal::NotGiven => none,
         Personal::Given(text) => text,
         Personal::Removed => "removed",
+        Personal::LeftOut => "left out",
     }
 }
 

@@ -1,13 +1,13 @@
-//! `report`: the document of a job, as HTML and as JSON.
+//! `report`: the document of a job, as HTML, JSON, CSV and plain text.
 
 use crate::cli::access::{Access, failure};
-use crate::cli::args::Report;
+use crate::cli::args::{CopyName, Report};
 use crate::cli::keys;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::core::event::JobId;
 use crate::daemon::clock;
-use crate::report::{Report as Document, html, json};
+use crate::report::{Extent, Report as Document, html, json, plain, schema, table};
 use crate::web;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -17,25 +17,38 @@ use std::path::{Path, PathBuf};
 /// # Errors
 /// The journal cannot be read or has no such job, or a file cannot be written.
 pub fn run(args: &Report, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
+    let Some(job) = args.job.filter(|_| !args.schema) else {
+        printer.raw(schema::render().as_bytes())?;
+        return Ok(Done::Fine);
+    };
     let access = Access::find(journal)?;
     access.check_readable()?;
-    let report = web::report(access.journal(), JobId(args.job), clock::now()).map_err(failure)?;
-    let json = written(&report, args.key.as_deref())?;
-    if args.html.is_some() || args.json.is_some() {
-        if let Some(file) = &args.html {
-            put(file, &html::render(&report), printer)?;
-        }
-        if let Some(file) = &args.json {
-            put(file, &json, printer)?;
-        }
+    let report = web::report(access.journal(), JobId(job), clock::now()).map_err(failure)?;
+    let report = if args.redact { report.redacted() } else { report };
+    let extent = match args.copy {
+        CopyName::Full => Extent::Full,
+        CopyName::Customer => Extent::Customer,
+    };
+    let mut named = false;
+    let mut each = |file: &Option<PathBuf>, text: &dyn Fn() -> Result<String, Failure>| {
+        let Some(file) = file else { return Ok(()) };
+        named = true;
+        put(file, &text()?, printer)
+    };
+    each(&args.html, &|| Ok(html::render_extent(&report, extent)))?;
+    each(&args.json, &|| written(&report, args.key.as_deref()))?;
+    each(&args.csv, &|| Ok(table::render(&report)))?;
+    each(&args.text, &|| Ok(plain::render(&report, extent)))?;
+    if named {
         return Ok(Done::Fine);
     }
     let folder = match &args.out {
         Some(folder) => folder.clone(),
-        None => PathBuf::from(format!("job-{}", args.job)),
+        None => PathBuf::from(format!("job-{job}")),
     };
     fs::create_dir_all(&folder).map_err(|error| cannot_write(&folder, &error))?;
-    put(&folder.join("report.html"), &html::render(&report), printer)?;
+    let json = written(&report, args.key.as_deref())?;
+    put(&folder.join("report.html"), &html::render_extent(&report, extent), printer)?;
     put(&folder.join("report.json"), &json, printer)?;
     Ok(Done::Fine)
 }

@@ -46,6 +46,7 @@ pub use window::Comparison;
 use crate::core::units::{StatedTorque, Torque};
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use utoipa::ToSchema;
 
 /// A whole plan, without what identifies a person or their vehicle (that is [`Vehicle`]).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -88,7 +89,7 @@ pub struct Hold {
 }
 
 /// What cures a pull made before its hold was confirmed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Cure {
     /// Slacken, let it settle, pull again.
@@ -157,7 +158,7 @@ pub struct Step {
 }
 
 /// How the members of a group lie.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Pattern {
     /// One fastener.
@@ -169,7 +170,7 @@ pub enum Pattern {
 }
 
 /// What a group needs for its fasteners to count as done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Identity {
     /// The right number of good pulls is enough (they end *counted*).

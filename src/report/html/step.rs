@@ -7,11 +7,11 @@ use crate::core::plan::{Identity, Pattern};
 use crate::report::model::{
     FastenerReport, Inferred, PassReport, Pull, Report, StepReport, Withdrawn,
 };
-use crate::report::{number, words};
+use crate::report::{Extent, number, words};
 use maud::{Markup, html};
 
 /// The step at `index`.
-pub(super) fn section(report: &Report, index: usize, step: &StepReport) -> Markup {
+pub(super) fn section(report: &Report, index: usize, step: &StepReport, extent: Extent) -> Markup {
     html! {
         section.step {
             h2 {
@@ -27,7 +27,10 @@ pub(super) fn section(report: &Report, index: usize, step: &StepReport) -> Marku
             @for note in &step.notes { p.note { (text::full(note)) } }
             @if let Some(position) = step.position { p.position { (position) } }
             @if step.pattern == Pattern::Ring { (ring::drawing(step)) }
-            (fasteners(report, step))
+            @match extent {
+                Extent::Full => (fasteners(report, step)),
+                Extent::Customer => (endings(step)),
+            }
         }
     }
 }
@@ -109,6 +112,36 @@ fn asked(step: &StepReport) -> Markup {
                     (text::name(group))
                 }
             }))
+        }
+    }
+}
+
+/// How each fastener ended, and its last pull.
+fn endings(step: &StepReport) -> Markup {
+    html! {
+        table {
+            thead { tr {
+                th scope="col" { "Fastener" } th scope="col" { "Ended" }
+                th scope="col" { "Last pull" } th scope="col" { "Window" }
+            } }
+            tbody {
+                @for fastener in &step.fasteners {
+                    tr {
+                        th scope="row" { (text::name(&fastener.name)) }
+                        td data-label="Ended" { (shape::badge(fastener.ending)) }
+                        @match fastener.last_pull() {
+                            Some((pull, verdict)) => {
+                                td data-label="Last pull" {
+                                    (text::torque(&number::peak(pull.measured.peak_nm, step.unit(), step.window(verdict.pass))))
+                                    @if pull.measured.typed { " " (kind("stated")) } @else { " " (kind("measured")) }
+                                }
+                                td data-label="Window" { (against(step, verdict)) }
+                            }
+                            None => { td.none colspan="2" { "No pull on record." } }
+                        }
+                    }
+                }
+            }
         }
     }
 }

@@ -13,12 +13,15 @@ pub use step::{
     Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport,
     Withdrawn,
 };
+use utoipa::ToSchema;
 
 /// Everything that is known of one job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Report {
     /// What stands out: what is open first.
     pub outcome: Outcome,
+    /// Texts about people and their vehicles were left out.
+    pub redacted: bool,
     /// The job.
     pub job: JobReport,
     /// What it was done on (*stated*).
@@ -60,7 +63,7 @@ pub struct Report {
 }
 
 /// What stands out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Outcome {
     /// One line.
     pub headline: String,
@@ -83,7 +86,7 @@ pub struct Outcome {
 }
 
 /// A fastener that is open.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct OpenReport {
     /// Its name.
     pub fastener: String,
@@ -96,7 +99,7 @@ pub struct OpenReport {
 }
 
 /// Text about a person or their vehicle, which can be erased.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(tag = "state", content = "text", rename_all = "kebab-case")]
 pub enum Personal {
     /// Never entered.
@@ -105,10 +108,12 @@ pub enum Personal {
     Given(String),
     /// Entered, and erased since.
     Removed,
+    /// Entered, and left out of this report.
+    LeftOut,
 }
 
 /// The job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct JobReport {
     /// Number within its journal.
     pub number: u32,
@@ -127,7 +132,7 @@ pub struct JobReport {
 }
 
 /// The job whose fasteners this one pulled again.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct RecheckOf {
     /// Number within its journal.
     pub number: u32,
@@ -136,7 +141,7 @@ pub struct RecheckOf {
 }
 
 /// What is to be pulled again after the job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct RecheckReport {
     /// The group.
     pub group: String,
@@ -149,7 +154,7 @@ pub struct RecheckReport {
 }
 
 /// What the job was done on.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct VehicleReport {
     /// Free text.
     pub text: Personal,
@@ -158,7 +163,7 @@ pub struct VehicleReport {
 }
 
 /// What was asked for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct PlanReport {
     /// Its name.
     pub name: String,
@@ -169,7 +174,7 @@ pub struct PlanReport {
 }
 
 /// An adapter that took part.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct AdapterReport {
     /// Short id, used in pulls.
     pub id: String,
@@ -192,7 +197,7 @@ pub struct AdapterReport {
 }
 
 /// A condition.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct HoldReport {
     /// Its name.
     pub name: String,
@@ -209,7 +214,7 @@ pub struct HoldReport {
 }
 
 /// Something the operator said.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct MarkReport {
     /// Number of the entry.
     pub entry: u64,
@@ -228,7 +233,7 @@ pub struct MarkReport {
 }
 
 /// Something the operator was told.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct WarningReport {
     /// Number of the entry.
     pub entry: u64,
@@ -249,7 +254,7 @@ pub struct WarningReport {
 }
 
 /// A time without a link.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct LinkBreak {
     /// The adapter's short id.
     pub adapter: String,
@@ -264,7 +269,7 @@ pub struct LinkBreak {
 }
 
 /// A time in which the job was parked.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Pause {
     /// Since when.
     pub from: Moment,
@@ -275,7 +280,7 @@ pub struct Pause {
 }
 
 /// Readings that are missing for good.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct GapReport {
     /// When it was found.
     pub at: Moment,
@@ -290,7 +295,7 @@ pub struct GapReport {
 }
 
 /// A fact that belongs to no job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct LooseFact {
     /// Number of the entry.
     pub entry: u64,
@@ -301,7 +306,7 @@ pub struct LooseFact {
 }
 
 /// The journal's chain.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Chain {
     /// How many entries.
     pub length: u64,

@@ -6,9 +6,10 @@ use crate::core::signal::Description;
 use crate::core::units::TorqueUnit;
 use crate::report::moment::Moment;
 use serde::Serialize;
+use utoipa::ToSchema;
 
 /// A step: one group and its passes.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct StepReport {
     /// The group's name.
     pub group: String,
@@ -51,7 +52,7 @@ pub struct StepReport {
 }
 
 /// One round at one target.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct PassReport {
     /// Counted from 1.
     pub number: usize,
@@ -72,7 +73,7 @@ pub struct PassReport {
 }
 
 /// What a pass expects.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Expectation {
     /// A torque in its window.
@@ -86,7 +87,7 @@ pub enum Expectation {
 }
 
 /// A window, in the author's unit and in N·m, unrounded.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct WindowReport {
     /// The author's unit.
     pub unit: TorqueUnit,
@@ -104,7 +105,7 @@ pub struct WindowReport {
 }
 
 /// A fastener.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct FastenerReport {
     /// `group/member`.
     pub name: String,
@@ -124,7 +125,7 @@ pub struct FastenerReport {
 }
 
 /// One pull.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Pull {
     /// What the adapter says.
     pub measured: Measured,
@@ -133,7 +134,7 @@ pub struct Pull {
 }
 
 /// What an adapter says of a pull.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Measured {
     /// The adapter's short id.
     pub adapter: String,
@@ -154,6 +155,7 @@ pub struct Measured {
     /// How long torque stood, milliseconds.
     pub duration_ms: Option<f64>,
     /// What its trace shows, if there is one.
+    #[schema(value_type = Option<Object>)]
     pub description: Option<Box<Description>>,
     /// The samples, for the drawing.
     #[serde(skip)]
@@ -161,7 +163,7 @@ pub struct Measured {
 }
 
 /// What was concluded of a pull.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Inferred {
     /// The step's name.
     pub step: Option<String>,
@@ -184,7 +186,7 @@ pub struct Inferred {
 }
 
 /// A pull that was taken for another fastener first.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Withdrawn {
     /// When its peak was.
     pub at: Moment,
