@@ -8,7 +8,7 @@ use crate::core::units::TorqueUnit;
 use crate::daemon::clock;
 use crate::daemon::engine::{Engine, EngineError};
 use crate::daemon::wake::{Outcome, Wake};
-use crate::journal::{JournalError, Reader};
+use crate::journal::{Journal, JournalError, Reader};
 use crate::web::{
     self, ClaimRequest, CloseRequest, JobRow, JobState, LooseRow, MarkRequest, Problem,
     ResumeRequest, StartRequest, TypedRequest,
@@ -230,6 +230,17 @@ pub fn open_engine(path: &Path) -> Result<Engine, Failure> {
         EngineError::Journal(journal) => unusable(journal),
         EngineError::Entry(_) => Failure::failed("the journal cannot be used", &error),
     })
+}
+
+/// The journal at `path` open for adding to, without the job under way.
+///
+/// # Errors
+/// It cannot be used, or belongs to another process.
+pub fn open_journal(path: &Path) -> Result<Journal, Failure> {
+    if !path.exists() {
+        return Err(unusable(&JournalError::Missing { path: path.to_owned() }));
+    }
+    Journal::open_writer(path).map_err(|error| unusable(&error))
 }
 
 /// Something that is no journal is unusable input; everything else is a failure.

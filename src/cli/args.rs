@@ -4,7 +4,7 @@ mod job;
 mod plan;
 mod proof;
 
-pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
+pub use job::{ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkVerb, TextName, WheelsArgs};
 pub use plan::{PlanNew, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
@@ -320,6 +320,24 @@ pub enum AdapterVerb {
     Zero {
         /// Name, serial number or address [default: the only one]
         adapter: Option<String>,
+    },
+    /// Put the calibration certificate of an adapter on record, or list those that are
+    ///
+    /// Reports name it, and say of each pull how near it lies to a limit by the certificate's own figures. The
+    /// method is the laboratory's text; nothing is called compliant with a standard.
+    #[command(after_help = "Examples:\n  \
+        clampbook adapter certificate --example > certificate.toml\n  \
+        clampbook adapter certificate certificate.toml\n  \
+        clampbook adapter certificate")]
+    Certificate {
+        /// The file with what the certificate says [default: list those on record]
+        file: Option<PathBuf>,
+        /// Show a certificate to be filled in
+        #[arg(long, conflicts_with = "file")]
+        example: bool,
+        /// One JSON object a line
+        #[arg(long)]
+        json: bool,
     },
     /// Keep an adapter no longer; with --bond also unpair it from this computer
     #[command(

@@ -48,6 +48,15 @@ pub fn plan_text(path: &Path) -> Result<String, Failure> {
     text(path, "a plan file", "name a file, for example one made with `clampbook plan new`")
 }
 
+/// The text of the certificate at `path`.
+///
+/// # Errors
+/// It cannot be read as text.
+pub fn certificate_text(path: &Path) -> Result<String, Failure> {
+    let remedy = "name a file, for example one made with `clampbook adapter certificate --example`";
+    text(path, "a certificate", remedy)
+}
+
 /// The text of the file of values at `path`.
 ///
 /// # Errors

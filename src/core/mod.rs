@@ -6,6 +6,7 @@
 //!
 //! Deliberately absent: octets of the wire, rows of the journal, text meant for one screen.
 
+pub mod certificate;
 pub mod command;
 pub mod event;
 pub mod live;

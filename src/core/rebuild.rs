@@ -42,6 +42,8 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         | Event::JobParked { .. }
         | Event::JobResumed
         | Event::Erased { .. }
+        | Event::Corrected { .. }
+        | Event::Certificate(_)
         | Event::RecheckOf { .. }
         | Event::RecheckDue { .. }
         | Event::Verdict(_)

@@ -135,6 +135,8 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 | Event::JobParked { .. }
                 | Event::JobResumed
                 | Event::Erased { .. }
+                | Event::Corrected { .. }
+                | Event::Certificate(_)
                 | Event::RecheckOf { .. }
                 | Event::RecheckDue { .. }
                 | Event::JobClosed { .. } => {}

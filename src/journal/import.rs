@@ -303,6 +303,11 @@ impl Import<'_> {
                 }
                 Ok(true)
             }
+            Event::Corrected { entry, .. } => {
+                let known = self.numbers.get(&*entry).copied();
+                *entry = known.unwrap_or(*entry);
+                Ok(known.is_some())
+            }
             Event::RecheckOf { job, .. } => {
                 let known = self.jobs.get(&i64::from(job.0)).copied();
                 *job = known.map_or(*job, |(ours, _)| id(ours));

@@ -188,6 +188,15 @@ impl Reader {
             .collect())
     }
 
+    /// Certificates put on record, in order, as when the chain was so long.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn certificates_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
+        let until = i64::try_from(length).unwrap_or(i64::MAX);
+        self.list("WHERE kind = 'certificate' AND number <= ?1 ORDER BY number", [until])
+    }
+
     /// The entry that a job begins with; none if there is no such job.
     ///
     /// # Errors

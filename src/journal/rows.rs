@@ -278,6 +278,8 @@ fn kind_of(event: &Event) -> &'static str {
         Event::JobResumed => "job-resumed",
         Event::JobClosed { .. } => "job-closed",
         Event::Erased { .. } => "erased",
+        Event::Corrected { .. } => "corrected",
+        Event::Certificate(_) => "certificate",
         Event::RecheckOf { .. } => "recheck-of",
         Event::RecheckDue { .. } => "recheck-due",
     }
@@ -300,7 +302,7 @@ fn newest_version(kind: &str) -> Option<i64> {
         "adapter" | "reading" | "mark" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "link" | "gap" | "verdict"
         | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased" | "recheck-of"
-        | "recheck-due" => Some(1),
+        | "recheck-due" | "corrected" | "certificate" => Some(1),
         _ => None,
     }
 }
@@ -327,6 +329,8 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::JobParked { .. }
         | Event::JobResumed
         | Event::Erased { .. }
+        | Event::Corrected { .. }
+        | Event::Certificate(_)
         | Event::RecheckOf { .. }
         | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => KeyColumns::default(),

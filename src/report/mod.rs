@@ -13,6 +13,7 @@ pub mod html;
 pub mod json;
 
 mod assemble;
+mod certificate;
 pub mod claim;
 mod gather;
 pub mod model;

@@ -101,6 +101,18 @@ fn job(report: &Report, page: &mut Page) {
             |share| format!("±{} % of reading", number::nearest(share, 2)),
         );
         pair("Adapter", &format!("{}, serial {}, {accuracy}", adapter.id, adapter.serial));
+        match &adapter.certificate {
+            None => pair("", "no calibration certificate on record"),
+            Some(certificate) => pair("", &format!(
+                "certificate {}, {}, {}, due {}, {}; method: {}",
+                certificate.number,
+                certificate.laboratory,
+                certificate.date,
+                certificate.due,
+                words::standing(certificate.standing),
+                certificate.method
+            )),
+        }
     }
 }
 
@@ -182,6 +194,16 @@ fn rest(report: &Report, page: &mut Page) {
         let text = words::personal(&mark.text, "");
         let origin = words::origin(mark.origin);
         page.item("*", &format!("{}  {} {about} {text} ({origin})", mark.at.short, words::said(mark)));
+    }
+    if !report.corrections.is_empty() {
+        page.head("Corrected later [stated]");
+        for correction in &report.corrections {
+            let text = words::personal(&correction.text, "");
+            page.item("*", &format!(
+                "{}  about entry {}, {}: {text}",
+                correction.at.short, correction.corrects, correction.field
+            ));
+        }
     }
     page.head("Warnings [inferred]");
     for warning in &report.warnings {

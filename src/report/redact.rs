@@ -17,6 +17,12 @@ impl Report {
         for mark in &mut self.operator_said {
             leave_out(&mut mark.text);
         }
+        for correction in &mut self.corrections {
+            leave_out(&mut correction.text);
+            if let Some(before) = &mut correction.before {
+                leave_out(before);
+            }
+        }
         self
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
 use crate::core::plan::{Cure, Pattern};
-use crate::report::model::{Expectation, MarkReport, Personal, RecheckReport};
+use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
 use crate::report::number;
 
 /// How a fastener ended, in full. *Counted* never stands alone.
@@ -188,6 +188,16 @@ pub fn recheck(recheck: &RecheckReport) -> String {
         false => ", as is usual for a wheel; the maker's distance comes first",
     };
     format!("{}{whose}", when.join(" or "))
+}
+
+/// How a certificate stood to the day.
+#[must_use]
+pub const fn standing(standing: CertificateStanding) -> &'static str {
+    match standing {
+        CertificateStanding::Valid => "valid on the day",
+        CertificateStanding::Overdue => "overdue on the day",
+        CertificateStanding::Later => "calibrated only after the job",
+    }
 }
 
 /// Several things in one phrase.

@@ -6,7 +6,7 @@ use crate::cli::args::{JobVerb, MarkVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
-use crate::cli::verb::{loose, recheck, wheels};
+use crate::cli::verb::{amend, loose, recheck, wheels};
 use crate::core::command;
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
@@ -65,6 +65,8 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
         }
         JobVerb::Loose { json } => loose::list(*json, journal, printer),
         JobVerb::Claim(args) => loose::claim(args, journal, printer),
+        JobVerb::Correct(args) => amend::correct(args, journal, printer),
+        JobVerb::Erase(args) => amend::erase(args, journal, printer),
         JobVerb::Park { json } => {
             let done = Access::find(journal)?.ask(Ask::Park)?;
             if *json {

@@ -1,6 +1,7 @@
 //! One file a verb, all with the same shape: typed arguments and a printer in, an end out.
 
 pub mod adapter;
+pub mod amend;
 pub mod audit;
 pub mod backup;
 pub mod demo;

@@ -190,6 +190,8 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         | Event::JobParked { .. }
         | Event::JobResumed
         | Event::Erased { .. }
+        | Event::Corrected { .. }
+        | Event::Certificate(_)
         | Event::RecheckOf { .. }
         | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => None,

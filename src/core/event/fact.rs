@@ -4,6 +4,7 @@ use crate::core::event::{
     AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
     Warning,
 };
+use crate::core::certificate::Certificate;
 use crate::core::plan::Plan;
 use crate::core::recheck::Due;
 use crate::core::time::Stamp;
@@ -126,6 +127,15 @@ pub enum Event {
         /// In plan order.
         due: Vec<Due>,
     },
+    /// What an earlier entry says is not right; what is right stands beside the chain.
+    Corrected {
+        /// Number of that entry.
+        entry: u64,
+        /// What is corrected.
+        field: PersonalField,
+    },
+    /// An adapter's calibration certificate was put on record.
+    Certificate(Box<Certificate>),
     /// Personal texts of the entries before this one that belong to the same job (without a job: of loose
     /// ones) were erased.
     Erased {

@@ -4,7 +4,7 @@ use super::{shape, text};
 use crate::core::event::Ending;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
-    AdapterReport, OpenReport, Personal, RecheckReport, Report, WarningReport,
+    AdapterReport, CertificateReport, CertificateStanding, OpenReport, Personal, RecheckReport, Report, WarningReport,
 };
 use crate::report::{number, words};
 use maud::{Markup, html};
@@ -186,11 +186,27 @@ fn adapter_row(adapter: &AdapterReport) -> Markup {
             td data-label="Serial" { (text::full(&adapter.serial)) }
             td data-label="Range" { (text::or_none(range.as_deref(), "not on record")) }
             td data-label="Accuracy" { (text::or_none(accuracy.as_deref(), "not on record")) }
-            td data-label="Certificate" { (text::or_none(adapter.certificate.as_deref(), "not on record")) }
+            td data-label="Certificate" { (certificate(adapter.certificate.as_ref())) }
             td data-label="It tells" { (tells.join(", ")) }
             td data-label="Readings" {
                 (adapter.readings)
                 @if adapter.numbers_readings == Some(false) { ", not numbered by it" }
+            }
+        }
+    }
+}
+
+fn certificate(certificate: Option<&CertificateReport>) -> Markup {
+    html! {
+        @match certificate {
+            None => span.none { "not on record" },
+            Some(certificate) => {
+                (text::full(&certificate.number)) ", " (text::full(&certificate.laboratory)) ", "
+                (certificate.date) ", due " (certificate.due)
+                @if certificate.standing != CertificateStanding::Valid {
+                    " " strong.alarm { (words::standing(certificate.standing)) }
+                }
+                span.detail { " method: " (text::full(&certificate.method)) }
             }
         }
     }

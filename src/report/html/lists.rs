@@ -108,6 +108,28 @@ fn mark_row(mark: &MarkReport) -> Markup {
     }
 }
 
+/// What was said first and is not right.
+pub(super) fn corrections(report: &Report) -> Markup {
+    html! {
+        @if !report.corrections.is_empty() {
+            section {
+                h2 { "Corrected later " (kind("stated")) }
+                ul.plain {
+                    @for correction in &report.corrections {
+                        li {
+                            (correction.at.short) ", about entry " (correction.corrects) ", "
+                            (correction.field) ": " (text::personal(&correction.text))
+                            @if let Some(before) = &correction.before {
+                                " (before: " (text::personal(before)) ")"
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// Every warning, oldest first.
 pub(super) fn warnings(report: &Report) -> Markup {
     html! {

@@ -58,6 +58,7 @@ fn page(report: &Report, extent: Extent) -> Markup {
                     @if extent == Extent::Full {
                         (lists::unassigned(report))
                         (lists::operator_said(report))
+                        (lists::corrections(report))
                         (lists::warnings(report))
                         (lists::link(report))
                     }

@@ -5,7 +5,7 @@ use super::{ring, shape, text, trace};
 use crate::core::event::TorqueVerdict;
 use crate::core::plan::{Identity, Pattern};
 use crate::report::model::{
-    FastenerReport, Inferred, PassReport, Pull, Report, StepReport, Withdrawn,
+    Certified, FastenerReport, Inferred, PassReport, Pull, Report, StepReport, Withdrawn,
 };
 use crate::report::{Extent, number, words};
 use maud::{Markup, html};
@@ -224,6 +224,7 @@ pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
                 @if let Some((low, high)) = stands.and_then(|verdict| verdict.interval_nm) {
                     span.detail { " 95 %: " (text::torque(&number::span(low, high, step.unit()))) }
                 }
+                @if let Some(certified) = pull.certified { (certificate(certified)) }
             }
             @match stands {
                 Some(verdict) => {
@@ -237,6 +238,16 @@ pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
                 }
                 None => { td.none colspan="4" { "nothing concluded" } }
             }
+        }
+    }
+}
+
+/// What the certificate says of a pull; never more than that.
+fn certificate(certified: Certified) -> Markup {
+    html! {
+        span.detail {
+            " by its certificate ±" (number::nearest(certified.uncertainty_nm, 2)) " N·m"
+            @if certified.close_to_limit { ", " strong { "close to a limit" } }
         }
     }
 }

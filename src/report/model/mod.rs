@@ -10,7 +10,7 @@ use crate::core::plan::Cure;
 use crate::report::moment::Moment;
 use serde::Serialize;
 pub use step::{
-    Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport,
+    Certified, Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport,
     Withdrawn,
 };
 use utoipa::ToSchema;
@@ -38,6 +38,8 @@ pub struct Report {
     pub unassigned: Vec<Pull>,
     /// What the operator said, oldest first (*stated*).
     pub operator_said: Vec<MarkReport>,
+    /// What was corrected later, oldest first (*stated*).
+    pub corrections: Vec<CorrectionReport>,
     /// Warnings, oldest first (*inferred*).
     pub warnings: Vec<WarningReport>,
     /// Times without a link.
@@ -187,13 +189,76 @@ pub struct AdapterReport {
     /// Half-width of the calibrated interval, per cent of reading.
     pub accuracy_pct: Option<f64>,
     /// Calibration certificate; null: not on record.
-    pub certificate: Option<String>,
+    pub certificate: Option<CertificateReport>,
     /// What it can tell.
     pub reports: Reports,
     /// It numbers its readings; null if it made none.
     pub numbers_readings: Option<bool>,
     /// How many readings it made in this job.
     pub readings: usize,
+}
+
+/// A calibration certificate, as the laboratory wrote it.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct CertificateReport {
+    /// Number of the certificate.
+    pub number: String,
+    /// The method, in the laboratory's words.
+    pub method: String,
+    /// Who calibrated the adapter.
+    pub laboratory: String,
+    /// When.
+    pub date: String,
+    /// When it should be calibrated again.
+    pub due: String,
+    /// How it stands to the day on which the job was started.
+    pub standing: CertificateStanding,
+    /// Smallest and largest torque that was calibrated, N·m.
+    pub range_nm: [f64; 2],
+    /// `clockwise`, `counter-clockwise`.
+    pub directions: Vec<&'static str>,
+    /// What was found, by rising torque.
+    pub points: Vec<PointReport>,
+}
+
+/// What was found at one torque.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct PointReport {
+    /// The torque, N·m.
+    pub torque_nm: f64,
+    /// How much more than that the adapter told, N·m.
+    pub error_nm: f64,
+    /// Expanded uncertainty of that (k = 2), N·m.
+    pub uncertainty_nm: f64,
+}
+
+/// How a certificate stands to the day on which a job was started.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum CertificateStanding {
+    /// Calibrated before, and not due yet.
+    Valid,
+    /// Due before.
+    Overdue,
+    /// Calibrated only later.
+    Later,
+}
+
+/// What an earlier entry says is not right.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct CorrectionReport {
+    /// Number of the entry that says so.
+    pub entry: u64,
+    /// When.
+    pub at: Moment,
+    /// Number of the entry that is corrected.
+    pub corrects: u64,
+    /// What: `vehicle`, `vin`, `operator` or `note`.
+    pub field: &'static str,
+    /// What was said before; null for a note.
+    pub before: Option<Personal>,
+    /// What is right (*stated*).
+    pub text: Personal,
 }
 
 /// A condition.

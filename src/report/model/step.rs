@@ -131,6 +131,19 @@ pub struct Pull {
     pub measured: Measured,
     /// What was concluded, oldest first; the last stands, the others were revised.
     pub inferred: Vec<Inferred>,
+    /// What the adapter's certificate says of it; null without one that was valid and reaches so far.
+    pub certified: Option<Certified>,
+}
+
+/// What a certificate says of a pull. The verdict is by the peak itself, at face value.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct Certified {
+    /// How much more than the torque the adapter tells there, N·m.
+    pub error_nm: f64,
+    /// Expanded uncertainty (k = 2) of the peak, not corrected for that error, N·m.
+    pub uncertainty_nm: f64,
+    /// The peak is in its window, and nearer to a limit than the uncertainty.
+    pub close_to_limit: bool,
 }
 
 /// What an adapter says of a pull.

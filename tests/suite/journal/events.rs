@@ -9,6 +9,7 @@ use clampbook::core::event::{
 use clampbook::core::plan::{
     Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Recheck, Step, StepIndex, Window,
 };
+use clampbook::core::certificate::{Certificate, Direction, Point};
 use clampbook::core::recheck::Due;
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
@@ -86,6 +87,9 @@ fn event() -> impl Strategy<Value = Event> {
         vec(text(), 0..3).prop_map(|open| Event::JobParked { open }),
         (vec(field(), 0..3), any::<u64>())
             .prop_map(|(fields, texts)| Event::Erased { fields, texts }),
+        (any::<u64>(), field())
+            .prop_map(|(entry, field)| Event::Corrected { entry, field }),
+        certificate().prop_map(|certificate| Event::Certificate(Box::new(certificate))),
         (any::<u32>(), text()).prop_map(|(job, uuid)| Event::RecheckOf { job: JobId(job), uuid }),
         vec((text(), of(finite()), of(any::<i64>()), any::<bool>()), 0..3).prop_map(|due| {
             let due = due.into_iter().map(|(group, km, by, in_plan)| Due {
@@ -196,6 +200,32 @@ fn origin() -> impl Strategy<Value = Origin> {
         Origin::Recording,
         Origin::Typed,
     ])
+}
+
+fn certificate() -> impl Strategy<Value = Certificate> {
+    let date = (1990..2090_i16, 1..=12_i8, 1..=28_i8)
+        .prop_map(|(year, month, day)| jiff::civil::date(year, month, day));
+    let point = (finite(), finite(), finite()).prop_map(|(torque_nm, error_nm, uncertainty_nm)| {
+        Point { torque_nm, error_nm, uncertainty_nm }
+    });
+    let direction = select(vec![Direction::Clockwise, Direction::CounterClockwise]);
+    let texts = (text(), text(), text(), text());
+    let rest = ((finite(), finite()), vec(direction, 0..3), vec(point, 0..3));
+    (texts, (date.clone(), date), rest).prop_map(
+        |((serial, number, method, laboratory), (date, due), (range, directions, points))| {
+            Certificate {
+                serial,
+                number,
+                method,
+                laboratory,
+                date,
+                due,
+                range_nm: [range.0, range.1],
+                directions,
+                points,
+            }
+        },
+    )
 }
 
 fn link_state() -> impl Strategy<Value = LinkState> {
