@@ -18,6 +18,7 @@ mod motion;
 mod plan;
 mod plan_new;
 mod proof;
+mod recheck;
 mod record;
 mod recording;
 mod report;

@@ -292,3 +292,80 @@ fn a_job_under_way_on_both_sides_is_not_merged() {
     assert!(said.contains("expected at most one job under way, but found jobs 1 and 2 to be"), "{said}");
     assert_eq!(json(&ours, &["audit", "--json"]).0, 0);
 }
+
+#[test]
+fn a_persons_texts_are_erased_and_the_journal_still_holds() {
+    let rig = Rig::new()
+        .file(
+            "corner.toml",
+            "plan = \"Sump\"\nvehicle = \"Orvane Dray 3\"\nvin = \"ORV4NE0DR4Y000007\"\nsource = \"s\"\n\
+             tolerance = \"±5 %\"\n[joints]\nsump = \"38 N·m\"\n",
+        )
+        .run("job start corner.toml")
+        .run_with("typed", "note the owner is in a hurry\n38 at sump\nclose\n")
+        .run("report 1 --json before.json")
+        .run("job erase 1")
+        .run("job erase 1 --only vin,notes --yes")
+        .run("job erase 1 --only vin --yes")
+        .run("job erase 3 --yes");
+    let all = rig.told();
+    assert!(all.contains("expected --yes, because nobody can be asked"), "{all}");
+    assert!(all.contains("2 texts of job 1 erased"), "{all}");
+    assert!(all.contains("0 texts of job 1 erased"), "{all}");
+    assert!(all.contains("expected a job of the journal, but found no job 3"), "{all}");
+    let (status, found) = json(&rig, &["audit", "before.json", "--json"]);
+    assert_eq!((status, &found["erased_texts"]), (0, &Value::from(2)), "{found}");
+    assert_eq!(found["reports"][0]["belongs"], true, "what was erased since is no difference");
+    let after: Value =
+        serde_json::from_slice(&rig.output(&["report", "1", "--json", "-"]).stdout).unwrap();
+    assert_eq!(after["vehicle"]["vin"]["state"], "removed");
+    assert_eq!(after["vehicle"]["text"]["text"], "Orvane Dray 3");
+    // A text that is taken out behind the journal's back is missed.
+    raw(&rig, "DELETE FROM personal WHERE field = 'vehicle'");
+    let (status, found) = json(&rig, &["audit", "--json"]);
+    assert_eq!(status, 1);
+    assert_eq!(
+        found["first_unfit"]["why"],
+        "the vehicle text of entry 1 is gone, and nothing says that it was erased"
+    );
+}
+
+#[test]
+fn a_correction_points_at_the_old_and_changes_nothing() {
+    let rig = wheel().run("report 1 --json before.json");
+    let rig = rig
+        .run("job correct 1 --vin ORV4NE0DR4Y000007 --operator \"Ada\"")
+        .run("job correct 1 --entry 3 --note \"that was on the left\"")
+        .run("job correct 1 --entry 9999 --note x")
+        .run("job correct 1");
+    let all = rig.told();
+    assert!(all.contains("2 corrections kept in job 1"), "{all}");
+    assert!(all.contains("expected an entry of job 1, but found that 9999 is none"), "{all}");
+    let after: Value =
+        serde_json::from_slice(&rig.output(&["report", "1", "--json", "-"]).stdout).unwrap();
+    assert_eq!(after["vehicle"]["vin"]["text"], "ORV4NE0DR4Y000007");
+    assert_eq!(after["job"]["operator"]["text"], "Ada");
+    assert_eq!(after["corrections"].as_array().unwrap().len(), 3);
+    assert_eq!(after["corrections"][2]["corrects"], 3);
+    let (status, found) = json(&rig, &["audit", "before.json", "--json"]);
+    assert_eq!((status, &found["reports"][0]["belongs"]), (0, &Value::Bool(true)), "{found}");
+}
+
+#[test]
+fn a_certificate_is_kept_and_listed() {
+    let rig = wheel();
+    let example = rig.output(&["adapter", "certificate", "--example"]).stdout;
+    let broken = String::from_utf8(example.clone()).unwrap().replace("[40, 280]", "[280, 40]");
+    let rig = rig
+        .file("good.toml", example)
+        .file("broken.toml", broken)
+        .run("adapter certificate")
+        .run("adapter certificate good.toml")
+        .run("adapter certificate broken.toml")
+        .run("adapter certificate --json");
+    let all = rig.told();
+    assert!(all.contains("certificate of KB-0412 on record, due 2032-02-03"), "{all}");
+    assert!(all.contains("broken.toml: expected a rising range of N·m, but found 280 to 40"), "{all}");
+    assert!(all.contains("\"serial\":\"KB-0412\""), "{all}");
+    assert_eq!(json(&rig, &["audit", "--json"]).0, 0);
+}

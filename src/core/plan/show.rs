@@ -82,6 +82,9 @@ fn show_step(text: &mut String, plan: &Plan, step: &Step) {
     if step.no_recheck {
         line("Do not pull again once done.");
     }
+    if let Some(recheck) = step.recheck.filter(|recheck| !recheck.is_none()) {
+        line(&format!("Pull again after the job: {recheck}."));
+    }
     for note in &step.notes {
         line(&format!("Note: {note}"));
     }
