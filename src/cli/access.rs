@@ -152,6 +152,15 @@ impl Access {
         }
     }
 
+    /// A page of the jobs, the newest page being 1, and how many pages there are.
+    ///
+    /// # Errors
+    /// The journal cannot be read.
+    pub fn jobs_page(&self, page: u32) -> Result<(Vec<JobRow>, u32), Failure> {
+        self.check_readable()?;
+        web::jobs_page(&self.journal, page).map_err(failure)
+    }
+
     /// The readings that belong to no job, oldest first.
     ///
     /// # Errors
@@ -188,10 +197,9 @@ impl Access {
         if let Some(job) = named {
             return Ok(JobId(job));
         }
-        let jobs = self.jobs()?;
-        let open = jobs.iter().rev().find(|job| job.is_under_way());
-        match open.or(jobs.last()) {
-            Some(row) => Ok(JobId(row.job)),
+        self.check_readable()?;
+        match web::newest(&self.journal).map_err(failure)? {
+            Some(job) => Ok(job),
             None => Err(Failure::Input(
                 "expected a job in the journal, but found none; start one with `clampbook job start PLAN`"
                     .to_owned(),

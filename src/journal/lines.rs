@@ -95,7 +95,7 @@ impl Line {
             None => None,
             Some(raw) => Some(STANDARD.decode(raw).map_err(|_| "`raw` that is no base64")?),
         };
-        let texts = self.personal.into_iter().map(|text| {
+        let texts = self.personal.into_iter().map(|text| -> Result<KeptText, &'static str> {
             Ok(KeptText {
                 place: text.place as usize,
                 field: text.field,
@@ -103,7 +103,7 @@ impl Line {
                 text: text.text,
             })
         });
-        let texts = texts.collect::<Result<Vec<_>, &'static str>>()?;
+        let texts = texts.collect::<Result<Vec<_>, _>>()?;
         let row = Row {
             number: self.number,
             at_us: self.at_us,

@@ -276,6 +276,23 @@ impl Reader {
         self.overviews("job IS NOT NULL", [])
     }
 
+    /// The jobs with these numbers, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn jobs_from(&self, range: RangeInclusive<u32>) -> Result<Vec<JobOverview>, JournalError> {
+        self.overviews("job BETWEEN ?1 AND ?2", (range.start(), range.end()))
+    }
+
+    /// The newest job; none if there is none.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn last_job(&self) -> Result<Option<JobId>, JournalError> {
+        let job: Option<u32> = self.one("SELECT max(job) FROM event", [])?;
+        Ok(job.map(JobId))
+    }
+
     /// One job; none if there is no such job.
     ///
     /// # Errors

@@ -24,7 +24,7 @@ mod typed;
 pub use adapters::IdentifyRequest;
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::{Kind, Problem};
-pub use reading::{JobRow, JobState, LooseRow, job, jobs, loose};
+pub use reading::{JobRow, JobState, LooseRow, job, jobs, jobs_page, loose, newest};
 pub use reports::{report, report_as_of};
 pub use token::Token;
 pub use typed::{ClaimRequest, TypedRequest, read as read_typed};

@@ -29,9 +29,18 @@ pub enum JobVerb {
         Each wheel: snug by hand, then the star at the target with the tyre just touching, then a check round.\n\
         For anything else, write a plan: clampbook plan new")]
     Wheels(WheelsArgs),
-    /// List the jobs of the journal
-    #[command(after_help = "Example:\n  clampbook job list --json")]
+    /// List the jobs of the journal: the newest 50, the oldest of them first
+    #[command(after_help = "Examples:\n  \
+        clampbook job list\n  \
+        clampbook job list --page 2\n  \
+        clampbook job list --all --json")]
     List {
+        /// An older page; 1 is the newest
+        #[arg(long, value_name = "N", default_value_t = 1, conflicts_with = "all", value_parser = clap::value_parser!(u32).range(1..))]
+        page: u32,
+        /// All of them
+        #[arg(long)]
+        all: bool,
         /// One JSON object a line
         #[arg(long)]
         json: bool,

@@ -31,13 +31,21 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             started(&access, &done, *json, printer)
         }
         JobVerb::Wheels(args) => wheels::run(args, journal, printer),
-        JobVerb::List { json } => {
-            for row in Access::find(journal)?.jobs()? {
+        JobVerb::List { page, all, json } => {
+            let access = Access::find(journal)?;
+            let (rows, pages) = match all {
+                true => (access.jobs()?, 1),
+                false => access.jobs_page(*page)?,
+            };
+            for row in &rows {
                 if *json {
-                    printer.json(&row)?;
+                    printer.json(row)?;
                 } else {
-                    list_row(printer, &row)?;
+                    list_row(printer, row)?;
                 }
+            }
+            if pages > 1 {
+                printer.talk(format_args!("page {page} of {pages}; older ones: --page N, or --all"));
             }
             Ok(Done::Fine)
         }

@@ -82,5 +82,5 @@ fn list(journal: &Path, json: bool, printer: Printer) -> Result<Done, Failure> {
 
 fn today(now: Stamp) -> Option<jiff::civil::Date> {
     let now = jiff::Timestamp::from_microsecond(now.0).ok()?;
-    Some(now.to_zoned(TimeZone::system()).date())
+    Some(now.to_zoned_datetime(TimeZone::system()).date())
 }

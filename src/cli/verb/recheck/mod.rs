@@ -168,7 +168,7 @@ fn since(by: Option<Stamp>, now: Stamp) -> State {
 
 fn date(at: Stamp, zone: &TimeZone) -> Option<Date> {
     let at = jiff::Timestamp::from_microsecond(at.0).ok()?;
-    Some(at.to_zoned(zone.clone()).date())
+    Some(at.to_zoned_datetime(zone.clone()).date())
 }
 
 fn line(row: &Row) -> String {
