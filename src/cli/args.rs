@@ -414,7 +414,7 @@ pub struct Report {
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Write the report as plain text to this file [default: standard output]
-    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "-")]
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true, default_missing_value = "-")]
     pub text: Option<PathBuf>,
     /// For whom: customer leaves out the course of the work (HTML and text)
     #[arg(long, value_enum, default_value_t = CopyName::Full, value_name = "WHO")]

@@ -7,7 +7,6 @@
 
 use crate::core::event::{Event, JobId, PersonalField, Reading, ReadingKey, Verdict, Warning};
 use crate::core::typed::TYPED;
-use crate::journal::audit::Testimony;
 use crate::journal::chain;
 use crate::journal::error::{EntryError, JournalError};
 use crate::journal::head::{self, Head};
@@ -200,16 +199,14 @@ impl Import<'_> {
         self.theirs = Head { length: self.theirs.length + 1, hash: row.hash };
         self.done.read += 1;
         if self.stage == Stage::Common && self.theirs.length <= self.own {
-            match self.own_says()? {
-                Testimony::Agrees => {
-                    if let Some(job) = row.job {
-                        self.jobs.insert(job, (job, true));
-                    }
-                    self.done.known += 1;
-                    return Ok(());
+            if self.is_own()? {
+                if let Some(job) = row.job {
+                    self.jobs.insert(job, (job, true));
                 }
-                _ => self.stage = Stage::Apart,
+                self.done.known += 1;
+                return Ok(());
             }
+            self.stage = Stage::Apart;
         }
         match self.stage {
             Stage::Common => self.add(&row, &texts),
@@ -218,17 +215,13 @@ impl Import<'_> {
     }
 
     /// Whether the journal's own entry of the present number is the same.
-    fn own_says(&self) -> Result<Testimony, Stop> {
-        let number = self.theirs.length;
+    fn is_own(&self) -> Result<bool, Stop> {
         let own: Option<[u8; 32]> = self
             .conn
             .prepare_cached("SELECT hash FROM event WHERE number = ?1")?
-            .query_row([number as i64], |row| row.get(0))
+            .query_row([self.theirs.length as i64], |row| row.get(0))
             .optional()?;
-        Ok(match own == Some(self.theirs.hash) {
-            true => Testimony::Agrees,
-            false => Testimony::Rewritten { number },
-        })
+        Ok(own == Some(self.theirs.hash))
     }
 
     fn add(&mut self, row: &Row, texts: &[KeptText]) -> Result<(), Stop> {
@@ -266,6 +259,7 @@ impl Import<'_> {
                     event = Event::Claimed { entry, key, at, at_error_us, reading };
                     rewrite(&mut row, &event)?;
                     row.raw = None;
+                    "[]".clone_into(&mut row.digests);
                     texts.clear();
                 }
                 _ => {
