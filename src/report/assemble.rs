@@ -70,6 +70,7 @@ pub(crate) fn assemble(
         pauses: facts.pauses,
         gaps: facts.gaps,
         loose: facts.loose,
+        decision_rule: words::DECISION_RULE,
         not_known,
         cautions: words::CAUTIONS.to_vec(),
         printed_at: facts.clockface.moment(context.printed_at),

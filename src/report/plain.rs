@@ -26,6 +26,8 @@ pub fn render(report: &Report, extent: Extent) -> String {
         page.head("What could not be known");
         report.not_known.iter().for_each(|sentence| page.item("-", sentence));
     }
+    page.head("How a pull is judged");
+    page.wrapped("", report.decision_rule);
     page.head("Bear in mind");
     report.cautions.iter().for_each(|caution| page.item("-", caution));
     page.line("");

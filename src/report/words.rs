@@ -209,6 +209,11 @@ pub fn count(n: u64, one: &str, many: &str) -> String {
     }
 }
 
+/// How a pull is judged.
+pub const DECISION_RULE: &str = "A pull is judged by its peak at face value (simple acceptance): in the window \
+     if it lies between the limits, limits included. What is uncertain about the peak stands beside it and never \
+     widens a window.";
+
 /// Position came from the plan, and the adapter has no means to know better.
 pub const POSITION_UNKNOWN: &str = "Position taken from plan order; this adapter cannot tell.";
 /// The same, but for some pulls somebody or something did tell.

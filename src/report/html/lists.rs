@@ -26,6 +26,7 @@ pub(super) fn legend() -> Markup {
                 (kind("measured")) " comes from an adapter. " (kind("inferred")) " is what the program concluded. "
                 (kind("stated")) " is what a person said, and nothing more."
             }
+            p { (words::DECISION_RULE) }
         }
     }
 }

@@ -52,6 +52,8 @@ pub struct Report {
     pub gaps: Vec<GapReport>,
     /// Facts recorded while the job ran that belong to no job.
     pub loose: Vec<LooseFact>,
+    /// How a pull is judged, in a sentence.
+    pub decision_rule: &'static str,
     /// What could not be known, in sentences.
     pub not_known: Vec<String>,
     /// What to bear in mind, in sentences.

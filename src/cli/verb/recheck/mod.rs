@@ -19,6 +19,8 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+const SECONDS_A_DAY: f64 = 86_400.0;
+
 /// A group that is to be pulled again.
 #[derive(Debug, Serialize)]
 struct Row {
@@ -39,6 +41,9 @@ struct Row {
     uuid: String,
     #[serde(skip)]
     closed: Stamp,
+    /// From the close of the job on.
+    #[serde(skip)]
+    days: Option<u16>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -101,9 +106,23 @@ pub fn after(access: &Access, job: JobId, printer: Printer) -> Result<(), Failur
         return Ok(());
     };
     for row in rows.iter().filter(|row| row.job == job.0 && row.state != State::Done) {
-        printer.line(format_args!("pull again: {}, {}", row.group, when(row)))?;
+        let after = Recheck { km: row.km, days: row.days };
+        printer.line(format_args!("pull again: {}, after {after}", row.group))?;
     }
     Ok(())
+}
+
+/// What should have been pulled again by now, a line each.
+#[must_use]
+pub fn overdue(access: &Access) -> Vec<String> {
+    let rows = rows(access.journal()).unwrap_or_default();
+    let late = rows.iter().filter(|row| row.state == State::Overdue);
+    late.map(|row| {
+        let (job, group) = (row.job, &row.group);
+        let when = when(row);
+        format!("OVERDUE: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}")
+    })
+    .collect()
 }
 
 fn rows(journal: &Path) -> Result<Vec<Row>, Failure> {
@@ -150,6 +169,7 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
             group: due.group,
             state,
             by: due.by.and_then(|by| date(by, &zone)),
+            days: due.by.map(|by| (by.seconds_since(closed) / SECONDS_A_DAY).round() as u16),
             km: due.km,
             in_plan: due.in_plan,
             recheck_job: recheck_job.map(|JobId(job)| job),
