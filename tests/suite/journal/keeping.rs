@@ -369,3 +369,17 @@ fn a_head_file_that_cannot_be_written_costs_no_entry() {
     drop(journal);
     assert!(matches!(rig.open().witness(), Witness::Unreadable { .. }));
 }
+
+#[test]
+fn some_jobs_are_told_without_the_others() {
+    let rig = Rig::new();
+    let mut journal = rig.open();
+    assert_eq!(journal.reader().last_job().unwrap(), None);
+    journal.append((1..=7).map(|job| started(job, "one")).collect()).unwrap();
+    let reader = journal.reader();
+    let all = reader.jobs().unwrap();
+    assert_eq!(reader.jobs_from(3..=5).unwrap(), all[2..5]);
+    assert_eq!(reader.last_job().unwrap(), Some(JobId(7)));
+    assert_eq!(reader.job(JobId(4)).unwrap().as_ref(), Some(&all[3]));
+    assert_eq!(reader.job(JobId(8)).unwrap(), None);
+}
