@@ -137,7 +137,8 @@ impl Certificate {
     fn check(&self) -> Result<(), CertificateError> {
         let wrong = |expected, found: String| Err(CertificateError::Senseless { expected, found });
         for text in [&self.serial, &self.number, &self.method, &self.laboratory] {
-            if text.trim().is_empty() || text.len() > LONGEST || text.chars().any(char::is_control) {
+            if text.trim().is_empty() || text.len() > LONGEST || text.chars().any(char::is_control)
+            {
                 return wrong("a text of one line", format!("`{}`", text.escape_debug()));
             }
         }
@@ -145,7 +146,8 @@ impl Certificate {
             return wrong("a due date behind the date", format!("{} and {}", self.due, self.date));
         }
         let [low, high] = self.range_nm;
-        if !(0.0..=LARGEST_NM).contains(&low) || !(0.0..=LARGEST_NM).contains(&high) || low >= high {
+        if !(0.0..=LARGEST_NM).contains(&low) || !(0.0..=LARGEST_NM).contains(&high) || low >= high
+        {
             return wrong("a rising range of N·m", format!("{low} to {high}"));
         }
         if self.directions.is_empty() {
@@ -265,7 +267,10 @@ mod tests {
             let peak = Torque::from_nm(nm);
             certificate.assess(peak).unwrap().is_close(peak, &window)
         };
-        assert_eq!([149.0, 150.5, 160.0, 169.5, 171.0].map(close), [false, true, false, true, false]);
+        assert_eq!(
+            [149.0, 150.5, 160.0, 169.5, 171.0].map(close),
+            [false, true, false, true, false]
+        );
     }
 
     #[test]

@@ -216,7 +216,7 @@ pub enum Refusal {
     NotClosed(JobId),
     /// Nothing of that job is to be pulled again.
     #[error(
-        "expected something to pull again, but found that the plan of job {} asks for no recheck; write `recheck = "80 km"` into the plan",
+        "expected something to pull again, but found that the plan of job {} asks for no recheck; write `recheck = \"80 km\"` into the plan",
         .0.0
     )]
     NothingToRecheck(JobId),

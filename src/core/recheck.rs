@@ -56,10 +56,8 @@ pub fn plan(plan: &Plan) -> Option<Plan> {
 
 fn again(step: &Step) -> Option<Step> {
     wanted(step)?;
-    let closing = step
-        .passes
-        .iter()
-        .rfind(|pass| !pass.check && matches!(pass.expect, Expect::Window(_)))?;
+    let closing =
+        step.passes.iter().rfind(|pass| !pass.check && matches!(pass.expect, Expect::Window(_)))?;
     let mut pass = closing.clone();
     pass.ordered = false;
     pass.holds.clear();
@@ -81,7 +79,8 @@ fn wanted(step: &Step) -> Option<Recheck> {
 
 /// A ring that is called a wheel, and nothing that only belongs to one (`wheel-bearing`).
 fn is_wheel(step: &Step) -> bool {
-    let last = step.group.rsplit(['-', '_', ' ']).find(|word| !word.bytes().all(|c| c.is_ascii_digit()));
+    let last =
+        step.group.rsplit(['-', '_', ' ']).find(|word| !word.bytes().all(|c| c.is_ascii_digit()));
     step.pattern == Pattern::Ring && matches!(last, Some("wheel" | "wheels"))
 }
 

@@ -90,9 +90,14 @@ impl fmt::Display for Testimony {
             Self::Cut { first, last } if first == last => {
                 write!(f, "entry {first} was cut off the end")
             }
-            Self::Cut { first, last } => write!(f, "entries {first} to {last} were cut off the end"),
+            Self::Cut { first, last } => {
+                write!(f, "entries {first} to {last} were cut off the end")
+            }
             Self::Rewritten { number } => {
-                write!(f, "entry {number} is another one now: it, or one before it, was written anew")
+                write!(
+                    f,
+                    "entry {number} is another one now: it, or one before it, was written anew"
+                )
             }
             Self::Unreached => f.write_str("cannot be compared: the chain breaks before"),
         }

@@ -67,7 +67,9 @@ pub enum ImportError {
         found: u64,
     },
     /// An entry that would need another number is not understood here.
-    #[error("the journal has entries of its own, and one that should be put behind them is not understood: {0}")]
+    #[error(
+        "the journal has entries of its own, and one that should be put behind them is not understood: {0}"
+    )]
     NotUnderstood(#[from] EntryError),
     /// There would be more than one job under way.
     #[error(

@@ -128,7 +128,8 @@ impl Reader {
     /// What the database refuses.
     pub fn loose_readings_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
         let until = i64::try_from(length).unwrap_or(i64::MAX);
-        let claims = self.list("WHERE kind = 'claimed' AND number <= ?1 ORDER BY number", [until])?;
+        let claims =
+            self.list("WHERE kind = 'claimed' AND number <= ?1 ORDER BY number", [until])?;
         let claimed: HashSet<u64> = claims
             .into_iter()
             .flatten()

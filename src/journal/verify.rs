@@ -85,7 +85,10 @@ impl fmt::Display for ChainFault {
                 write!(f, "the {field} text of entry {number} was changed after it was written")
             }
             FaultKind::TextGone { field } => {
-                write!(f, "the {field} text of entry {number} is gone, and nothing says that it was erased")
+                write!(
+                    f,
+                    "the {field} text of entry {number} is gone, and nothing says that it was erased"
+                )
             }
             FaultKind::StrayText { field } => {
                 write!(f, "a {field} text was put beside entry {number}, which is not there")
@@ -137,7 +140,11 @@ impl Reader {
             };
             if let Err(stop) = row.map_err(Stop::Database).and_then(|row| walk.take(&row)) {
                 let fault = ChainFault { number: walk.sound.length + 1, what: stop.fault(self)? };
-                return Ok(ChainCheck { sound: walk.sound, fault: Some(fault), erased: walk.erased });
+                return Ok(ChainCheck {
+                    sound: walk.sound,
+                    fault: Some(fault),
+                    erased: walk.erased,
+                });
             }
             visit(walk.sound);
         }

@@ -4,9 +4,7 @@ use crate::core::certificate::{Certificate, Direction, Standing};
 use crate::core::plan::{Expect, Plan, Window};
 use crate::core::units::Torque;
 use crate::report::gather::Facts;
-use crate::report::model::{
-    CertificateReport, CertificateStanding, Certified, PointReport, Pull,
-};
+use crate::report::model::{CertificateReport, CertificateStanding, Certified, PointReport, Pull};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -26,9 +24,9 @@ pub(crate) fn of<'a>(facts: &Facts<'a>, serial: &str) -> Option<Standed<'a>> {
             .map(|certificate| (certificate, certificate.standing(day)))
     };
     let valid = all().filter(|(_, standing)| *standing == Standing::Valid);
-    valid.max_by_key(|(certificate, _)| certificate.date).or_else(|| {
-        all().max_by_key(|(certificate, _)| certificate.date)
-    })
+    valid
+        .max_by_key(|(certificate, _)| certificate.date)
+        .or_else(|| all().max_by_key(|(certificate, _)| certificate.date))
 }
 
 /// Says of each measured pull what the certificate of its adapter says, if that was valid.

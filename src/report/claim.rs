@@ -34,7 +34,9 @@ pub enum ClaimError {
     #[error("expected a JSON report, but found text that is no JSON: {0}")]
     NoJson(String),
     /// It is JSON of another kind.
-    #[error("expected a JSON report, but found {0}; make one with `clampbook report JOB --json FILE`")]
+    #[error(
+        "expected a JSON report, but found {0}; make one with `clampbook report JOB --json FILE`"
+    )]
     NoReport(String),
 }
 
@@ -49,9 +51,8 @@ pub fn read(text: &str) -> Result<Claim, ClaimError> {
         return Err(ClaimError::NoReport("JSON of another kind".to_owned()));
     }
     let lacking = |what: &str| ClaimError::NoReport(format!("one without {what}"));
-    let text = |value: &Value, what: &str| {
-        value.as_str().map(str::to_owned).ok_or_else(|| lacking(what))
-    };
+    let text =
+        |value: &Value, what: &str| value.as_str().map(str::to_owned).ok_or_else(|| lacking(what));
     let number = document["job"]["number"].as_u64().and_then(|number| u32::try_from(number).ok());
     let printed = text(&document["printed_at"]["utc"], "the time when it was made")?;
     let printed: jiff::Timestamp =
@@ -59,7 +60,9 @@ pub fn read(text: &str) -> Result<Claim, ClaimError> {
     Ok(Claim {
         job: JobId(number.ok_or_else(|| lacking("the number of its job"))?),
         uuid: text(&document["job"]["uuid"], "the name of its job")?,
-        length: document["chain"]["length"].as_u64().ok_or_else(|| lacking("the chain's length"))?,
+        length: document["chain"]["length"]
+            .as_u64()
+            .ok_or_else(|| lacking("the chain's length"))?,
         head: text(&document["chain"]["head"], "the chain's last hash")?.to_lowercase(),
         printed_at: Stamp(printed.as_microsecond()),
         software_version: text(&document["software_version"], "the version of its program")?,

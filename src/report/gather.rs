@@ -1,16 +1,16 @@
 //! Sorts a job's entries by kind. Nothing is judged here.
 
+use crate::core::certificate::Certificate;
 use crate::core::event::{
     AdapterInfo, Described, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading,
     ReadingKey, Say, Trace, Verdict, Warning,
 };
-use crate::core::certificate::Certificate;
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
-    CorrectionReport, GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured, Pause, Personal,
-    Pull, RecheckOf, RecheckReport, VehicleReport,
+    CorrectionReport, GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured,
+    Pause, Personal, Pull, RecheckOf, RecheckReport, VehicleReport,
 };
 use crate::report::moment::Clockface;
 use crate::report::{ReportContext, ReportError, number};

@@ -4,8 +4,8 @@ use crate::core::event::{Ending, Summary, TorqueVerdict, Warning, WarningCode};
 use crate::core::plan::{FastenerId, Identity, Plan};
 use crate::report::gather::Facts;
 use crate::report::model::{
-    AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport, Inferred, OpenReport, Outcome, Pull,
-    StepReport, WarningReport,
+    AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport,
+    Inferred, OpenReport, Outcome, Pull, StepReport, WarningReport,
 };
 use crate::report::{number, words};
 

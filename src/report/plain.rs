@@ -31,13 +31,16 @@ pub fn render(report: &Report, extent: Extent) -> String {
     page.head("Bear in mind");
     report.cautions.iter().for_each(|caution| page.item("-", caution));
     page.line("");
-    page.wrapped("", &format!(
-        "Made {} by Clampbook {}. The journal then held {}; the last of them has the hash {}.",
-        report.printed_at.short,
-        report.software_version,
-        words::count(report.chain.length, "entry", "entries"),
-        report.chain.head
-    ));
+    page.wrapped(
+        "",
+        &format!(
+            "Made {} by Clampbook {}. The journal then held {}; the last of them has the hash {}.",
+            report.printed_at.short,
+            report.software_version,
+            words::count(report.chain.length, "entry", "entries"),
+            report.chain.head
+        ),
+    );
     page.0
 }
 
@@ -105,15 +108,18 @@ fn job(report: &Report, page: &mut Page) {
         pair("Adapter", &format!("{}, serial {}, {accuracy}", adapter.id, adapter.serial));
         match &adapter.certificate {
             None => pair("", "no calibration certificate on record"),
-            Some(certificate) => pair("", &format!(
-                "certificate {}, {}, {}, due {}, {}; method: {}",
-                certificate.number,
-                certificate.laboratory,
-                certificate.date,
-                certificate.due,
-                words::standing(certificate.standing),
-                certificate.method
-            )),
+            Some(certificate) => pair(
+                "",
+                &format!(
+                    "certificate {}, {}, {}, due {}, {}; method: {}",
+                    certificate.number,
+                    certificate.laboratory,
+                    certificate.date,
+                    certificate.due,
+                    words::standing(certificate.standing),
+                    certificate.method
+                ),
+            ),
         }
     }
 }
@@ -195,28 +201,37 @@ fn rest(report: &Report, page: &mut Page) {
         let about = mark.fastener.as_deref().or(mark.hold.as_deref()).unwrap_or("");
         let text = words::personal(&mark.text, "");
         let origin = words::origin(mark.origin);
-        page.item("*", &format!("{}  {} {about} {text} ({origin})", mark.at.short, words::said(mark)));
+        page.item(
+            "*",
+            &format!("{}  {} {about} {text} ({origin})", mark.at.short, words::said(mark)),
+        );
     }
     if !report.corrections.is_empty() {
         page.head("Corrected later [stated]");
         for correction in &report.corrections {
             let text = words::personal(&correction.text, "");
-            page.item("*", &format!(
-                "{}  about entry {}, {}: {text}",
-                correction.at.short, correction.corrects, correction.field
-            ));
+            page.item(
+                "*",
+                &format!(
+                    "{}  about entry {}, {}: {text}",
+                    correction.at.short, correction.corrects, correction.field
+                ),
+            );
         }
     }
     page.head("Warnings [inferred]");
     for warning in &report.warnings {
         let about = warning.fastener.as_deref().unwrap_or("the job");
         let now = if warning.counts { ", still counts" } else { "" };
-        page.item("△", &format!(
-            "{}  {about}: {}{now}. {}",
-            warning.at.short,
-            words::warning(warning.code),
-            warning.text
-        ));
+        page.item(
+            "△",
+            &format!(
+                "{}  {about}: {}{now}. {}",
+                warning.at.short,
+                words::warning(warning.code),
+                warning.text
+            ),
+        );
     }
     if report.link_breaks.is_empty() && report.gaps.is_empty() {
         return;
@@ -228,10 +243,10 @@ fn rest(report: &Report, page: &mut Page) {
         page.item("*", &format!("{} {state}: {} to {until}", spell.adapter, spell.from.short));
     }
     for gap in &report.gaps {
-        page.item("!", &format!(
-            "missing for good: readings {} to {} of {}",
-            gap.first, gap.last, gap.adapter
-        ));
+        page.item(
+            "!",
+            &format!("missing for good: readings {} to {} of {}", gap.first, gap.last, gap.adapter),
+        );
     }
 }
 

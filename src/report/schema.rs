@@ -23,7 +23,8 @@ pub fn render() -> String {
         "const": VERSION,
         "description": "Version of the format; grows only when a field changes its meaning."
     });
-    schema["properties"][MEMBER] = json!({"$ref": format!("#/components/schemas/{}", Seal::name())});
+    schema["properties"][MEMBER] =
+        json!({"$ref": format!("#/components/schemas/{}", Seal::name())});
     if let Some(required) = schema["required"].as_array_mut() {
         required.extend([json!("format"), json!("version")]);
     }

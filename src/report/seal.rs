@@ -40,7 +40,9 @@ pub enum SealError {
     #[error("expected a signature by {ALGORITHM} over {CANONICAL}, but found {0}")]
     Unknown(String),
     /// It does not fit the report.
-    #[error("the signature does not fit: the report was changed after it was signed, or it is another's")]
+    #[error(
+        "the signature does not fit: the report was changed after it was signed, or it is another's"
+    )]
     Wrong,
     /// The report has what cannot be put into canonical form.
     #[error("expected a report that can be put into canonical form, but found that {0}")]
@@ -84,14 +86,14 @@ pub fn verify(report: &Value) -> Result<Option<String>, SealError> {
         return Ok(None);
     };
     let unknown = |what: &str| SealError::Unknown(what.to_owned());
-    let seal =
-        Seal::deserialize(seal).map_err(|error| SealError::Unknown(error.to_string()))?;
+    let seal = Seal::deserialize(seal).map_err(|error| SealError::Unknown(error.to_string()))?;
     if seal.algorithm != ALGORITHM || seal.canonical != CANONICAL {
         return Err(unknown(&format!("{} over {}", seal.algorithm, seal.canonical)));
     }
     let public: [u8; 32] = octets(&seal.public_key).ok_or_else(|| unknown("no public key"))?;
     let value: [u8; 64] = octets(&seal.value).ok_or_else(|| unknown("no signature"))?;
-    let key = VerifyingKey::from_bytes(&public).map_err(|_| unknown("a public key off the curve"))?;
+    let key =
+        VerifyingKey::from_bytes(&public).map_err(|_| unknown("a public key off the curve"))?;
     key.verify_strict(&canonical(report)?, &Signature::from_bytes(&value))
         .map_err(|_| SealError::Wrong)?;
     Ok(Some(seal.public_key.to_lowercase()))

@@ -115,9 +115,7 @@ fn row(report: &Report, of: Of<'_>, pull: &Pull) -> Row {
     let measured = &pull.measured;
     let stands = pull.stands();
     let pass = stands.and_then(|verdict| verdict.pass);
-    let window = of
-        .and_then(|(step, _)| passed(step, pass?))
-        .and_then(|pass| pass.window.as_ref());
+    let window = of.and_then(|(step, _)| passed(step, pass?)).and_then(|pass| pass.window.as_ref());
     let adapter = report.adapters.iter().find(|adapter| adapter.id == measured.adapter);
     let interval = stands.and_then(|verdict| verdict.interval_nm);
     Row {
@@ -153,7 +151,8 @@ fn passed(step: &StepReport, pass: u32) -> Option<&PassReport> {
 /// A text that no spreadsheet takes for a formula, on one line.
 fn cell(text: &str) -> String {
     let text = one_line(text);
-    let acts = text.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠', '|', '%']);
+    let acts =
+        text.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠', '|', '%']);
     if acts { format!("'{text}") } else { text }
 }
 

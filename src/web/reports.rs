@@ -56,8 +56,7 @@ fn built(
         .ok_or_else(|| Problem::journal(format!("the start of job {} is missing", job.0)))?;
     let loose = reader.loose_readings_as_of(chain_head.0).map_err(|error| broken(&error))?;
     entries.extend(loose.into_iter().flatten());
-    let certificates =
-        reader.certificates_as_of(chain_head.0).map_err(|error| broken(&error))?;
+    let certificates = reader.certificates_as_of(chain_head.0).map_err(|error| broken(&error))?;
     entries.extend(certificates.into_iter().flatten());
     let context = ReportContext {
         printed_at,

@@ -86,7 +86,8 @@ fn an_edited_entry_is_named() {
 
 #[test]
 fn a_cut_tail_is_found_by_the_newest_head_and_by_nothing_else() {
-    let rig = wheel().run("report 1 --json first.json").run("job wheels --studs 2 --target \"90 N·m\"");
+    let rig =
+        wheel().run("report 1 --json first.json").run("job wheels --studs 2 --target \"90 N·m\"");
     assert!(rig.output(&["report", "2", "--json", "second.json"]).status.success());
     let (_, before) = json(&rig, &["audit", "--json"]);
     let length = before["entries"].as_u64().unwrap();
@@ -206,7 +207,10 @@ fn an_export_goes_back_into_an_empty_journal_as_it_was() {
     for file in ["out/report.json", "out/report.html"] {
         assert_eq!(unprinted(&rig.path(file)), unprinted(&there.path(file)), "{file}");
     }
-    assert_eq!(json(&there, &["audit", "--json"]).1["head"], json(&rig, &["audit", "--json"]).1["head"]);
+    assert_eq!(
+        json(&there, &["audit", "--json"]).1["head"],
+        json(&rig, &["audit", "--json"]).1["head"]
+    );
     let all = there.told();
     assert!(all.contains("0 there already"), "{all}");
     assert!(all.contains(" 0 added, "), "{all}");
@@ -256,9 +260,7 @@ fn a_damaged_export_adds_nothing() {
 fn two_journals_become_one_and_nothing_is_there_twice() {
     let other = wheel().run("export --out all.ndjson");
     let ours = Rig::new().run("job wheels --studs 3 --target \"80 N·m\" --source \"sheet 9\"");
-    let ours = ours
-        .run_with("typed", "yes\n80 at wheel/1\n")
-        .run("job close --open later");
+    let ours = ours.run_with("typed", "yes\n80 at wheel/1\n").run("job close --open later");
     fs::copy(other.path("all.ndjson"), ours.path("all.ndjson")).unwrap();
     let (status, merged) = json(&ours, &["import", "all.ndjson", "--json"]);
     assert_eq!(status, 0);
@@ -283,13 +285,17 @@ fn two_journals_become_one_and_nothing_is_there_twice() {
 
 #[test]
 fn a_job_under_way_on_both_sides_is_not_merged() {
-    let other = Rig::new().run("job wheels --studs 3 --target \"80 N·m\"").run("export --out all.ndjson");
+    let other =
+        Rig::new().run("job wheels --studs 3 --target \"80 N·m\"").run("export --out all.ndjson");
     let ours = Rig::new().run("job wheels --studs 4 --target \"70 N·m\"");
     fs::copy(other.path("all.ndjson"), ours.path("all.ndjson")).unwrap();
     let output = ours.output(&["import", "all.ndjson"]);
     assert_eq!(output.status.code(), Some(2));
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert!(said.contains("expected at most one job under way, but found jobs 1 and 2 to be"), "{said}");
+    assert!(
+        said.contains("expected at most one job under way, but found jobs 1 and 2 to be"),
+        "{said}"
+    );
     assert_eq!(json(&ours, &["audit", "--json"]).0, 0);
 }
 
@@ -365,7 +371,10 @@ fn a_certificate_is_kept_and_listed() {
         .run("adapter certificate --json");
     let all = rig.told();
     assert!(all.contains("certificate of KB-0412 on record, due 2032-02-03"), "{all}");
-    assert!(all.contains("broken.toml: expected a rising range of N·m, but found 280 to 40"), "{all}");
+    assert!(
+        all.contains("broken.toml: expected a rising range of N·m, but found 280 to 40"),
+        "{all}"
+    );
     assert!(all.contains("\"serial\":\"KB-0412\""), "{all}");
     assert_eq!(json(&rig, &["audit", "--json"]).0, 0);
 }

@@ -60,9 +60,8 @@ fn what_is_to_be_pulled_again_is_listed_with_its_day_until_it_was_done() {
     assert_eq!(groups, ["rear-left-wheel", "clamp"]);
     let wheel = &listed[0];
     assert_eq!((&wheel["state"], &wheel["km"]), (&Value::from("due"), &Value::from(80.0)));
-    let day: jiff::civil::Date = report(&rig, "1")["job"]["closed"]["local"].as_str().unwrap()[..10]
-        .parse()
-        .unwrap();
+    let day: jiff::civil::Date =
+        report(&rig, "1")["job"]["closed"]["local"].as_str().unwrap()[..10].parse().unwrap();
     let by: jiff::civil::Date = wheel["by"].as_str().unwrap().parse().unwrap();
     assert_eq!(by, day + jiff::Span::new().days(14));
     assert_eq!(wheel["in_plan"], false);
@@ -70,10 +69,14 @@ fn what_is_to_be_pulled_again_is_listed_with_its_day_until_it_was_done() {
 
     let rig = rig.run("job start --recheck 1");
     assert_eq!(lines(&rig, &["recheck", "list", "--json"])[0]["state"], "under-way");
-    let rig = rig.run_with("typed", "90 at rear-left-wheel/1\n90 at rear-left-wheel/2\n9 at clamp\nclose\n");
+    let rig = rig
+        .run_with("typed", "90 at rear-left-wheel/1\n90 at rear-left-wheel/2\n9 at clamp\nclose\n");
     assert_eq!(lines(&rig, &["recheck", "list", "--json"]), Vec::<Value>::new());
     let done = lines(&rig, &["recheck", "list", "--all", "--json"]);
-    assert_eq!((&done[0]["state"], &done[0]["recheck_job"]), (&Value::from("done"), &Value::from(2)));
+    assert_eq!(
+        (&done[0]["state"], &done[0]["recheck_job"]),
+        (&Value::from("done"), &Value::from(2))
+    );
 
     let (first, second) = (report(&rig, "1"), report(&rig, "2"));
     assert_eq!(first["rechecks"][0]["group"], "rear-left-wheel");
@@ -104,8 +107,7 @@ fn a_calendar_is_read_by_another_program() {
     assert_eq!(property("DTSTART").value, Some(day));
     let summary = property("SUMMARY").value.unwrap();
     assert_eq!(
-        summary,
-        "Pull again: rear-left-wheel\\, Orvane Dray 3\\; \"the blue one\"\\, workshop",
+        summary, "Pull again: rear-left-wheel\\, Orvane Dray 3\\; \"the blue one\"\\, workshop",
         "commas and semicolons are escaped (RFC 5545, 3.3.11)"
     );
     let uuid = report(&rig, "1")["job"]["uuid"].as_str().unwrap().to_owned();
@@ -118,7 +120,10 @@ fn a_calendar_is_read_by_another_program() {
 #[test]
 fn what_cannot_be_pulled_again_is_refused() {
     let rig = Rig::new()
-        .file("sump.toml", "plan = \"Sump\"\nsource = \"s\"\ntolerance = \"±5 %\"\n[joints]\nsump = \"38 N·m\"\n")
+        .file(
+            "sump.toml",
+            "plan = \"Sump\"\nsource = \"s\"\ntolerance = \"±5 %\"\n[joints]\nsump = \"38 N·m\"\n",
+        )
         .run("job start sump.toml");
     for (job, expected) in [("1", "job 1 is not closed"), ("7", "found no job 7")] {
         let output = rig.output(&["job", "start", "--recheck", job]);
@@ -163,7 +168,8 @@ fn a_nut_that_does_not_turn_in_a_recheck_is_no_trouble() {
         };
         let mut codes = Vec::new();
         let mut tell = |tracker: &mut Tracker, at: f64, what| {
-            for conclusion in tracker.step(Input { at: Stamp::from_seconds(at), what }).conclusions {
+            for conclusion in tracker.step(Input { at: Stamp::from_seconds(at), what }).conclusions
+            {
                 if let Conclusion::Warning(warning) = conclusion {
                     codes.push(warning.code);
                 }

@@ -64,10 +64,8 @@ pub enum RecheckVerb {
         json: bool,
     },
     /// Write what waits as a calendar (iCalendar), a day each
-    #[command(
-        after_help = "Example:\n  clampbook recheck calendar --out rechecks.ics\n\n\
-        Read it into any calendar; written again, the same days take the place of the old."
-    )]
+    #[command(after_help = "Example:\n  clampbook recheck calendar --out rechecks.ics\n\n\
+        Read it into any calendar; written again, the same days take the place of the old.")]
     Calendar {
         /// Write to this file instead of standard output
         #[arg(long, value_name = "FILE")]

@@ -64,9 +64,7 @@ pub fn run(args: &Export, journal: Option<&Path>, printer: Printer) -> Result<Do
     }
 }
 
-fn written(
-    result: Result<crate::journal::head::Head, ExportError>,
-) -> Result<u64, Failure> {
+fn written(result: Result<crate::journal::head::Head, ExportError>) -> Result<u64, Failure> {
     match result {
         Ok(head) => Ok(head.length),
         Err(ExportError::Write(error)) => Err(error.into()),

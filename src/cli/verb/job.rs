@@ -45,7 +45,8 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
                 }
             }
             if pages > 1 {
-                printer.talk(format_args!("page {page} of {pages}; older ones: --page N, or --all"));
+                printer
+                    .talk(format_args!("page {page} of {pages}; older ones: --page N, or --all"));
             }
             Ok(Done::Fine)
         }

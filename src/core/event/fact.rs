@@ -1,10 +1,10 @@
 //! What is kept.
 
+use crate::core::certificate::Certificate;
 use crate::core::event::{
     AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
     Warning,
 };
-use crate::core::certificate::Certificate;
 use crate::core::plan::Plan;
 use crate::core::recheck::Due;
 use crate::core::time::Stamp;

@@ -94,8 +94,7 @@ fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle)> {
     }
     warn_missing(&top, &joints, faults);
     let steps = links::link(joints, &unread, in_order, faults);
-    let plan =
-        Plan { name: name?, in_order, holds: holds.list, steps, already_tight: false };
+    let plan = Plan { name: name?, in_order, holds: holds.list, steps, already_tight: false };
     (!plan.steps.is_empty()).then_some((plan, vehicle))
 }
 

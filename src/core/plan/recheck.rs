@@ -81,9 +81,7 @@ fn parse(text: &str) -> Result<Recheck, Complaint> {
             (Some(km), _) if recheck.km.is_none() && 0.0 < km && km <= LARGEST_KM => {
                 recheck.km = Some(km);
             }
-            (_, Some(days))
-                if recheck.days.is_none() && (1.0..=LARGEST_DAYS).contains(&days) =>
-            {
+            (_, Some(days)) if recheck.days.is_none() && (1.0..=LARGEST_DAYS).contains(&days) => {
                 recheck.days = Some(days.round() as u16);
             }
             _ => return Err(unreadable(text)),

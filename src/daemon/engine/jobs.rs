@@ -103,7 +103,8 @@ impl Engine {
         };
         let job = self.journal.reader().next_job().map_err(not_kept)?;
         let mut tracker = Tracker::new(plan.clone());
-        let mut drafts = vec![Draft { at: now, job: Some(job), event: started, personal, raw: None }];
+        let mut drafts =
+            vec![Draft { at: now, job: Some(job), event: started, personal, raw: None }];
         drafts.extend(link.map(|link| drafts::plain(now, Some(job), link)));
         let mut told = BTreeMap::new();
         for Known { info, .. } in self.adapters.values() {

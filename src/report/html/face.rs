@@ -4,7 +4,8 @@ use super::{shape, text};
 use crate::core::event::Ending;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
-    AdapterReport, CertificateReport, CertificateStanding, OpenReport, Personal, RecheckReport, Report, WarningReport,
+    AdapterReport, CertificateReport, CertificateStanding, OpenReport, Personal, RecheckReport,
+    Report, WarningReport,
 };
 use crate::report::{number, words};
 use maud::{Markup, html};

@@ -10,8 +10,8 @@ use crate::core::plan::Cure;
 use crate::report::moment::Moment;
 use serde::Serialize;
 pub use step::{
-    Certified, Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport,
-    Withdrawn,
+    Certified, Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport,
+    WindowReport, Withdrawn,
 };
 use utoipa::ToSchema;
 

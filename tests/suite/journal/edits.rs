@@ -21,15 +21,29 @@ const ERASED: u64 = 15;
 const FLIPS_IN_THE_FILE: usize = 600;
 
 const COLUMNS: [&str; 15] = [
-    "number", "at_us", "job", "kind", "version", "payload", "serial", "epoch", "sequence", "connection",
-    "arrival", "raw", "digests", "prev", "hash",
+    "number",
+    "at_us",
+    "job",
+    "kind",
+    "version",
+    "payload",
+    "serial",
+    "epoch",
+    "sequence",
+    "connection",
+    "arrival",
+    "raw",
+    "digests",
+    "prev",
+    "hash",
 ];
 
 fn journal() -> Rig {
     let rig = Rig::new();
     let mut journal = rig.open();
     let mut drafts = vec![started(1, "one"), started(2, "two")];
-    drafts.extend((1..=6).map(|seq| reading(Some(1), numbered("S", 0, seq), 100.0 + f64::from(seq))));
+    drafts
+        .extend((1..=6).map(|seq| reading(Some(1), numbered("S", 0, seq), 100.0 + f64::from(seq))));
     drafts.extend((1..=3).map(|arrival| {
         let key = ReadingKey::Arrival { serial: "T".to_owned(), connection: 5, arrival };
         reading(None, key, 42.5)
@@ -140,7 +154,9 @@ impl Bench {
             10 => self.flip_text(),
             _ => {
                 let (event, place) = self.some_text();
-                self.sql(&format!("DELETE FROM personal WHERE event = {event} AND place = {place}"));
+                self.sql(&format!(
+                    "DELETE FROM personal WHERE event = {event} AND place = {place}"
+                ));
                 ("text deleted", event..=event)
             }
         }
@@ -205,7 +221,9 @@ impl Bench {
         };
         let chance = &mut self.chance;
         match value {
-            Value::Integer(number) => (Value::Integer(number ^ 1 << chance.random_range(0..48)), false),
+            Value::Integer(number) => {
+                (Value::Integer(number ^ 1 << chance.random_range(0..48)), false)
+            }
             Value::Blob(octets) => (Value::Blob(turned(chance, octets)), false),
             Value::Text(text) => (Value::Blob(turned(chance, text.into_bytes())), true),
             Value::Null if column == "raw" => (Value::Blob(vec![7]), false),

@@ -1,6 +1,7 @@
 //! Whatever can be an event comes back as it was.
 
 use super::{Rig, assert_sound};
+use clampbook::core::certificate::{Certificate, Direction, Point};
 use clampbook::core::event::{
     Act, AdapterInfo, Basis, Draft, Ending, Event, Gap, JobId, LinkChange, LinkState, Mark, Origin,
     PersonalField, Reading, ReadingKey, Reports, Say, Summary, TorqueVerdict, Verdict, Warning,
@@ -9,7 +10,6 @@ use clampbook::core::event::{
 use clampbook::core::plan::{
     Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Recheck, Step, StepIndex, Window,
 };
-use clampbook::core::certificate::{Certificate, Direction, Point};
 use clampbook::core::recheck::Due;
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
@@ -87,8 +87,7 @@ fn event() -> impl Strategy<Value = Event> {
         vec(text(), 0..3).prop_map(|open| Event::JobParked { open }),
         (vec(field(), 0..3), any::<u64>())
             .prop_map(|(fields, texts)| Event::Erased { fields, texts }),
-        (any::<u64>(), field())
-            .prop_map(|(entry, field)| Event::Corrected { entry, field }),
+        (any::<u64>(), field()).prop_map(|(entry, field)| Event::Corrected { entry, field }),
         certificate().prop_map(|certificate| Event::Certificate(Box::new(certificate))),
         (any::<u32>(), text()).prop_map(|(job, uuid)| Event::RecheckOf { job: JobId(job), uuid }),
         vec((text(), of(finite()), of(any::<i64>()), any::<bool>()), 0..3).prop_map(|due| {

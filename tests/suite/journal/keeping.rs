@@ -162,10 +162,9 @@ fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
     let rig = Rig::new();
     let mut journal = rig.open();
     journal.append(vec![started(1, "one"), started(2, "two")]).unwrap();
-    let erased =
-        journal
-            .erase(Stamp(3_000), Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText])
-            .unwrap();
+    let erased = journal
+        .erase(Stamp(3_000), Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText])
+        .unwrap();
     assert_eq!(erased, Erased { texts: 2, wiped: true });
     let texts: Vec<Option<String>> = all(journal.reader())
         .into_iter()

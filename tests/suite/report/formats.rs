@@ -24,7 +24,8 @@ fn rows(report: &Report) -> Vec<BTreeMap<String, String>> {
 fn a_table_has_a_row_for_each_pull_and_for_each_fastener_without_one() {
     let report = wheel_and_pin().report();
     let rows = rows(&report);
-    let pulls: usize = report.steps.iter().flat_map(|step| &step.fasteners).map(|one| one.pulls.len()).sum();
+    let pulls: usize =
+        report.steps.iter().flat_map(|step| &step.fasteners).map(|one| one.pulls.len()).sum();
     let without = report
         .steps
         .iter()
@@ -102,7 +103,8 @@ fn hostile_text_is_only_text_in_every_form() {
         for extent in [Extent::Full, Extent::Customer] {
             let text = plain::render(&report, extent);
             let acts = |c: char| {
-                c != '\n' && (c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c) || c == '\u{200B}')
+                c != '\n'
+                    && (c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c) || c == '\u{200B}')
             };
             assert!(!text.contains(acts), "{hostile:?} acts on a terminal: {text:?}");
             let words: Vec<&str> = text.split_whitespace().collect();
@@ -225,14 +227,12 @@ fn resolved(root: &Value, schema: &Value, value: &Value) -> Value {
     let fits = |choice: &Value| {
         let choice = resolved(root, choice, value);
         match (value.as_object(), choice["properties"].as_object()) {
-            (Some(members), Some(known)) => {
-                members.iter().all(|(name, member)| {
-                    known.get(name).is_some_and(|known| match &known["enum"] {
-                        Value::Array(allowed) => allowed.contains(member),
-                        _ => true,
-                    })
+            (Some(members), Some(known)) => members.iter().all(|(name, member)| {
+                known.get(name).is_some_and(|known| match &known["enum"] {
+                    Value::Array(allowed) => allowed.contains(member),
+                    _ => true,
                 })
-            }
+            }),
             (None, None) => true,
             _ => false,
         }
@@ -268,7 +268,8 @@ fn a_certificate_is_named_and_says_how_near_a_limit_a_pull_lies() {
         assert!(!form.to_lowercase().contains("complian"), "nothing is called compliant");
     }
 
-    let overdue = job(&EXAMPLE.replace("2031-02-03", "2029-02-03").replace("2032-02-03", "2030-02-03"));
+    let overdue =
+        job(&EXAMPLE.replace("2031-02-03", "2029-02-03").replace("2032-02-03", "2030-02-03"));
     let report = overdue.report();
     assert_eq!(of(&report, 0), None, "what is overdue says nothing of a pull");
     assert!(report.not_known.contains(

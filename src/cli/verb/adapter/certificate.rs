@@ -75,7 +75,9 @@ fn list(journal: &Path, json: bool, printer: Printer) -> Result<Done, Failure> {
         )?;
     }
     if none {
-        printer.talk("no certificate is on record; `clampbook adapter certificate --example` shows one");
+        printer.talk(
+            "no certificate is on record; `clampbook adapter certificate --example` shows one",
+        );
     }
     Ok(Done::Fine)
 }

@@ -46,8 +46,7 @@ pub fn run(verb: &AdapterVerb, journal: Option<&Path>, printer: Printer) -> Resu
             scan(Duration::from_secs((*seconds).into()), controller.as_deref(), *json, printer)
         }
         AdapterVerb::Certificate { file, example, json } => {
-            let wish =
-                certificate::Wish { file: file.as_deref(), example: *example, json: *json };
+            let wish = certificate::Wish { file: file.as_deref(), example: *example, json: *json };
             certificate::run(&wish, &access::journal_path(journal)?, printer)
         }
         AdapterVerb::List { json } => list(&access::journal_path(journal)?, *json, printer),

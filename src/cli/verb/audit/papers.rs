@@ -60,7 +60,8 @@ impl Paper {
     /// The signature, held against the key that must have made it, if one is named.
     pub(super) fn sealed(&self, wanted: Option<&str>) -> Sealed {
         let file = self.file.clone();
-        let good = |says: String, signed_by| Sealed { file: file.clone(), signed_by, says, trouble: None };
+        let good =
+            |says: String, signed_by| Sealed { file: file.clone(), signed_by, says, trouble: None };
         let bad = |trouble: String, signed_by| Sealed {
             file: file.clone(),
             signed_by,
@@ -73,9 +74,10 @@ impl Paper {
             (Ok(None), Some(wanted)) => {
                 bad(format!("expected the signature of {wanted}, but found none"), None)
             }
-            (Ok(Some(key)), Some(wanted)) if !key.eq_ignore_ascii_case(wanted.trim()) => {
-                bad(format!("expected the signature of {wanted}, but found that of {key}"), Some(key))
-            }
+            (Ok(Some(key)), Some(wanted)) if !key.eq_ignore_ascii_case(wanted.trim()) => bad(
+                format!("expected the signature of {wanted}, but found that of {key}"),
+                Some(key),
+            ),
             (Ok(Some(key)), Some(_)) => good(format!("signed by {key}, as expected"), Some(key)),
             (Ok(Some(key)), None) => {
                 good(format!("signed by {key}: compare that with the key you know"), Some(key))

@@ -86,7 +86,10 @@ pub fn run(verb: &RecheckVerb, journal: Option<&Path>, printer: Printer) -> Resu
                 None => printer.raw(text.as_bytes())?,
                 Some(file) => {
                     fs::write(file, text).map_err(|error| {
-                        Failure::failed(format_args!("expected to write {}", file.display()), &error)
+                        Failure::failed(
+                            format_args!("expected to write {}", file.display()),
+                            &error,
+                        )
                     })?;
                     printer.line(file.display())?;
                 }
@@ -120,7 +123,9 @@ pub fn overdue(access: &Access) -> Vec<String> {
     late.map(|row| {
         let (job, group) = (row.job, &row.group);
         let when = when(row);
-        format!("OVERDUE: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}")
+        format!(
+            "OVERDUE: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}"
+        )
     })
     .collect()
 }
@@ -212,6 +217,7 @@ fn when(row: &Row) -> String {
     let by = row.by.map(|by| format!("by {by}"));
     let words = [distance.map(|distance| format!("after {distance}")), by];
     let words: Vec<String> = words.into_iter().flatten().collect();
-    let whose = if row.in_plan { "" } else { " (usual for a wheel; the maker's distance comes first)" };
+    let whose =
+        if row.in_plan { "" } else { " (usual for a wheel; the maker's distance comes first)" };
     format!("{}{whose}", words.join(" or "))
 }
