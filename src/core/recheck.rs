@@ -1,5 +1,6 @@
 //! Rechecks: what is due after a job, and the plan of the job that does it.
 
+use crate::core::event::{Ending, Summary};
 use crate::core::plan::{Expect, Pattern, Plan, Recheck, Step};
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
@@ -25,11 +26,16 @@ pub struct Due {
     pub in_plan: bool,
 }
 
-/// What is due after a job on `plan` that was closed at `closed`, in plan order.
+/// What is due after a job on `plan` that was closed at `closed` and ended so, in plan order. A group of which
+/// everything is open has nothing to be pulled again.
 #[must_use]
-pub fn due(plan: &Plan, closed: Stamp) -> Vec<Due> {
+pub fn due(plan: &Plan, summary: &Summary, closed: Stamp) -> Vec<Due> {
+    let done = |step: &Step| {
+        let mut names = (1..=step.members).map(|member| format!("{}/{member}", step.group));
+        names.any(|name| summary.fasteners.get(&name).is_some_and(|ending| *ending != Ending::Open))
+    };
     let of = |step: &Step| {
-        let recheck = wanted(step)?;
+        let recheck = wanted(step).filter(|_| done(step))?;
         Some(Due {
             group: step.group.clone(),
             km: recheck.km,
@@ -87,8 +93,10 @@ fn is_wheel(step: &Step) -> bool {
 #[cfg(test)]
 mod tests {
     use super::{due, plan};
+    use crate::core::event::Ending;
     use crate::core::plan::parse;
     use crate::core::time::Stamp;
+    use crate::core::tracker::Tracker;
 
     const TEXT: &str = r#"plan = "Corner"
 tolerance = "±10 %"
@@ -114,7 +122,12 @@ recheck = "1 week"
     #[test]
     fn wheels_and_whatever_the_plan_says_are_due() {
         let file = parse(TEXT).unwrap();
-        let due = due(&file.plan, Stamp(0));
+        let mut summary = Tracker::new(file.plan.clone()).summary();
+        assert_eq!(due(&file.plan, &summary, Stamp(0)), [], "nothing was tightened");
+        for name in ["left-wheel-2/3", "spare-wheel/1", "hub-nut/1", "clamp/1"] {
+            summary.fasteners.insert(name.to_owned(), Ending::Counted);
+        }
+        let due = due(&file.plan, &summary, Stamp(0));
         let told: Vec<_> =
             due.iter().map(|due| (due.group.as_str(), due.km, due.by, due.in_plan)).collect();
         let days = |days: i64| Some(Stamp(days * 86_400_000_000));

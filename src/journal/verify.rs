@@ -258,25 +258,27 @@ impl Walk<'_> {
             let what = FaultKind::TextGone { field: field.clone() };
             return Ok(Some(ChainFault { number: *number, what }));
         }
-        let stray = self.texts.next().map_err(Stop::Database)?;
-        Ok(stray.map(|(number, kept)| ChainFault {
-            number: number.unsigned_abs(),
-            what: FaultKind::StrayText { field: kept.field },
-        }))
+        let Some((number, kept)) = self.texts.next().map_err(Stop::Database)? else {
+            return Ok(None);
+        };
+        let field = kept.map_or_else(|_| "illegible".to_owned(), |kept| kept.field);
+        let what = FaultKind::StrayText { field };
+        Ok(Some(ChainFault { number: number.unsigned_abs(), what }))
     }
 }
 
 /// The texts beside the chain, in order of their entries.
 struct Texts<'s> {
     rows: Rows<'s>,
-    ahead: Option<(i64, KeptText)>,
+    /// A text that cannot be read is told when its entry's turn comes.
+    ahead: Option<(i64, rusqlite::Result<KeptText>)>,
 }
 
 impl Texts<'_> {
     /// The next text of that entry, or of one before it that is not there.
     fn up_to(&mut self, number: i64) -> rusqlite::Result<Option<KeptText>> {
         match self.next()? {
-            Some((of, kept)) if of <= number => Ok(Some(kept)),
+            Some((of, kept)) if of <= number => kept.map(Some),
             later => {
                 self.ahead = later;
                 Ok(None)
@@ -284,20 +286,18 @@ impl Texts<'_> {
         }
     }
 
-    fn next(&mut self) -> rusqlite::Result<Option<(i64, KeptText)>> {
+    fn next(&mut self) -> rusqlite::Result<Option<(i64, rusqlite::Result<KeptText>)>> {
         if let Some(ahead) = self.ahead.take() {
             return Ok(Some(ahead));
         }
         let Some(row) = self.rows.next()? else {
             return Ok(None);
         };
-        let place: u32 = row.get(1)?;
-        let kept = KeptText {
-            place: place as usize,
-            field: row.get(2)?,
-            salt: row.get(3)?,
-            text: row.get(4)?,
-        };
-        Ok(Some((row.get(0)?, kept)))
+        Ok(Some((row.get(0)?, kept_text(row))))
     }
+}
+
+fn kept_text(row: &rusqlite::Row<'_>) -> rusqlite::Result<KeptText> {
+    let place: u32 = row.get(1)?;
+    Ok(KeptText { place: place as usize, field: row.get(2)?, salt: row.get(3)?, text: row.get(4)? })
 }

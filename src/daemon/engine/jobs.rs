@@ -131,7 +131,7 @@ impl Engine {
             return Err(Refusal::StillOpen { open: summary.open });
         }
         let mut drafts = drafts::concluded(now, Some(job), &effects.conclusions);
-        let due = recheck::due(tracker.plan(), at);
+        let due = recheck::due(tracker.plan(), &summary, at);
         if !due.is_empty() {
             drafts.push(drafts::plain(at, Some(job), Event::RecheckDue { due }));
         }

@@ -37,7 +37,7 @@ fn a_table_has_a_row_for_each_pull_and_for_each_fastener_without_one() {
     assert_eq!(first["fastener"], "slide-pin/1");
     assert_eq!(
         [&first["known"], &first["peak_nm"], &first["verdict"], &first["low_nm"]],
-        ["measured", "21.0", "below the window", "23.4"]
+        ["measured", "21.03", "below the window", "23.4"]
     );
     assert_eq!(first["time_utc"], "2031-03-14T17:00:03.000000Z");
     assert!(rows.iter().any(|row| row["row"] == "none" && row["fastener"] == "wheel/5"));
@@ -161,7 +161,7 @@ fn a_redacted_report_has_nothing_of_people_in_any_form() {
 fn the_customers_copy_has_every_ending_and_no_course_of_work() {
     let report = wheel_and_pin().report();
     let (full, copy) = (html::render(&report), html::render_extent(&report, Extent::Customer));
-    assert!(copy.len() < full.len() * 3 / 4, "{} of {}", copy.len(), full.len());
+    assert!(full.contains("How sure") && !copy.contains("How sure"));
     assert!(!copy.contains("What the operator said"));
     for fastener in report.steps.iter().flat_map(|step| &step.fasteners) {
         assert!(copy.contains(&fastener.name), "{}", fastener.name);

@@ -77,7 +77,7 @@ fn every_fact_is_on_the_page() {
     let facts = [
         "26 N·m23.4–28.6 N·m",
         "slide-pin/1  shown brought to its window: over 99 %",
-        "wheel/4  stated2031",
+        "wheel/4  statedNo pull on record.",
         "1counted93 %2counted93 %3counted93 %4stated5open6 %",
         "122 lbf·ft (165.4 N·m)109.8–134.2 lbf·ft (148.9–181.9 N·m)1-3-5-2-4tyre-touching",
         "2031-03-14 18:00:03 small no. 121.0 N·m 95 %: 20.6–21.5 N·m▽ below the windowtightening90 %",
