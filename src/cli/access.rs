@@ -8,7 +8,7 @@ use crate::core::units::TorqueUnit;
 use crate::daemon::clock;
 use crate::daemon::engine::{Engine, EngineError};
 use crate::daemon::wake::{Outcome, Wake};
-use crate::journal::{JournalError, Reader};
+use crate::journal::{Journal, JournalError, Reader};
 use crate::web::{
     self, ClaimRequest, CloseRequest, JobRow, JobState, LooseRow, MarkRequest, Problem,
     ResumeRequest, StartRequest, TypedRequest,
@@ -28,6 +28,8 @@ pub struct Access {
 pub enum Ask {
     /// Start one from this plan file's text.
     Start(String),
+    /// Start one that pulls again what this one tightened.
+    Recheck(JobId),
     /// Keep a mark.
     Mark(Mark),
     /// Keep a typed line.
@@ -94,6 +96,9 @@ impl Access {
     pub fn ask(&self, ask: Ask) -> Result<Done, Failure> {
         match (&self.daemon, ask) {
             (Some(daemon), Ask::Start(plan)) => daemon.post("/v1/jobs", &StartRequest { plan }),
+            (Some(daemon), Ask::Recheck(job)) => {
+                daemon.post(&format!("/v1/jobs/{}/recheck", job.0), &())
+            }
             (Some(daemon), Ask::Mark(Mark { say, origin })) => {
                 daemon.post("/v1/jobs/current/marks", &MarkRequest { say, origin })
             }
@@ -117,6 +122,7 @@ impl Access {
                         let start = web::start_job(plan).map_err(failure)?;
                         Command::Start(Box::new(start))
                     }
+                    Ask::Recheck(job) => Command::Recheck { job, random: rand::random() },
                     Ask::Mark(mark) => Command::Mark(mark),
                     Ask::Type { line, unit } => {
                         let line = web::read_typed(&line).map_err(failure)?;
@@ -144,6 +150,15 @@ impl Access {
                 web::jobs(&self.journal).map_err(failure)
             }
         }
+    }
+
+    /// A page of the jobs, the newest page being 1, and how many pages there are.
+    ///
+    /// # Errors
+    /// The journal cannot be read.
+    pub fn jobs_page(&self, page: u32) -> Result<(Vec<JobRow>, u32), Failure> {
+        self.check_readable()?;
+        web::jobs_page(&self.journal, page).map_err(failure)
     }
 
     /// The readings that belong to no job, oldest first.
@@ -182,10 +197,9 @@ impl Access {
         if let Some(job) = named {
             return Ok(JobId(job));
         }
-        let jobs = self.jobs()?;
-        let open = jobs.iter().rev().find(|job| job.is_under_way());
-        match open.or(jobs.last()) {
-            Some(row) => Ok(JobId(row.job)),
+        self.check_readable()?;
+        match web::newest(&self.journal).map_err(failure)? {
+            Some(job) => Ok(job),
             None => Err(Failure::Input(
                 "expected a job in the journal, but found none; start one with `clampbook job start PLAN`"
                     .to_owned(),
@@ -226,6 +240,17 @@ pub fn open_engine(path: &Path) -> Result<Engine, Failure> {
     })
 }
 
+/// The journal at `path` open for adding to, without the job under way.
+///
+/// # Errors
+/// It cannot be used, or belongs to another process.
+pub fn open_journal(path: &Path) -> Result<Journal, Failure> {
+    if !path.exists() {
+        return Err(unusable(&JournalError::Missing { path: path.to_owned() }));
+    }
+    Journal::open_writer(path).map_err(|error| unusable(&error))
+}
+
 /// Something that is no journal is unusable input; everything else is a failure.
 fn unusable(error: &JournalError) -> Failure {
     match error {
@@ -244,6 +269,9 @@ pub fn refused(refusal: Refusal) -> Failure {
         Refusal::NoJob
         | Refusal::JobUnderWay(_)
         | Refusal::NotParked(_)
+        | Refusal::NoSuchJob(_)
+        | Refusal::NotClosed(_)
+        | Refusal::NothingToRecheck(_)
         | Refusal::NoUnit
         | Refusal::TooMuch(_)
         | Refusal::NothingAsked

@@ -2,12 +2,14 @@
 
 mod job;
 mod plan;
+mod proof;
 
-pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
+pub use job::{ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkVerb, TextName, WheelsArgs};
 pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
+pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
 use crate::core::units::TorqueUnit;
-use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};
+use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -115,9 +117,64 @@ pub enum Verb {
     #[command(after_help = "Examples:\n  \
         clampbook report 4\n  \
         clampbook report 4 --out handover\n  \
-        clampbook report 4 --html - > job-4.html")]
+        clampbook report 4 --text\n  \
+        clampbook report 4 --csv pulls.csv\n  \
+        clampbook report 4 --html customer.html --copy customer --redact\n  \
+        clampbook report --schema > report.schema.json")]
     #[command(display_order = 7)]
     Report(Report),
+    /// Show what is to be pulled again, and by when
+    #[command(
+        subcommand,
+        hide = true,
+        display_order = 9,
+        after_help = "Examples:\n  \
+        clampbook recheck list\n  \
+        clampbook recheck calendar --out rechecks.ics\n  \
+        clampbook job start --recheck 4"
+    )]
+    Recheck(RecheckVerb),
+    /// Find out whether the journal was edited, and whether reports belong to it
+    #[command(
+        hide = true,
+        display_order = 15,
+        after_help = "Examples:\n  \
+        clampbook audit\n  \
+        clampbook audit job-4/report.json\n  \
+        clampbook audit --without-journal --signed-by KEY report.json\n  \
+        clampbook audit key\n\n\
+        Exit status: 0 everything fits, 1 something does not; the first entry that does not is named."
+    )]
+    Audit(Audit),
+    /// Copy the journal to another file, also while it is written to
+    #[command(
+        hide = true,
+        display_order = 16,
+        after_help = "Examples:\n  \
+        clampbook backup journal-may.sqlite\n  \
+        clampbook --journal journal-may.sqlite audit"
+    )]
+    Backup(Backup),
+    /// Write the whole journal as lines of JSON
+    #[command(
+        hide = true,
+        display_order = 17,
+        after_help = "Examples:\n  \
+        clampbook export --out journal-may.ndjson\n  \
+        clampbook export | gzip > journal-may.ndjson.gz"
+    )]
+    Export(Export),
+    /// Add what an export holds and the journal does not
+    #[command(
+        hide = true,
+        display_order = 18,
+        after_help = "Examples:\n  \
+        clampbook import journal-may.ndjson\n  \
+        clampbook --journal other.sqlite import journal-may.ndjson\n\n\
+        The chain in the export is verified, and all of it is added or nothing. Into an empty journal it goes as it\n\
+        was, with its hashes; otherwise readings, jobs and what was said that are there already are not added again."
+    )]
+    Import(Import),
     /// Look through everything that must work, and say what to do about what does not
     #[command(
         hide = true,
@@ -264,6 +321,24 @@ pub enum AdapterVerb {
         /// Name, serial number or address [default: the only one]
         adapter: Option<String>,
     },
+    /// Put the calibration certificate of an adapter on record, or list those that are
+    ///
+    /// Reports name it, and say of each pull how near it lies to a limit by the certificate's own figures. The
+    /// method is the laboratory's text; nothing is called compliant with a standard.
+    #[command(after_help = "Examples:\n  \
+        clampbook adapter certificate --example > certificate.toml\n  \
+        clampbook adapter certificate certificate.toml\n  \
+        clampbook adapter certificate")]
+    Certificate {
+        /// The file with what the certificate says [default: list those on record]
+        file: Option<PathBuf>,
+        /// Show a certificate to be filled in
+        #[arg(long, conflicts_with = "file")]
+        example: bool,
+        /// One JSON object a line
+        #[arg(long)]
+        json: bool,
+    },
     /// Keep an adapter no longer; with --bond also unpair it from this computer
     #[command(
         after_help = "Examples:\n  clampbook adapter forget half-inch\n  clampbook adapter forget half-inch --bond"
@@ -324,9 +399,10 @@ pub struct Replay {
 #[derive(Debug, ClapArgs)]
 pub struct Report {
     /// Number of the job
-    pub job: u32,
+    #[arg(required_unless_present = "schema")]
+    pub job: Option<u32>,
     /// Write report.html and report.json into this folder [default: job-N here]
-    #[arg(long, value_name = "DIR", conflicts_with_all = ["html", "json"])]
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["html", "json", "csv", "text"])]
     pub out: Option<PathBuf>,
     /// Write the HTML report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
@@ -334,6 +410,33 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+    /// Write the pulls as a table to this file, one row a pull; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Write the report as plain text to this file [default: standard output]
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true, default_missing_value = "-")]
+    pub text: Option<PathBuf>,
+    /// For whom: customer leaves out the course of the work (HTML and text)
+    #[arg(long, value_enum, default_value_t = CopyName::Full, value_name = "WHO")]
+    pub copy: CopyName,
+    /// Leave out names, VIN, notes and what is said of the vehicle
+    #[arg(long)]
+    pub redact: bool,
+    /// Write the JSON Schema of the JSON report to standard output
+    #[arg(long, exclusive = true)]
+    pub schema: bool,
+    /// Sign the JSON report with the key in this file [default: that of `audit key`, if there is one]
+    #[arg(long, value_name = "FILE")]
+    pub key: Option<PathBuf>,
+}
+
+/// For whom a report is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum CopyName {
+    /// Everything that is known
+    Full,
+    /// What stands out, and how every fastener ended
+    Customer,
 }
 
 /// `doctor`

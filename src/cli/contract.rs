@@ -236,6 +236,7 @@ mod tests {
                 complete: false,
                 identified: true,
                 fasteners: BTreeMap::from([("wheel/1".to_owned(), Ending::Open)]),
+                probability: BTreeMap::from([("wheel/1".to_owned(), 0.25)]),
                 open: vec!["wheel/1".into()],
                 holds: BTreeMap::from([("tyre-down".to_owned(), true)]),
                 verdicts: 4,

@@ -136,6 +136,15 @@ pub fn table_text(path: &Path) -> Result<String, Failure> {
     text(path, "a table", "name a file in CSV, one joint a row")
 }
 
+/// The text of the certificate at `path`.
+///
+/// # Errors
+/// It cannot be read as text.
+pub fn certificate_text(path: &Path) -> Result<String, Failure> {
+    let remedy = "name a file, for example one made with `clampbook adapter certificate --example`";
+    text(path, "a certificate", remedy)
+}
+
 /// The text of the file of values at `path`.
 ///
 /// # Errors

@@ -9,6 +9,7 @@ mod args;
 mod ask;
 mod contract;
 mod files;
+mod keys;
 mod logs;
 mod outcome;
 mod printer;
@@ -60,6 +61,11 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
         Verb::Record(record) => verb::record::run(record, journal, printer),
         Verb::Replay(replay) => verb::replay::run(replay, printer),
         Verb::Report(report) => verb::report::run(report, journal, printer),
+        Verb::Audit(audit) => verb::audit::run(audit, journal, printer),
+        Verb::Backup(backup) => verb::backup::run(backup, journal, printer),
+        Verb::Export(export) => verb::export::run(export, journal, printer),
+        Verb::Import(import) => verb::import::run(import, journal, printer),
+        Verb::Recheck(recheck) => verb::recheck::run(recheck, journal, printer),
         Verb::Doctor(doctor) => verb::doctor::run(doctor, journal, printer),
         Verb::Demo(demo) => verb::demo::run(demo, printer),
         Verb::Help { words } => verb::help::run(words, printer),

@@ -97,6 +97,12 @@ impl Printer {
         out.flush()
     }
 
+    /// Where more data goes than should be held at once.
+    #[must_use]
+    pub fn data(self) -> impl Write {
+        io::stdout()
+    }
+
     /// One JSON value on a line of its own.
     pub fn json<T: Serialize + ?Sized>(self, value: &T) -> io::Result<()> {
         let mut line = serde_json::to_vec(value).map_err(io::Error::other)?;

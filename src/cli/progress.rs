@@ -33,6 +33,17 @@ impl Progress {
         self.0.inc(u64::from(done));
     }
 
+    /// So much is done.
+    pub fn at(&self, position: u64) {
+        self.0.set_position(position);
+    }
+
+    /// So much of so much is done.
+    pub fn of(&self, position: u64, length: u64) {
+        self.0.set_length(length);
+        self.0.set_position(position);
+    }
+
     /// Prints without disturbing, and being disturbed by, the progress.
     pub fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
         self.0.suspend(print)

@@ -92,6 +92,8 @@ fn accepted(answer: Result<Response<Body>, ureq::Error>) -> Result<Response<Body
         | "/problems/no-job"
         | "/problems/job-under-way"
         | "/problems/not-parked"
+        | "/problems/not-closed"
+        | "/problems/nothing-to-recheck"
         | "/problems/not-loose"
         | "/problems/typed"
         | "/problems/plan"

@@ -15,6 +15,13 @@ use utoipa::ToSchema;
 pub enum Command {
     /// Start a job.
     Start(Box<StartJob>),
+    /// Start a job that pulls again what another one tightened.
+    Recheck {
+        /// The other one.
+        job: JobId,
+        /// Makes the new job's name unique in the world.
+        random: [u8; 16],
+    },
     /// The operator said something.
     Mark(Mark),
     /// A line was typed.
@@ -90,9 +97,15 @@ impl StartJob {
             plan_text,
             plan_hash: file.hash,
             vehicle: file.vehicle,
-            uuid: uuid::Builder::from_random_bytes(random).into_uuid().to_string(),
+            uuid: unique_name(random),
         })
     }
+}
+
+/// A name that is unique in the world (RFC 9562, version 4).
+#[must_use]
+pub fn unique_name(random: [u8; 16]) -> String {
+    uuid::Builder::from_random_bytes(random).into_uuid().to_string()
 }
 
 /// What was done about a [`Command`].
@@ -192,6 +205,21 @@ pub enum Refusal {
         .0.map_or_else(|| "none".to_owned(), |job| format!("that job {} is not parked", job.0))
     )]
     NotParked(Option<JobId>),
+    /// There is no such job.
+    #[error("expected a job of the journal, but found no job {}; see `clampbook job list`", .0.0)]
+    NoSuchJob(JobId),
+    /// A job that was not closed has not tightened everything yet.
+    #[error(
+        "expected a closed job, but found that job {} is not closed; go on with it: `clampbook job resume`",
+        .0.0
+    )]
+    NotClosed(JobId),
+    /// Nothing of that job is to be pulled again.
+    #[error(
+        "expected something to pull again, but found that the plan of job {} asks for no recheck; write `recheck = \"80 km\"` into the plan",
+        .0.0
+    )]
+    NothingToRecheck(JobId),
     /// A number without a unit, where nothing tells which is meant.
     #[error(
         "expected a unit behind the number, but found none; write it like `102.5 N·m`, or set one with --unit"

@@ -6,6 +6,7 @@
 //!
 //! Deliberately absent: octets of the wire, rows of the journal, text meant for one screen.
 
+pub mod certificate;
 pub mod command;
 pub mod decision;
 pub mod event;
@@ -17,6 +18,7 @@ pub mod park;
 pub mod plan;
 pub mod press;
 pub mod rebuild;
+pub mod recheck;
 pub mod signal;
 pub mod snapshot;
 pub mod time;

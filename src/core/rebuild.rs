@@ -41,6 +41,11 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         Event::JobStarted { .. }
         | Event::JobParked { .. }
         | Event::JobResumed
+        | Event::Erased { .. }
+        | Event::Corrected { .. }
+        | Event::Certificate(_)
+        | Event::RecheckOf { .. }
+        | Event::RecheckDue { .. }
         | Event::Verdict(_)
         | Event::Warning(_) => return None,
     };

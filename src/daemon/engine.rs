@@ -281,6 +281,7 @@ impl Engine {
     fn obey(&mut self, now: Stamp, command: Command) -> Result<(Done, Vec<Outcome>), Refusal> {
         match command {
             Command::Start(start) => self.start(now, *start),
+            Command::Recheck { job, random } => self.recheck(now, job, random),
             Command::Mark(mark) => {
                 let job = self.job().ok_or(Refusal::NoJob)?;
                 let outcomes = self.keep_checked_mark(now, mark)?;

@@ -112,7 +112,10 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
                 turner.roll.send(&adapter, Errand { ask, answer });
             }
             Turn::Asked(Asked { command, answer }) => {
-                let is_work = matches!(command, Command::Start(_) | Command::Mark(_));
+                let is_work = matches!(
+                    command,
+                    Command::Start(_) | Command::Recheck { .. } | Command::Mark(_)
+                );
                 let wake = Wake::Asked((turner.clock)(), command);
                 let given = turner.wake(wake).await;
                 if is_work && matches!(given.answer, Some(Ok(_))) {

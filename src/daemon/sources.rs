@@ -136,6 +136,11 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 | Event::Warning(_)
                 | Event::JobParked { .. }
                 | Event::JobResumed
+                | Event::Erased { .. }
+                | Event::Corrected { .. }
+                | Event::Certificate(_)
+                | Event::RecheckOf { .. }
+                | Event::RecheckDue { .. }
                 | Event::JobClosed { .. } => {}
             }
         }

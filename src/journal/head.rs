@@ -10,6 +10,9 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+/// Names a head file that was set aside, with the length in it.
+const CONTRADICTS: &str = ".contradicts-";
+
 /// How long the chain is and what its last hash is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Head {
@@ -63,12 +66,36 @@ pub fn read(path: &Path) -> io::Result<Option<Head>> {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(error),
     };
-    parse(&text).map(Some).ok_or_else(|| {
-        io::Error::new(
-            io::ErrorKind::InvalidData,
-            "expected the lines `length N` and `hash H`, but found something else",
-        )
-    })
+    parse(&text).map(Some).ok_or_else(no_head)
+}
+
+/// Every head file of the journal at `path`, and what each says: the one in use first, then those set aside
+/// because the journal contradicted them.
+///
+/// # Errors
+/// The folder cannot be listed.
+pub fn read_all(path: &Path) -> io::Result<Vec<(PathBuf, io::Result<Head>)>> {
+    let path = path.canonicalize()?;
+    let name = file_of(&path);
+    let mut found = Vec::new();
+    if let Some(said) = read(&path).transpose() {
+        found.push((name.clone(), said));
+    }
+    let aside = place::beside(&name, CONTRADICTS);
+    let aside = aside.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let mut kept = Vec::new();
+    for entry in fs::read_dir(place::folder_of(&path))? {
+        let entry = entry?;
+        if entry.file_name().to_string_lossy().starts_with(&aside) {
+            kept.push(entry.path());
+        }
+    }
+    kept.sort();
+    found.extend(kept.into_iter().map(|file| {
+        let said = fs::read_to_string(&file).and_then(|text| parse(&text).ok_or_else(no_head));
+        (file, said)
+    }));
+    Ok(found)
 }
 
 /// Puts the head file in place, whole or not at all.
@@ -83,8 +110,15 @@ pub(super) fn write(path: &Path, head: Head) -> io::Result<()> {
 
 /// Moves a head file that contradicts its journal out of the way.
 pub(super) fn set_aside(path: &Path, head: Head) -> Option<PathBuf> {
-    let kept = place::beside(&file_of(path), &format!(".contradicts-{}", head.length));
+    let kept = place::beside(&file_of(path), &format!("{CONTRADICTS}{}", head.length));
     fs::rename(file_of(path), &kept).ok().map(|()| kept)
+}
+
+fn no_head() -> io::Error {
+    io::Error::new(
+        io::ErrorKind::InvalidData,
+        "expected the lines `length N` and `hash H`, but found something else",
+    )
 }
 
 fn parse(text: &str) -> Option<Head> {

@@ -9,12 +9,17 @@
 //! a window or a verdict. No clock either: every time comes in with its draft.
 //!
 //! In reading order: `schema` (tables), `rows` (the only place where events and rows meet), [`chain`]
-//! (the octets that are hashed), `writer`, [`query`], [`verify`]; `place`, `lock` and [`head`] are the
+//! (the octets that are hashed), `writer`, [`query`], [`verify`], [`audit`]; `place`, `lock` and [`head`] are the
 //! files around the database.
 
+pub mod audit;
+mod backup;
 pub mod chain;
 mod error;
+mod export;
 pub mod head;
+mod import;
+mod lines;
 mod lock;
 mod place;
 pub mod query;
@@ -24,5 +29,7 @@ pub mod verify;
 mod writer;
 
 pub use error::{EntryError, Found, JournalError};
+pub use export::ExportError;
+pub use import::{ImportError, Imported};
 pub use query::Reader;
 pub use writer::{Appended, Duplicate, Erased, Journal};

@@ -122,6 +122,33 @@ impl Reader {
         Ok(loose)
     }
 
+    /// The same as it was when the chain was so long.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn loose_readings_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
+        let until = i64::try_from(length).unwrap_or(i64::MAX);
+        let claims =
+            self.list("WHERE kind = 'claimed' AND number <= ?1 ORDER BY number", [until])?;
+        let claimed: HashSet<u64> = claims
+            .into_iter()
+            .flatten()
+            .filter_map(|claim| match claim.event {
+                Event::Claimed { entry, .. } => Some(entry),
+                _ => None,
+            })
+            .collect();
+        let mut loose = self.list(
+            "WHERE job IS NULL AND kind = 'reading' AND number <= ?1 ORDER BY number",
+            [until],
+        )?;
+        loose.retain(|listed| match listed {
+            Ok(entry) => !claimed.contains(&entry.number),
+            Err(_) => true,
+        });
+        Ok(loose)
+    }
+
     /// What traces show of loose readings, in order.
     ///
     /// # Errors
@@ -160,6 +187,32 @@ impl Reader {
                 _ => None,
             })
             .collect())
+    }
+
+    /// Certificates put on record, in order, as when the chain was so long.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn certificates_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
+        let until = i64::try_from(length).unwrap_or(i64::MAX);
+        self.list("WHERE kind = 'certificate' AND number <= ?1 ORDER BY number", [until])
+    }
+
+    /// The entry that a job begins with; none if there is no such job.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn started(&self, job: JobId) -> Result<Option<Listed>, JournalError> {
+        let first = "WHERE job = ?1 AND kind = 'job-started' ORDER BY number LIMIT 1";
+        Ok(self.list(first, [job.0])?.pop())
+    }
+
+    /// What jobs left to be pulled again, and which jobs pull again what others tightened, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn rechecks(&self) -> Result<Vec<Listed>, JournalError> {
+        self.list("WHERE kind IN ('recheck-due', 'recheck-of') ORDER BY number", [])
     }
 
     /// The highest number of a typed value.
@@ -221,17 +274,52 @@ impl Reader {
     /// # Errors
     /// What the database refuses.
     pub fn jobs(&self) -> Result<Vec<JobOverview>, JournalError> {
-        let sql = "SELECT job, min(number), min(at_us), \
-                   max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
-                   count(*) FILTER (WHERE kind IN ('reading', 'claimed')), \
-                   count(*) FILTER (WHERE kind = 'verdict'), \
-                   count(*) FILTER (WHERE kind = 'warning'), \
-                   max(number) FILTER (WHERE kind = 'job-parked'), \
-                   max(number) FILTER (WHERE kind = 'job-resumed') \
-                   FROM event WHERE job IS NOT NULL GROUP BY job ORDER BY job";
-        let mut statement = self.prepare(sql)?;
+        self.overviews("job IS NOT NULL", [])
+    }
+
+    /// The jobs with these numbers, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn jobs_from(&self, range: RangeInclusive<u32>) -> Result<Vec<JobOverview>, JournalError> {
+        self.overviews("job BETWEEN ?1 AND ?2", (range.start(), range.end()))
+    }
+
+    /// The newest job; none if there is none.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn last_job(&self) -> Result<Option<JobId>, JournalError> {
+        let job: Option<u32> = self.one("SELECT max(job) FROM event", [])?;
+        Ok(job.map(JobId))
+    }
+
+    /// One job; none if there is no such job.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn job(&self, job: JobId) -> Result<Option<JobOverview>, JournalError> {
+        Ok(self.overviews("job = ?1", [job.0])?.pop())
+    }
+
+    fn overviews(
+        &self,
+        which: &str,
+        params: impl Params,
+    ) -> Result<Vec<JobOverview>, JournalError> {
+        let sql = format!(
+            "SELECT job, min(number), min(at_us), \
+             max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
+             count(*) FILTER (WHERE kind IN ('reading', 'claimed')), \
+             count(*) FILTER (WHERE kind = 'verdict'), \
+             count(*) FILTER (WHERE kind = 'warning'), \
+             max(number) FILTER (WHERE kind = 'job-parked'), \
+             max(number) FILTER (WHERE kind = 'job-resumed') \
+             FROM event WHERE {which} GROUP BY job ORDER BY job"
+        );
+        let mut statement = self.prepare(&sql)?;
         let counted = statement
-            .query_map([], |row| {
+            .query_map(params, |row| {
                 let overview = JobOverview {
                     id: JobId(row.get(0)?),
                     plan_name: None,

@@ -8,6 +8,8 @@ use crate::core::time::Stamp;
 use crate::core::typed::TYPED;
 use crate::journal::chain::{Link, hex};
 use crate::journal::error::{EntryError, JournalError};
+use rusqlite::Connection;
+use serde::{Deserialize, Serialize};
 
 /// The columns of a whole row, in the order that [`Row::read`] expects.
 pub(super) const COLUMNS: &str = "number, at_us, job, kind, version, payload, \
@@ -23,13 +25,25 @@ pub(super) struct Encoded {
 }
 
 /// A reading's key as columns; all none for other events.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub(super) struct KeyColumns {
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) serial: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) epoch: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) sequence: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) connection: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) arrival: Option<i64>,
+}
+
+impl KeyColumns {
+    pub(super) fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
 }
 
 /// A row of table `event` as it lies there.
@@ -140,6 +154,31 @@ impl Row {
         })
     }
 
+    /// Puts the row into table `event`.
+    pub(super) fn insert(&self, conn: &Connection) -> rusqlite::Result<()> {
+        conn.prepare_cached(&format!(
+            "INSERT INTO event ({COLUMNS}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)"
+        ))?
+        .execute(rusqlite::params![
+            self.number,
+            self.at_us,
+            self.job,
+            self.kind,
+            self.version,
+            self.payload,
+            self.key.serial,
+            self.key.epoch,
+            self.key.sequence,
+            self.key.connection,
+            self.key.arrival,
+            self.raw,
+            self.digests,
+            self.prev,
+            self.hash,
+        ])
+        .map(drop)
+    }
+
     /// The place in the chain. SQL keeps numbers from 1, so none is negative.
     pub(super) fn number(&self) -> u64 {
         self.number.unsigned_abs()
@@ -238,6 +277,11 @@ fn kind_of(event: &Event) -> &'static str {
         Event::JobParked { .. } => "job-parked",
         Event::JobResumed => "job-resumed",
         Event::JobClosed { .. } => "job-closed",
+        Event::Erased { .. } => "erased",
+        Event::Corrected { .. } => "corrected",
+        Event::Certificate(_) => "certificate",
+        Event::RecheckOf { .. } => "recheck-of",
+        Event::RecheckDue { .. } => "recheck-due",
     }
 }
 
@@ -257,7 +301,8 @@ fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "adapter" | "reading" | "mark" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "link" | "gap" | "verdict"
-        | "warning" | "job-parked" | "job-resumed" | "job-closed" => Some(1),
+        | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased" | "recheck-of"
+        | "recheck-due" | "corrected" | "certificate" => Some(1),
         _ => None,
     }
 }
@@ -283,6 +328,11 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::Warning(_)
         | Event::JobParked { .. }
         | Event::JobResumed
+        | Event::Erased { .. }
+        | Event::Corrected { .. }
+        | Event::Certificate(_)
+        | Event::RecheckOf { .. }
+        | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => KeyColumns::default(),
     }
 }

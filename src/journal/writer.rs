@@ -1,13 +1,14 @@
 //! Adding to the journal.
 
 use crate::core::event::{Draft, Entry, Event, JobId, PersonalField, Reading, ReadingKey};
-use crate::journal::chain::{self, Link};
+use crate::core::time::Stamp;
+use crate::journal::chain;
 use crate::journal::error::JournalError;
 use crate::journal::head::{self, Head, Witness};
 use crate::journal::lock::WriterLock;
 use crate::journal::place;
 use crate::journal::query::{Reader, find_row, head_of};
-use crate::journal::rows::{self, Encoded};
+use crate::journal::rows::{self, Encoded, Row};
 use crate::journal::schema;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior};
 use std::io;
@@ -16,8 +17,8 @@ use std::path::Path;
 /// A journal open for adding: the only one of its kind in the whole system.
 #[derive(Debug)]
 pub struct Journal {
-    reader: Reader,
-    head: Head,
+    pub(super) reader: Reader,
+    pub(super) head: Head,
     witness: Witness,
     _lock: WriterLock,
 }
@@ -148,12 +149,14 @@ impl Journal {
     }
 
     /// Erases a job's personal texts of these fields (without a job: those of loose entries), with their
-    /// salts. The entries, and the chain over them, stay whole.
+    /// salts, and adds an entry that says so. The entries, and the chain over them, stay whole. Where there
+    /// is nothing to erase, nothing is added.
     ///
     /// # Errors
     /// What the database refuses: then nothing was erased.
     pub fn erase(
         &mut self,
+        at: Stamp,
         job: Option<JobId>,
         fields: &[PersonalField],
     ) -> Result<Erased, JournalError> {
@@ -161,6 +164,7 @@ impl Journal {
         let failed = |error| JournalError::sqlite(path, error);
         let transaction =
             conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
+        let mut head = head_of(&transaction).map_err(failed)?;
         let mut texts = 0;
         for field in fields {
             texts += transaction
@@ -171,10 +175,22 @@ impl Journal {
                 )
                 .map_err(failed)?;
         }
+        if texts > 0 {
+            let event = Event::Erased { fields: fields.to_vec(), texts: texts as u64 };
+            let draft = Draft { at, job, event, personal: Vec::new(), raw: None };
+            Prepared::new(draft)?.insert(&transaction, &mut head).map_err(failed)?;
+        }
         transaction.commit().map_err(failed)?;
-        let blocked: i64 = conn
+        self.head = head;
+        if texts > 0 {
+            // The next entry renews it, if it cannot be renewed now.
+            let _ = head::write(&self.reader.path, head);
+        }
+        let blocked: i64 = self
+            .reader
+            .conn
             .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))
-            .map_err(failed)?;
+            .map_err(|error| self.reader.failed(error))?;
         Ok(Erased { texts, wiped: blocked == 0 })
     }
 }
@@ -213,56 +229,36 @@ impl Prepared {
 
     fn insert(self, conn: &Transaction<'_>, head: &mut Head) -> rusqlite::Result<Entry> {
         let Self { draft, encoded, digests, salts } = self;
-        let number = head.length as i64 + 1;
-        let job = draft.job.map(|JobId(job)| i64::from(job));
-        let hash = Link {
-            prev: &head.hash,
-            number,
+        let mut row = Row {
+            number: head.length as i64 + 1,
             at_us: draft.at.0,
-            job,
-            kind: encoded.kind,
+            job: draft.job.map(|JobId(job)| i64::from(job)),
+            kind: encoded.kind.to_owned(),
             version: encoded.version,
-            payload: &encoded.payload,
-            raw: draft.raw.as_deref(),
-            digests: &digests,
-        }
-        .hash();
-        conn.prepare_cached(&format!(
-            "INSERT INTO event ({}) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
-            rows::COLUMNS
-        ))?
-        .execute(rusqlite::params![
-            number,
-            draft.at.0,
-            job,
-            encoded.kind,
-            encoded.version,
-            encoded.payload,
-            encoded.key.serial,
-            encoded.key.epoch,
-            encoded.key.sequence,
-            encoded.key.connection,
-            encoded.key.arrival,
-            draft.raw,
+            payload: encoded.payload,
+            key: encoded.key,
+            raw: draft.raw,
             digests,
-            head.hash,
-            hash,
-        ])?;
+            prev: head.hash,
+            hash: [0; 32],
+        };
+        row.hash = row.expected_hash();
+        row.insert(conn)?;
         for (place, ((field, text), salt)) in draft.personal.iter().zip(&salts).enumerate() {
             conn.prepare_cached(
                 "INSERT INTO personal (event, place, field, salt, text) VALUES (?1, ?2, ?3, ?4, ?5)",
             )?
-            .execute((number, place as i64, rows::field_name(*field), salt, text))?;
+            .execute((row.number, place as i64, rows::field_name(*field), salt, text))?;
         }
-        *head = Head { length: head.length + 1, hash };
+        *head = Head { length: head.length + 1, hash: row.hash };
         Ok(Entry {
             number: head.length,
             at: draft.at,
             job: draft.job,
             event: draft.event,
             personal: draft.personal.into_iter().map(|(field, text)| (field, Some(text))).collect(),
-            raw: draft.raw,
-            hash,
+            raw: row.raw,
+            hash: row.hash,
         })
     }
 }

@@ -7,7 +7,7 @@ use crate::report::model::{
     AdapterReport, Chain, Expectation, FastenerReport, HoldReport, PassReport, PlanReport, Pull,
     Report, StepReport, WarningReport, WindowReport, Withdrawn,
 };
-use crate::report::{ReportContext, ReportError, outcome, words};
+use crate::report::{ReportContext, ReportError, certificate, outcome, words};
 use std::collections::BTreeMap;
 
 /// The document.
@@ -36,6 +36,7 @@ pub(crate) fn assemble(
         .collect();
 
     let not_known = outcome::not_known(&facts, &adapters);
+    certificate::apply(&mut facts);
     let mut shelves = Shelves::sort(plan, std::mem::take(&mut facts.pulls));
     let mut steps = Vec::with_capacity(plan.steps.len());
     for (index, step) in plan.steps.iter().enumerate() {
@@ -50,6 +51,7 @@ pub(crate) fn assemble(
     let outcome = outcome::of(&steps, &holds, &warnings, &facts);
     Ok(Report {
         outcome,
+        redacted: false,
         vehicle: facts.vehicle,
         plan: PlanReport {
             name: plan.name.clone(),
@@ -61,11 +63,14 @@ pub(crate) fn assemble(
         steps,
         unassigned: shelves.unassigned,
         operator_said: facts.marks,
+        corrections: facts.corrections,
         warnings,
         link_breaks: facts.link_breaks,
+        rechecks: facts.rechecks,
         pauses: facts.pauses,
         gaps: facts.gaps,
         loose: facts.loose,
+        decision_rule: words::DECISION_RULE,
         not_known,
         cautions: words::CAUTIONS.to_vec(),
         printed_at: facts.clockface.moment(context.printed_at),
@@ -107,7 +112,7 @@ fn adapters(facts: &Facts<'_>) -> Vec<AdapterReport> {
             drive: info.drive.clone(),
             range_nm: info.range.map(|(low, high)| [low.nm(), high.nm()]),
             accuracy_pct: info.accuracy_pct,
-            certificate: None,
+            certificate: certificate::of(facts, &info.serial).map(certificate::report),
             reports: info.reports,
             numbers_readings,
             readings,
@@ -177,6 +182,11 @@ impl Shelves {
             member: id.member,
             ending,
             ending_words: words::ending(ending),
+            probability: summary
+                .probability
+                .get(&name)
+                .copied()
+                .filter(|_| ending != Ending::Stated),
             pulls: self.pulls.remove(&name).unwrap_or_default(),
             withdrawn: self.withdrawn.remove(&name).unwrap_or_default(),
             name,

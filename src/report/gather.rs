@@ -1,5 +1,6 @@
 //! Sorts a job's entries by kind. Nothing is judged here.
 
+use crate::core::certificate::Certificate;
 use crate::core::event::{
     AdapterInfo, Described, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading,
     ReadingKey, Say, Trace, Verdict, Warning,
@@ -8,8 +9,8 @@ use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
-    GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured, Pause, Personal,
-    Pull, VehicleReport,
+    CorrectionReport, GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured,
+    Pause, Personal, Pull, RecheckOf, RecheckReport, VehicleReport,
 };
 use crate::report::moment::Clockface;
 use crate::report::{ReportContext, ReportError, number};
@@ -27,8 +28,12 @@ pub(crate) struct Facts<'a> {
     pub(crate) unnumbered: BTreeSet<&'a str>,
     pub(crate) pulls: Vec<Pull>,
     pub(crate) marks: Vec<MarkReport>,
+    pub(crate) corrections: Vec<CorrectionReport>,
+    /// The certificates on record, oldest first.
+    pub(crate) certificates: Vec<&'a Certificate>,
     pub(crate) warnings: Vec<(u64, &'a Warning)>,
     pub(crate) link_breaks: Vec<LinkBreak>,
+    pub(crate) rechecks: Vec<RecheckReport>,
     pub(crate) pauses: Vec<Pause>,
     pub(crate) gaps: Vec<GapReport>,
     pub(crate) loose: Vec<LooseFact>,
@@ -61,6 +66,7 @@ pub(crate) fn gather<'a>(
             started: clockface.moment(start.at),
             closed: None,
             open_reason: Personal::NotGiven,
+            recheck_of: None,
         },
         vehicle: VehicleReport {
             text: personal(start, PersonalField::Vehicle, ""),
@@ -71,8 +77,11 @@ pub(crate) fn gather<'a>(
         unnumbered: BTreeSet::new(),
         pulls: Vec::new(),
         marks: Vec::new(),
+        corrections: Vec::new(),
+        certificates: certificates(&ordered),
         warnings: Vec::new(),
         link_breaks: Vec::new(),
+        rechecks: Vec::new(),
         pauses: Vec::new(),
         gaps: Vec::new(),
         loose: Vec::new(),
@@ -95,7 +104,7 @@ pub(crate) fn gather<'a>(
             Event::Described { at, described, .. } => {
                 index.show(&mut facts.pulls, *at, described, entry.trace());
             }
-            Event::Motion(_) => {}
+            Event::Motion(_) | Event::Erased { .. } => {}
             Event::Verdict(verdict) => {
                 let place = index.find(&mut facts.pulls, verdict, &facts.clockface);
                 facts.pulls[place].inferred.push(inferred(verdict));
@@ -124,6 +133,22 @@ pub(crate) fn gather<'a>(
                     pause.until = Some(until);
                 }
             }
+            Event::Corrected { entry: corrects, field } => facts.correct(entry, *corrects, *field),
+            Event::Certificate(_) => {}
+            Event::RecheckOf { job, uuid } => {
+                facts.job.recheck_of = Some(RecheckOf { number: job.0, uuid: uuid.clone() });
+            }
+            Event::RecheckDue { due } => {
+                facts.rechecks = due
+                    .iter()
+                    .map(|due| RecheckReport {
+                        group: due.group.clone(),
+                        km: due.km,
+                        by: due.by.map(|by| facts.clockface.moment(by)),
+                        in_plan: due.in_plan,
+                    })
+                    .collect();
+            }
             Event::JobClosed { open_reason, .. } => {
                 facts.job.closed = Some(facts.clockface.moment(entry.at));
                 let reason = open_reason.as_deref().unwrap_or_default();
@@ -142,6 +167,26 @@ impl<'a> Facts<'a> {
             Some(known) => *known = info,
             None => self.adapters.push(info),
         }
+    }
+
+    /// What is right takes the place of what was said, which is kept.
+    fn correct(&mut self, entry: &Entry, corrects: u64, field: PersonalField) {
+        let text = personal(entry, field, "");
+        let (name, place) = match field {
+            PersonalField::Vehicle => ("vehicle", Some(&mut self.vehicle.text)),
+            PersonalField::Vin => ("vin", Some(&mut self.vehicle.vin)),
+            PersonalField::Operator => ("operator", Some(&mut self.job.operator)),
+            PersonalField::Note | PersonalField::PlanText | PersonalField::Trace => ("note", None),
+        };
+        let before = place.map(|place| std::mem::replace(place, text.clone()));
+        self.corrections.push(CorrectionReport {
+            entry: entry.number,
+            at: self.clockface.moment(entry.at),
+            corrects,
+            field: name,
+            before,
+            text,
+        });
     }
 
     fn measured(
@@ -265,7 +310,7 @@ impl PullIndex {
         let place = pulls.len();
         let name = (measured.adapter.clone(), measured.seq);
         self.places.entry(name).or_default().push((at, place));
-        pulls.push(Pull { measured, inferred: Vec::new() });
+        pulls.push(Pull { measured, inferred: Vec::new(), certified: None });
         place
     }
 
@@ -304,6 +349,16 @@ impl PullIndex {
         };
         self.add(pulls, verdict.at, measured)
     }
+}
+
+fn certificates<'a>(ordered: &[&'a Entry]) -> Vec<&'a Certificate> {
+    ordered
+        .iter()
+        .filter_map(|entry| match &entry.event {
+            Event::Certificate(certificate) => Some(&**certificate),
+            _ => None,
+        })
+        .collect()
 }
 
 fn inferred(verdict: &Verdict) -> Inferred {

@@ -1,4 +1,4 @@
-//! What is handed over: the facts of one job as one document, in HTML and in JSON.
+//! What is handed over: the facts of one job as one document, in HTML, JSON, CSV and plain text.
 //!
 //! Guarantees: pure (no input or output, no clock); nothing from outside reaches a page unescaped;
 //! every fact says whether it was *measured*, *inferred* or *stated*; what could not be known is said.
@@ -6,18 +6,27 @@
 //! Deliberately absent: judgement. Endings come from the tracker's [`Summary`], verdicts from the
 //! entries; here they are only put in order and into words. Nothing here is ever called safe.
 //!
-//! [`Report::build`] makes the document; [`json::render`] and [`html::render`] write it out.
+//! [`Report::build`] makes the document; [`json::render`], [`html::render`], [`table::render`] and
+//! [`plain::render`] write it out.
 
 pub mod html;
 pub mod json;
 
 mod assemble;
+mod certificate;
+pub mod claim;
 mod gather;
 pub mod model;
 pub mod moment;
 pub mod number;
 mod outcome;
+pub mod plain;
 pub mod plot;
+mod redact;
+pub mod schema;
+pub mod seal;
+pub mod table;
+pub mod visible;
 pub mod words;
 
 use crate::core::event::{Entry, JobId, Summary};
@@ -38,6 +47,16 @@ pub struct ReportContext {
     pub chain_head: (u64, [u8; 32]),
     /// The job to report on.
     pub job: JobId,
+}
+
+/// How much a document tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Extent {
+    /// Everything that is known.
+    #[default]
+    Full,
+    /// What stands out, how every fastener ended and its last pull, without the course of the work.
+    Customer,
 }
 
 /// Why no report can be made.

@@ -4,9 +4,10 @@ use crate::core::time::Stamp;
 use jiff::Timestamp;
 use jiff::tz::{Offset, TimeZone};
 use serde::Serialize;
+use utoipa::ToSchema;
 
 /// A moment in the forms a report needs.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct Moment {
     /// RFC 3339, UTC, to the microsecond.
     pub utc: String,
@@ -15,6 +16,14 @@ pub struct Moment {
     /// Local date and time to the second, for people; with the offset only if it is not the job's.
     #[serde(skip)]
     pub short: String,
+}
+
+impl Moment {
+    /// The local date.
+    #[must_use]
+    pub fn day(&self) -> &str {
+        self.short.split(' ').next().unwrap_or_default()
+    }
 }
 
 /// Turns stamps into moments.

@@ -4,8 +4,8 @@ use crate::core::event::{Ending, Summary, TorqueVerdict, Warning, WarningCode};
 use crate::core::plan::{FastenerId, Identity, Plan};
 use crate::report::gather::Facts;
 use crate::report::model::{
-    AdapterReport, Expectation, FastenerReport, HoldReport, Inferred, OpenReport, Outcome, Pull,
-    StepReport, WarningReport,
+    AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport,
+    Inferred, OpenReport, Outcome, Pull, StepReport, WarningReport,
 };
 use crate::report::{number, words};
 
@@ -92,6 +92,20 @@ fn because(
     sentences
 }
 
+/// What a certificate leaves open that was not valid on the day.
+fn stands_badly(id: &str, certificate: &CertificateReport) -> Option<String> {
+    let CertificateReport { date, due, .. } = certificate;
+    match certificate.standing {
+        CertificateStanding::Valid => None,
+        CertificateStanding::Overdue => Some(format!(
+            "The calibration of adapter {id} was due on {due}: take its readings as an indication."
+        )),
+        CertificateStanding::Later => Some(format!(
+            "Adapter {id} was calibrated only on {date}, after the job: what it measured before that is an indication."
+        )),
+    }
+}
+
 fn good((_, verdict): (&Pull, &Inferred)) -> bool {
     verdict.torque == TorqueVerdict::In
 }
@@ -158,8 +172,11 @@ pub(crate) fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<St
         } else if !adapter.reports.motion && adapter.readings > 0 {
             sentences.push(format!("Adapter {id} tells how tight, not which fastener."));
         }
-        if adapter.certificate.is_none() {
-            sentences.push(format!("No calibration certificate of adapter {id} is on record."));
+        match &adapter.certificate {
+            None => {
+                sentences.push(format!("No calibration certificate of adapter {id} is on record."));
+            }
+            Some(certificate) => sentences.extend(stands_badly(id, certificate)),
         }
     }
     let typed = facts.pulls.iter().filter(|pull| pull.measured.typed).count();

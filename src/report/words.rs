@@ -2,7 +2,8 @@
 
 use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
 use crate::core::plan::{Cure, Pattern};
-use crate::report::model::{Expectation, MarkReport, Personal};
+use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
+use crate::report::number;
 
 /// How a fastener ended, in full. *Counted* never stands alone.
 #[must_use]
@@ -157,6 +158,7 @@ pub fn personal<'a>(text: &'a Personal, none: &'a str) -> &'a str {
         Personal::NotGiven => none,
         Personal::Given(text) => text,
         Personal::Removed => "removed",
+        Personal::LeftOut => "left out",
     }
 }
 
@@ -175,6 +177,29 @@ pub fn said(mark: &MarkReport) -> &'static str {
     }
 }
 
+/// When something is to be pulled again.
+#[must_use]
+pub fn recheck(recheck: &RecheckReport) -> String {
+    let distance = recheck.km.map(|km| format!("after {} km", number::nearest(km, 1)));
+    let by = recheck.by.as_ref().map(|by| format!("by {}", by.day()));
+    let when: Vec<String> = [distance, by].into_iter().flatten().collect();
+    let whose = match recheck.in_plan {
+        true => "",
+        false => ", as is usual for a wheel; the maker's distance comes first",
+    };
+    format!("{}{whose}", when.join(" or "))
+}
+
+/// How a certificate stood to the day.
+#[must_use]
+pub const fn standing(standing: CertificateStanding) -> &'static str {
+    match standing {
+        CertificateStanding::Valid => "valid on the day",
+        CertificateStanding::Overdue => "overdue on the day",
+        CertificateStanding::Later => "calibrated only after the job",
+    }
+}
+
 /// Several things in one phrase.
 #[must_use]
 pub fn count(n: u64, one: &str, many: &str) -> String {
@@ -183,6 +208,11 @@ pub fn count(n: u64, one: &str, many: &str) -> String {
         _ => format!("{n} {many}"),
     }
 }
+
+/// How a pull is judged.
+pub const DECISION_RULE: &str = "A pull is judged by its peak at face value (simple acceptance): in the window \
+     if it lies between the limits, limits included. What is uncertain about the peak stands beside it and never \
+     widens a window.";
 
 /// Position came from the plan, and the adapter has no means to know better.
 pub const POSITION_UNKNOWN: &str = "Position taken from plan order; this adapter cannot tell.";

@@ -47,6 +47,7 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
         jobs::list,
         jobs::show,
         jobs::start,
+        jobs::recheck,
         jobs::mark,
         typed::typed,
         typed::loose,

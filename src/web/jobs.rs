@@ -106,6 +106,35 @@ pub(super) async fn start(
     Ok((StatusCode::CREATED, location, Json(done)))
 }
 
+/// Starts a job that pulls again what another one tightened.
+#[utoipa::path(post, path = "/v1/jobs/{job}/recheck", operation_id = "recheck", tag = "jobs",
+    params(("job" = u32, Path, description = "Number of the other job", maximum = 4_294_967_295_u64)),
+    responses(
+        (status = 201, description = "The job was started", body = Done,
+            headers(("Location" = String, description = "Where the job is shown")),
+            links(
+                ("show" = (operation_id = "job", parameters(("job" = "$response.body#/job")))),
+                ("mark" = (operation_id = "mark")),
+                ("close" = (operation_id = "close"))
+            )),
+        (status = 404, description = "No such job"),
+        (status = 409, description = "The other job is not closed, or has nothing to be pulled again, or another is under way"),
+        (status = 503, description = STOPPING),
+        (status = 507, description = NOT_KEPT)
+    ))]
+pub(super) async fn recheck(
+    State(shared): State<Shared>,
+    Named(job): Named<u32>,
+) -> Result<impl IntoResponse, Problem> {
+    let random = rand::random();
+    let done = ask(&shared, Command::Recheck { job: JobId(job), random }).await?;
+    let location = match &done {
+        Done::Started { job } => Some([(header::LOCATION, format!("/v1/jobs/{}", job.0))]),
+        _ => None,
+    };
+    Ok((StatusCode::CREATED, location, Json(done)))
+}
+
 /// Keeps a mark in the job under way.
 #[utoipa::path(post, path = "/v1/jobs/current/marks", operation_id = "mark", tag = "jobs",
     request_body(content = MarkRequest, examples(

@@ -24,8 +24,8 @@ mod typed;
 pub use adapters::IdentifyRequest;
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::{Kind, Problem};
-pub use reading::{JobRow, JobState, LooseRow, job, jobs, loose};
-pub use reports::report;
+pub use reading::{JobRow, JobState, LooseRow, job, jobs, jobs_page, loose, newest};
+pub use reports::{report, report_as_of};
 pub use token::Token;
 pub use typed::{ClaimRequest, TypedRequest, read as read_typed};
 
@@ -105,6 +105,7 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs/current/park", post(jobs::park))
         .route("/v1/jobs/resume", post(jobs::resume))
         .route("/v1/jobs/{job}", get(jobs::show))
+        .route("/v1/jobs/{job}/recheck", post(jobs::recheck))
         .route("/v1/jobs/{job}/report.html", get(reports::page))
         .route("/v1/jobs/{job}/report.json", get(reports::document))
         .route("/openapi.json", get(description::description))

@@ -88,6 +88,12 @@ pub enum Kind {
     /// The job is not parked.
     #[serde(rename = "/problems/not-parked")]
     NotParked,
+    /// The job is not closed.
+    #[serde(rename = "/problems/not-closed")]
+    NotClosed,
+    /// Nothing of the job is to be pulled again.
+    #[serde(rename = "/problems/nothing-to-recheck")]
+    NothingToRecheck,
     /// The reading is not without a job.
     #[serde(rename = "/problems/not-loose")]
     NotLoose,
@@ -140,6 +146,8 @@ impl Kind {
             Self::NoJob => (StatusCode::CONFLICT, "No job is under way"),
             Self::JobUnderWay => (StatusCode::CONFLICT, "Another job is under way"),
             Self::NotParked => (StatusCode::CONFLICT, "The job is not parked"),
+            Self::NotClosed => (StatusCode::CONFLICT, "The job is not closed"),
+            Self::NothingToRecheck => (StatusCode::CONFLICT, "Nothing is to be pulled again"),
             Self::NotLoose => (StatusCode::CONFLICT, "The reading is not without a job"),
             Self::Typed => (StatusCode::UNPROCESSABLE_ENTITY, "The line is not understood"),
             Self::StillOpen => (StatusCode::CONFLICT, "Something is still open"),
@@ -195,6 +203,9 @@ impl From<Refusal> for Problem {
             Refusal::NoJob => of(Kind::NoJob),
             Refusal::JobUnderWay(_) => of(Kind::JobUnderWay),
             Refusal::NotParked(_) => of(Kind::NotParked),
+            Refusal::NoSuchJob(_) => of(Kind::NotFound),
+            Refusal::NotClosed(_) => of(Kind::NotClosed),
+            Refusal::NothingToRecheck(_) => of(Kind::NothingToRecheck),
             Refusal::NotLoose { .. } => of(Kind::NotLoose),
             Refusal::NoUnit | Refusal::TooMuch(_) | Refusal::NothingAsked | Refusal::NotDue(_) => {
                 of(Kind::Typed)

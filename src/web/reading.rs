@@ -101,6 +101,40 @@ pub fn jobs(journal: &Path) -> Result<Vec<JobRow>, Problem> {
     Ok(jobs.into_iter().map(row).collect())
 }
 
+/// Jobs on a page of a list.
+pub const JOBS_A_PAGE: u32 = 50;
+
+/// A page of the jobs, the newest page being 1; on it the oldest first. And how many pages there are.
+///
+/// # Errors
+/// The journal cannot be read.
+pub fn jobs_page(journal: &Path, page: u32) -> Result<(Vec<JobRow>, u32), Problem> {
+    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
+    let reader = Reader::open(journal).map_err(|error| broken(&error))?;
+    let last = reader.last_job().map_err(|error| broken(&error))?.map_or(0, |JobId(job)| job);
+    let passed = JOBS_A_PAGE.saturating_mul(page.saturating_sub(1));
+    let end = last.saturating_sub(passed);
+    let start = end.saturating_sub(JOBS_A_PAGE - 1).max(1);
+    let jobs = match end {
+        0 => Vec::new(),
+        _ => reader.jobs_from(start..=end).map_err(|error| broken(&error))?,
+    };
+    Ok((jobs.into_iter().map(row).collect(), last.div_ceil(JOBS_A_PAGE)))
+}
+
+/// The job under way; otherwise the newest.
+///
+/// # Errors
+/// The journal cannot be read.
+pub fn newest(journal: &Path) -> Result<Option<JobId>, Problem> {
+    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
+    let reader = Reader::open(journal).map_err(|error| broken(&error))?;
+    match reader.open_job().map_err(|error| broken(&error))? {
+        Some(job) => Ok(Some(job)),
+        None => reader.last_job().map_err(|error| broken(&error)),
+    }
+}
+
 /// The readings that belong to no job, oldest first. One that this program cannot understand is left out.
 ///
 /// # Errors
@@ -138,28 +172,29 @@ pub fn job(journal: &Path, job: JobId) -> Result<JobState, Problem> {
 }
 
 pub(super) fn kept(reader: &Reader, job: JobId) -> Result<KeptJob, Problem> {
-    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
-    let row = reader
-        .jobs()
-        .map_err(|error| broken(&error))?
-        .into_iter()
-        .find(|known| known.id == job)
-        .map(row)
-        .ok_or_else(|| {
-            Problem::not_found(format!(
-                "expected a job of the journal, but found no job {}; see `clampbook job list`",
-                job.0
-            ))
-        })?;
-    let entries = reader
-        .entries_of_job(job)
-        .map_err(|error| broken(&error))?
-        .into_iter()
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|error| broken(&error))?;
+    let entries = entries(reader, job)?;
+    let overview = reader.job(job).map_err(|error| Problem::journal(error.to_string()))?;
+    let row = overview.map(row).ok_or_else(|| no_job(job))?;
     let tracker = rebuild(&entries)
         .ok_or_else(|| Problem::journal(format!("the start of job {} is missing", job.0)))?;
     Ok(KeptJob { entries, tracker, row })
+}
+
+/// Every entry of a job.
+pub(super) fn entries(reader: &Reader, job: JobId) -> Result<Vec<Entry>, Problem> {
+    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
+    let listed = reader.entries_of_job(job).map_err(|error| broken(&error))?;
+    if listed.is_empty() {
+        return Err(no_job(job));
+    }
+    listed.into_iter().collect::<Result<Vec<_>, _>>().map_err(|error| broken(&error))
+}
+
+fn no_job(job: JobId) -> Problem {
+    Problem::not_found(format!(
+        "expected a job of the journal, but found no job {}; see `clampbook job list`",
+        job.0
+    ))
 }
 
 fn open_reason(entry: &Entry) -> Option<String> {

@@ -1,13 +1,14 @@
 //! `/v1/jobs/{job}/report.html` and `.json`, and the same for callers in this process.
 
-use crate::core::event::JobId;
+use crate::core::event::{Entry, JobId};
+use crate::core::rebuild::rebuild;
 use crate::core::time::Stamp;
 use crate::journal::query::Reader;
 use crate::report::{Report, ReportContext, html, json};
 use crate::web::Shared;
 use crate::web::description::UNREADABLE;
 use crate::web::problem::Problem;
-use crate::web::reading::{kept, off_thread};
+use crate::web::reading::{entries, off_thread};
 use crate::web::request::Named;
 use axum::extract::State;
 use axum::http::header;
@@ -20,21 +21,55 @@ use utoipa::ToSchema;
 /// # Errors
 /// The journal cannot be read, or has no such job.
 pub fn report(journal: &std::path::Path, job: JobId, now: Stamp) -> Result<Report, Problem> {
-    let broken = |error: &dyn std::error::Error| Problem::journal(error.to_string());
     let reader = Reader::open(journal).map_err(|error| broken(&error))?;
-    let mut job_kept = kept(&reader, job)?;
-    let loose = reader.loose_readings().map_err(|error| broken(&error))?;
-    job_kept.entries.extend(loose.into_iter().flatten());
     let head = reader.head().map_err(|error| broken(&error))?;
+    built(&reader, entries(&reader, job)?, (head.length, head.hash), job, now)
+}
+
+/// The report of a job as it was made at `printed_at`, when the journal had `length` entries. Texts that
+/// were erased since are missing.
+///
+/// # Errors
+/// The journal cannot be read, or had no such job.
+pub fn report_as_of(
+    reader: &Reader,
+    job: JobId,
+    length: u64,
+    printed_at: Stamp,
+) -> Result<Report, Problem> {
+    let last = reader.entry(length).map_err(|error| broken(&error))?;
+    let last = last.ok_or_else(|| Problem::not_found("the journal is not that long"))?;
+    let hash = last.map_err(|error| broken(&error))?.hash;
+    let mut entries = entries(reader, job)?;
+    entries.retain(|entry| entry.number <= length);
+    built(reader, entries, (length, hash), job, printed_at)
+}
+
+fn built(
+    reader: &Reader,
+    mut entries: Vec<Entry>,
+    chain_head: (u64, [u8; 32]),
+    job: JobId,
+    printed_at: Stamp,
+) -> Result<Report, Problem> {
+    let tracker = rebuild(&entries)
+        .ok_or_else(|| Problem::journal(format!("the start of job {} is missing", job.0)))?;
+    let loose = reader.loose_readings_as_of(chain_head.0).map_err(|error| broken(&error))?;
+    entries.extend(loose.into_iter().flatten());
+    let certificates = reader.certificates_as_of(chain_head.0).map_err(|error| broken(&error))?;
+    entries.extend(certificates.into_iter().flatten());
     let context = ReportContext {
-        printed_at: now,
+        printed_at,
         time_zone: TimeZone::system(),
         software_version: env!("CARGO_PKG_VERSION").to_owned(),
-        chain_head: (head.length, head.hash),
+        chain_head,
         job,
     };
-    Report::build(&job_kept.entries, &job_kept.tracker.summary(), &context)
-        .map_err(|error| broken(&error))
+    Report::build(&entries, &tracker.summary(), &context).map_err(|error| broken(&error))
+}
+
+fn broken(error: &dyn std::error::Error) -> Problem {
+    Problem::journal(error.to_string())
 }
 
 /// The report as one HTML page.

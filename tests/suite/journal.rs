@@ -1,6 +1,7 @@
 //! The journal: what it keeps, what it refuses, and what survives.
 
 pub(crate) mod disk;
+mod edits;
 mod events;
 mod keeping;
 mod opening;
@@ -53,6 +54,7 @@ fn started(job: u32, name: &str) -> Draft {
         holds: Vec::new(),
         steps: Vec::new(),
         around: Around::default(),
+        already_tight: false,
     };
     let mut draft = draft(
         i64::from(job) * 1000,
@@ -71,6 +73,7 @@ fn closed(job: u32, complete: bool, reason: Option<&str>) -> Draft {
         complete,
         identified: complete,
         fasteners: BTreeMap::new(),
+        probability: BTreeMap::new(),
         open: Vec::new(),
         holds: BTreeMap::new(),
         verdicts: 0,

@@ -22,6 +22,8 @@ mod motion;
 mod plan;
 mod plan_new;
 mod plan_verbs;
+mod proof;
+mod recheck;
 mod record;
 mod recording;
 mod report;

@@ -3,6 +3,7 @@
 use crate::rig::Rig;
 use clampbook::core::event::{JobId, PersonalField};
 use clampbook::core::plan::{Expect, parse};
+use clampbook::core::time::Stamp;
 use clampbook::journal::Journal;
 use insta::assert_snapshot;
 use std::io::Write;
@@ -122,7 +123,7 @@ fn an_old_job_is_a_plan_to_start_from_until_its_text_is_erased() {
         .run("plan new --from 1 --mirror right --set right-drum-screw=9Nm")
         .run("plan new --from 7");
     let mut journal = Journal::open_writer(&rig.path("journal.sqlite")).unwrap();
-    journal.erase(Some(JobId(1)), &[PersonalField::PlanText]).unwrap();
+    journal.erase(Stamp(0), Some(JobId(1)), &[PersonalField::PlanText]).unwrap();
     drop(journal);
     assert_snapshot!(rig.run("plan new --from 1").told());
 }

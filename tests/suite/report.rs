@@ -1,5 +1,6 @@
 //! The report: what it says of a job, and what it refuses.
 
+mod formats;
 mod job;
 mod page;
 

@@ -1,16 +1,22 @@
 //! `job …`: what can be typed of jobs.
 
-use clap::{ArgGroup, Args as ClapArgs, Subcommand};
+use clap::{ArgGroup, Args as ClapArgs, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// `job …`
 #[derive(Debug, Subcommand)]
 pub enum JobVerb {
     /// Start a job from a plan
-    #[command(after_help = "Example:\n  clampbook job start corner.toml")]
+    #[command(after_help = "Examples:\n  \
+        clampbook job start corner.toml\n  \
+        clampbook job start --recheck 4")]
     Start {
         /// The plan file
-        plan: PathBuf,
+        #[arg(required_unless_present = "recheck", conflicts_with = "recheck")]
+        plan: Option<PathBuf>,
+        /// Pull again what this closed job tightened, as far as its plan asks for that
+        #[arg(long, value_name = "JOB")]
+        recheck: Option<u32>,
         /// The new job as one JSON object
         #[arg(long)]
         json: bool,
@@ -23,9 +29,18 @@ pub enum JobVerb {
         Each wheel: snug by hand, then the star at the target with the tyre just touching, then a check round.\n\
         For anything else, write a plan: clampbook plan new")]
     Wheels(WheelsArgs),
-    /// List the jobs of the journal
-    #[command(after_help = "Example:\n  clampbook job list --json")]
+    /// List the jobs of the journal: the newest 50, the oldest of them first
+    #[command(after_help = "Examples:\n  \
+        clampbook job list\n  \
+        clampbook job list --page 2\n  \
+        clampbook job list --all --json")]
     List {
+        /// An older page; 1 is the newest
+        #[arg(long, value_name = "N", default_value_t = 1, conflicts_with = "all", value_parser = clap::value_parser!(u32).range(1..))]
+        page: u32,
+        /// All of them
+        #[arg(long)]
+        all: bool,
         /// One JSON object a line
         #[arg(long)]
         json: bool,
@@ -63,6 +78,17 @@ pub enum JobVerb {
         clampbook job claim --since 17:30\n  \
         clampbook job claim --all")]
     Claim(ClaimArgs),
+    /// Keep what is right beside what was said wrong; nothing is overwritten
+    #[command(after_help = "Examples:\n  \
+        clampbook job correct 4 --vin ORV4NE0DR4Y000007\n  \
+        clampbook job correct 4 --entry 31 --note \"that was the left one\"")]
+    Correct(CorrectArgs),
+    /// Erase texts about a person or their vehicle for good
+    #[command(after_help = "Examples:\n  \
+        clampbook job erase 4\n  \
+        clampbook job erase 4 --only vin,operator --yes\n\n\
+        What was measured and concluded stays, and the chain stays whole; an entry says that texts were erased.")]
+    Erase(EraseArgs),
     /// Interrupt the job under way, to go on with it later
     #[command(after_help = "Example:\n  clampbook job park\n\n\
         Says what is open, what is only started, and what to buy. Readings that come meanwhile belong to no job.")]
@@ -164,12 +190,84 @@ pub struct WheelsArgs {
     /// Where the torque comes from
     #[arg(long, value_name = "TEXT")]
     pub source: Option<String>,
+    /// When to pull them again; the maker's distance, if he states one [default: 80 km, 14 days]
+    #[arg(long, value_name = "DISTANCE")]
+    pub recheck: Option<String>,
     /// How far from the target still counts [default: ±10 %]
     #[arg(long, value_name = "TOLERANCE")]
     pub tolerance: Option<String>,
     /// The new job as one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+/// `job correct`
+#[derive(Debug, ClapArgs)]
+#[group(skip)]
+#[command(group = ArgGroup::new("right").required(true).multiple(true).args(["vehicle", "vin", "operator", "note"]))]
+pub struct CorrectArgs {
+    /// Number of the job
+    pub job: u32,
+    /// What the vehicle is
+    #[arg(long, value_name = "TEXT")]
+    pub vehicle: Option<String>,
+    /// Its identification number
+    #[arg(long, value_name = "VIN")]
+    pub vin: Option<String>,
+    /// Who worked
+    #[arg(long, value_name = "NAME")]
+    pub operator: Option<String>,
+    /// What is right, in words
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+    /// The entry that the note is about, as the JSON report numbers them [default: the start of the job]
+    #[arg(long, value_name = "N", requires = "note")]
+    pub entry: Option<u64>,
+}
+
+/// `job erase`
+#[derive(Debug, ClapArgs)]
+pub struct EraseArgs {
+    /// Number of the job
+    pub job: u32,
+    /// Only these [default: all]
+    #[arg(long, value_enum, value_name = "WHAT,WHAT", value_delimiter = ',', num_args = 1)]
+    pub only: Vec<TextName>,
+    /// Do not ask
+    #[arg(long)]
+    pub yes: bool,
+}
+
+/// What can be erased.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum TextName {
+    /// What the plan says of the vehicle
+    Vehicle,
+    /// Its identification number
+    Vin,
+    /// Who worked
+    Operator,
+    /// Notes and reasons
+    Notes,
+    /// The plan file's text
+    Plan,
+    /// Samples of pulls
+    Traces,
+}
+
+impl TextName {
+    /// As it is typed.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Vehicle => "vehicle",
+            Self::Vin => "vin",
+            Self::Operator => "operator",
+            Self::Notes => "notes",
+            Self::Plan => "plan",
+            Self::Traces => "traces",
+        }
+    }
 }
 
 /// `job claim`

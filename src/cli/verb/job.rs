@@ -6,7 +6,7 @@ use crate::cli::args::{JobVerb, MarkVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
-use crate::cli::verb::{loose, wheels};
+use crate::cli::verb::{amend, loose, recheck, wheels};
 use crate::core::command;
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
@@ -21,20 +21,33 @@ use std::path::Path;
 /// It was refused, or the journal or the plan cannot be used.
 pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     match verb {
-        JobVerb::Start { plan, json } => {
-            let text = undoubted(plan, printer)?;
+        JobVerb::Start { plan, recheck, json } => {
+            let ask = match (plan, recheck) {
+                (Some(plan), _) => Ask::Start(undoubted(plan, printer)?),
+                (None, Some(job)) => Ask::Recheck(JobId(*job)),
+                (None, None) => return Err(Failure::Input("expected a plan file".to_owned())),
+            };
             let access = Access::find(journal)?;
-            let done = access.ask(Ask::Start(text))?;
+            let done = access.ask(ask)?;
             started(&access, &done, *json, printer)
         }
         JobVerb::Wheels(args) => wheels::run(args, journal, printer),
-        JobVerb::List { json } => {
-            for row in Access::find(journal)?.jobs()? {
+        JobVerb::List { page, all, json } => {
+            let access = Access::find(journal)?;
+            let (rows, pages) = match all {
+                true => (access.jobs()?, 1),
+                false => access.jobs_page(*page)?,
+            };
+            for row in &rows {
                 if *json {
-                    printer.json(&row)?;
+                    printer.json(row)?;
                 } else {
-                    list_row(printer, &row)?;
+                    list_row(printer, row)?;
                 }
+            }
+            if pages > 1 {
+                printer
+                    .talk(format_args!("page {page} of {pages}; older ones: --page N, or --all"));
             }
             Ok(Done::Fine)
         }
@@ -62,6 +75,8 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
         }
         JobVerb::Loose { json } => loose::list(*json, journal, printer),
         JobVerb::Claim(args) => loose::claim(args, journal, printer),
+        JobVerb::Correct(args) => amend::correct(args, journal, printer),
+        JobVerb::Erase(args) => amend::erase(args, journal, printer),
         JobVerb::Park { json } => {
             let done = Access::find(journal)?.ask(Ask::Park)?;
             if *json {
@@ -86,10 +101,12 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             Ok(Done::Fine)
         }
         JobVerb::Close { open } => {
-            let done = Access::find(journal)?.ask(Ask::Close(open.clone()))?;
+            let access = Access::find(journal)?;
+            let done = access.ask(Ask::Close(open.clone()))?;
             if let command::Done::Closed { job, summary } = done {
                 printer.line(format_args!("job {} closed", job.0))?;
                 account::summary(printer, &summary)?;
+                recheck::after(&access, job, printer)?;
                 printer.talk(format_args!("its report: clampbook report {}", job.0));
             }
             Ok(Done::Fine)

@@ -5,6 +5,7 @@ use crate::cli::args;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::verb::job::next_line;
+use crate::cli::verb::recheck;
 use crate::daemon::config::Config;
 use crate::web::{JobRow, JobState};
 use std::fmt::Write as _;
@@ -20,6 +21,7 @@ struct Standing {
     listening: bool,
     jobs: Vec<JobRow>,
     under_way: Option<JobState>,
+    overdue: Vec<String>,
 }
 
 /// Runs the verb.
@@ -50,7 +52,8 @@ fn standing(named: Option<&Path>) -> Result<Standing, Failure> {
         Some(row) => Some(access.job(crate::core::event::JobId(row.job))?),
         None => None,
     };
-    Ok(Standing { adapters, listening: access.has_daemon(), jobs, under_way })
+    let overdue = recheck::overdue(&access);
+    Ok(Standing { adapters, listening: access.has_daemon(), jobs, under_way, overdue })
 }
 
 fn advice(standing: &Standing) -> String {
@@ -87,6 +90,7 @@ fn advice(standing: &Standing) -> String {
             if parked.is_empty() {
                 line("No job is under way.".to_owned());
             }
+            standing.overdue.iter().for_each(|late| line(late.clone()));
             line(
                 "Wheels only, no file:  clampbook job wheels --studs 5 --target \"120 N·m\""
                     .to_owned(),
@@ -168,6 +172,7 @@ mod tests {
             listening: true,
             jobs: vec![row(1, false)],
             under_way: Some(under_way()),
+            overdue: Vec::new(),
         };
         check(
             &standing,

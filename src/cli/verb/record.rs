@@ -189,6 +189,11 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         | Event::Warning(_)
         | Event::JobParked { .. }
         | Event::JobResumed
+        | Event::Erased { .. }
+        | Event::Corrected { .. }
+        | Event::Certificate(_)
+        | Event::RecheckOf { .. }
+        | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => None,
     }
 }

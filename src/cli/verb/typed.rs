@@ -6,6 +6,7 @@ use crate::cli::args::TypedArgs;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::cli::verb::job::next_line;
+use crate::cli::verb::recheck;
 use crate::core::command;
 use crate::core::event::TorqueVerdict;
 use crate::core::snapshot::Next;
@@ -107,7 +108,11 @@ fn keep(
     if args.json {
         return Ok(printer.json(&done)?);
     }
-    tell(&done, printer)
+    tell(&done, printer)?;
+    match done {
+        command::Done::Closed { job, .. } => recheck::after(&access, job, printer),
+        _ => Ok(()),
+    }
 }
 
 fn tell(done: &command::Done, printer: Printer) -> Result<(), Failure> {

@@ -36,6 +36,7 @@ fn text(args: &WheelsArgs, printer: Printer) -> Result<String, Failure> {
         target: args.target.clone(),
         tolerance: args.tolerance.clone(),
         source: args.source.clone(),
+        recheck: args.recheck.clone(),
         names,
     });
     let plan = match parse(&text) {

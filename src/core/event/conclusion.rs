@@ -159,6 +159,10 @@ pub struct Summary {
     pub identified: bool,
     /// Fastener by name: how it ends.
     pub fasteners: BTreeMap<String, Ending>,
+    /// Fastener by name: probability that it was brought to its window and not loosened since, 0..=1. Older
+    /// records have none.
+    #[serde(default)]
+    pub probability: BTreeMap<String, f64>,
     /// Names of what is open, in plan order.
     pub open: Vec<String>,
     /// Hold by name: confirmed?

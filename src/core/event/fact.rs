@@ -1,10 +1,12 @@
 //! What is kept.
 
+use crate::core::certificate::Certificate;
 use crate::core::event::{
     AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
     Warning,
 };
 use crate::core::plan::Plan;
+use crate::core::recheck::Due;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -113,6 +115,35 @@ pub enum Event {
     },
     /// The job is gone on with.
     JobResumed,
+    /// The job pulls again what another one tightened.
+    RecheckOf {
+        /// The other job's number.
+        job: JobId,
+        /// Its name that is unique in the world.
+        uuid: String,
+    },
+    /// What is to be pulled again after the job.
+    RecheckDue {
+        /// In plan order.
+        due: Vec<Due>,
+    },
+    /// What an earlier entry says is not right; what is right stands beside the chain.
+    Corrected {
+        /// Number of that entry.
+        entry: u64,
+        /// What is corrected.
+        field: PersonalField,
+    },
+    /// An adapter's calibration certificate was put on record.
+    Certificate(Box<Certificate>),
+    /// Personal texts of the entries before this one that belong to the same job (without a job: of loose
+    /// ones) were erased.
+    Erased {
+        /// Which.
+        fields: Vec<PersonalField>,
+        /// How many.
+        texts: u64,
+    },
     /// The job was closed.
     JobClosed {
         /// Why it was closed with something open.

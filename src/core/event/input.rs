@@ -57,7 +57,7 @@ pub struct AdapterInfo {
 }
 
 /// What an adapter reports.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 pub struct Reports {
     /// One peak a pull.
     pub peak: bool,

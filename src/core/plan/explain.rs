@@ -61,6 +61,7 @@ impl Code {
         Self::GuardBand,
         Self::NoReplacement,
         Self::SidesDiffer,
+        Self::Recheck,
         Self::NoRecheck,
         Self::Fixture,
         Self::CastleNut,
@@ -104,6 +105,7 @@ impl Code {
             Self::GuardBand => "guard-band",
             Self::NoReplacement => "no-replacement",
             Self::SidesDiffer => "sides-differ",
+            Self::Recheck => "recheck",
             Self::NoRecheck => "no-recheck",
             Self::Fixture => "fixture",
             Self::CastleNut => "castle-nut",
@@ -201,6 +203,9 @@ impl Code {
             }
             Self::SidesDiffer => {
                 "The same fastener on both sides of a vehicle has the same value, with rare exceptions that a source names."
+            }
+            Self::Recheck => {
+                "A recheck is due after a distance, after a time, or after whichever comes first. Words without either are kept and shown, but no list and no calendar can tell when it is due."
             }
             Self::NoRecheck => {
                 "Wheels are pulled once more after some distance, cold, as their data say. Clamp is lost while faces and seats settle."

@@ -73,6 +73,8 @@ pub enum Code {
     Order,
     /// Passes that contradict the target or each other.
     Passes,
+    /// A recheck without a distance or a time.
+    Recheck,
     /// Joints that wait for each other.
     Cycle,
     /// A value still to be looked up.

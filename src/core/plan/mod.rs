@@ -15,6 +15,7 @@ mod gather;
 mod holds;
 mod import;
 mod include;
+mod interval;
 mod include_places;
 mod joint;
 mod links;
@@ -51,6 +52,7 @@ pub use explain::{UnknownCode, explain};
 pub use fault::{Code, Fault, Place, Severity};
 pub use gather::{Gathering, Need, gather};
 pub use import::{ImportOptions, import_csv};
+pub use interval::Interval;
 pub use include::{Included, ReadFile, expand};
 pub use make::{Made, Wishes, make};
 pub use mirror::{MirrorError, Side};
@@ -74,6 +76,7 @@ use crate::core::units::{StatedTorque, Torque};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use utoipa::ToSchema;
 
 /// A whole plan, without what identifies a person or their vehicle (that is [`Vehicle`]).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -89,6 +92,13 @@ pub struct Plan {
     /// What belongs to the job beside its joints.
     #[serde(default, skip_serializing_if = "Around::is_empty")]
     pub around: Around,
+    /// Every fastener was tight before: that one reaches its torque without turning is what is expected.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub already_tight: bool,
+}
+
+fn is_false(value: &bool) -> bool {
+    !value
 }
 
 /// What identifies the vehicle; kept apart because it can be erased.
@@ -112,7 +122,7 @@ pub struct Hold {
 }
 
 /// What cures a pull made before its hold was confirmed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Cure {
     /// Slacken, let it settle, pull again.
@@ -181,7 +191,7 @@ pub struct Step {
 }
 
 /// How the members of a group lie.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Pattern {
     /// One fastener.
@@ -193,7 +203,7 @@ pub enum Pattern {
 }
 
 /// What a group needs for its fasteners to count as done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Identity {
     /// The right number of good pulls is enough (they end *counted*).

@@ -3,6 +3,7 @@
 use crate::core::decision::Rule;
 use crate::core::fixture::{Bar, Effect, NotVerifiable, Offset, UniversalJoint};
 use crate::core::joint::{Condition, Grade, Seat, SlotPitch, Thread};
+use crate::core::plan::Interval;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -198,6 +199,9 @@ pub struct Recheck {
     /// When, in the author's words: `cold, after 80 km`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub when: Option<String>,
+    /// The distance and the time in those words.
+    #[serde(default, skip_serializing_if = "Interval::is_none")]
+    pub after: Interval,
 }
 
 /// How a joint is checked again.

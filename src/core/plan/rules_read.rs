@@ -8,8 +8,8 @@ use crate::core::plan::rules::{
     Access, Fixture, Kind, Locker, Prevailing, PrevailingMode, Recheck, RecheckMethod, Reuse,
     Rules, SecuredBy, Turned,
 };
-use crate::core::plan::section::{self, Section, Value, wrong_kind};
-use crate::core::plan::{measure, names};
+use crate::core::plan::section::{self, Located, Section, Value, wrong_kind};
+use crate::core::plan::{Interval, measure, names};
 use toml::de::DeValue;
 
 /// The keys.
@@ -311,17 +311,35 @@ fn recheck(value: &Value<'_>, faults: &mut Faults<'_>) -> Option<Recheck> {
         let text = section::text(value, "recheck", faults)?;
         let method = RECHECKS.iter().find(|(word, _)| *word == text.value);
         return Some(match method {
-            Some((_, method)) => Recheck { method: *method, when: None },
-            None => Recheck {
-                method: RecheckMethod::default(),
-                when: (!text.value.is_empty()).then_some(text.value),
-            },
+            Some((_, method)) => Recheck { method: *method, when: None, after: Interval::default() },
+            None => rechecked(RecheckMethod::default(), Some(text), faults),
         });
     };
     let section = Section::new(table, "a recheck");
     section.check_keys(&["method", "when"], faults);
-    Some(Recheck {
-        method: choice(&section, "method", &RECHECKS, faults).unwrap_or_default(),
-        when: section.text("when", faults).map(|text| text.value),
-    })
+    let method = choice(&section, "method", &RECHECKS, faults).unwrap_or_default();
+    let when = section.text("when", faults);
+    Some(rechecked(method, when, faults))
+}
+
+fn rechecked(
+    method: RecheckMethod,
+    when: Option<Located<String>>,
+    faults: &mut Faults<'_>,
+) -> Recheck {
+    let when = when.filter(|when| !when.value.is_empty());
+    let after = when.as_ref().map(|when| Interval::in_words(&when.value)).unwrap_or_default();
+    if let Some(when) = when.as_ref().filter(|_| after.is_none()) {
+        let found = short(&when.value);
+        faults.warning(
+            when.at,
+            Complaint::new(
+                Code::Recheck,
+                format!("expected a distance or a time in `recheck`, but found `{found}`"),
+                "write it like `80 km`, `50 mi` or `cold, after 80 km or 14 days`: without either, nothing says \
+                 when it is due",
+            ),
+        );
+    }
+    Recheck { method, when: when.map(|when| when.value), after }
 }

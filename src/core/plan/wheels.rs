@@ -1,5 +1,6 @@
 //! The plan of a job on wheels alone, written from a few words.
 
+use crate::core::recheck::WHEEL;
 use std::fmt::Write as _;
 
 /// The most wheels that one such plan holds.
@@ -16,6 +17,8 @@ pub struct Wheels {
     pub tolerance: Option<String>,
     /// Where the figure comes from.
     pub source: Option<String>,
+    /// When to pull again, as plans state it; what is usual where none is given.
+    pub recheck: Option<String>,
     /// One name a wheel.
     pub names: Vec<String>,
 }
@@ -36,7 +39,8 @@ pub fn wheel_names(count: usize) -> Vec<String> {
 /// round. Whatever is wrong with the words in it is for [`parse`](crate::core::plan::parse) to find.
 #[must_use]
 pub fn wheels_text(wheels: &Wheels) -> String {
-    let Wheels { studs, target, tolerance, source, names } = wheels;
+    let Wheels { studs, target, tolerance, source, recheck, names } = wheels;
+    let usual = WHEEL.to_string();
     let mut text = String::new();
     let mut line = |key: &str, value: &str| {
         let _ = writeln!(text, "{key} = {}", quoted(value));
@@ -62,12 +66,13 @@ pub fn wheels_text(wheels: &Wheels) -> String {
     for name in names {
         let _ = writeln!(
             text,
-            "\n[joints.{}]\nring = {studs}\ntarget = {}\n\
+            "\n[joints.{}]\nring = {studs}\ntarget = {}\nrecheck = {}\n\
              passes = [\"by hand\", {{ target = \"final\", hold = {} }}, \"check\"]\n\
              notes = [\"faces clean and dry\", \"every nut started by hand\", \
              \"recheck after the distance that the maker states\"]",
             quoted(name),
             quoted(target),
+            quoted(recheck.as_deref().unwrap_or(&usual)),
             quoted(&hold(name)),
         );
     }

@@ -37,6 +37,11 @@ pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Endin
     }
 }
 
+/// The probability that a fastener was brought to its window and not loosened since, 0..=1.
+pub(super) fn done(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> f64 {
+    beliefs.probability(|one| one.done(scene, fastener))
+}
+
 pub(super) fn summary(
     scene: &Scene,
     beliefs: &Beliefs,
@@ -56,6 +61,9 @@ pub(super) fn summary(
         complete: open.is_empty(),
         identified: endings.iter().all(|(_, ending)| *ending != Ending::Counted),
         fasteners: endings.into_iter().collect(),
+        probability: (0..scene.count())
+            .map(|fastener| (scene.name(fastener), done(scene, beliefs, fastener)))
+            .collect(),
         open,
         holds: holds.map(|(hold, confirmed)| (hold.name.clone(), *confirmed)).collect(),
         verdicts,

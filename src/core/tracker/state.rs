@@ -181,17 +181,19 @@ impl State {
         let adapter = self.scene.adapter(&reading.adapter);
         let tells_rotation = adapter.is_none_or(|adapter| adapter.reports.rotation);
         let typed = adapter.is_some_and(|adapter| adapter.reports.typed);
+        // What is tight already tells nothing by not turning.
+        let slack = !self.scene.plan.already_tight;
         Seen {
             nm: reading.peak.nm(),
             turned_deg: reading
                 .rotation_deg
-                .filter(|deg| tells_rotation && deg.is_finite())
+                .filter(|deg| slack && tells_rotation && deg.is_finite())
                 .map(f64::abs),
             ln_tight: reading
                 .description
                 .as_deref()
                 .map(|shown| shown.act.ln_tight_over_fresh)
-                .filter(|ln| ln.is_finite()),
+                .filter(|ln| slack && ln.is_finite()),
             // How fast somebody types says nothing of how they moved.
             gap_s: self
                 .readings

@@ -4,7 +4,7 @@ use crate::core::event::{Ending, Warning};
 use crate::core::plan::Expect;
 use crate::core::snapshot::{GroupState, HoldState, MemberState, Next, Snapshot};
 use crate::core::tracker::due::{due, heard};
-use crate::core::tracker::ending::ending;
+use crate::core::tracker::ending::{done, ending};
 use crate::core::tracker::evidence::order::expectations;
 use crate::core::tracker::state::State;
 
@@ -49,7 +49,7 @@ fn group(state: &State, step: usize) -> GroupState {
                 MemberState {
                     name: scene.name(fastener),
                     ending: ending(scene, &state.beliefs, fastener),
-                    probability: state.beliefs.probability(|one| one.done(scene, fastener)),
+                    probability: done(scene, &state.beliefs, fastener),
                     peak_nm: member.peak_nm.or(member.partial.map(|partial| partial.nm)),
                     suspect: member.over || member.spoiled.is_some() || member.loosened,
                 }

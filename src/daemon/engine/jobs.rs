@@ -1,9 +1,10 @@
 //! Starting, parking, resuming and closing jobs.
 
-use crate::core::command::{Done, Refusal, StartJob};
+use crate::core::command::{Done, Refusal, StartJob, unique_name};
 use crate::core::event::{AdapterInfo, Draft, Event, Input, JobId, PersonalField, What};
 use crate::core::park::leaving;
 use crate::core::rebuild::{self, rebuild};
+use crate::core::recheck;
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
 use crate::daemon::drafts;
@@ -46,27 +47,65 @@ impl Engine {
         now: Stamp,
         start: StartJob,
     ) -> Result<(Done, Vec<Outcome>), Refusal> {
-        if let Some(job) = self.job() {
-            return Err(Refusal::JobUnderWay(job));
-        }
-        let job = self.journal.reader().next_job().map_err(not_kept)?;
         let StartJob { plan, plan_text, plan_hash, vehicle, uuid } = start;
         let personal = [
             (PersonalField::PlanText, Some(plan_text)),
             (PersonalField::Vehicle, vehicle.text),
             (PersonalField::Vin, vehicle.vin),
         ];
+        let personal =
+            personal.into_iter().filter_map(|(field, text)| Some((field, text?))).collect();
+        self.begin(now, Event::JobStarted { plan, plan_hash, uuid }, personal, None)
+    }
+
+    /// Starts a job that pulls again what another one tightened. The vehicle is the same.
+    pub(super) fn recheck(
+        &mut self,
+        now: Stamp,
+        of: JobId,
+        random: [u8; 16],
+    ) -> Result<(Done, Vec<Outcome>), Refusal> {
+        let reader = self.journal.reader();
+        let overview = reader.job(of).map_err(not_kept)?.ok_or(Refusal::NoSuchJob(of))?;
+        if overview.closed.is_none() {
+            return Err(Refusal::NotClosed(of));
+        }
+        let entries = reader.entries_of_job(of).map_err(not_kept)?;
+        let started = entries.into_iter().next().ok_or(Refusal::NoSuchJob(of))?;
+        let started = started.map_err(|error| Refusal::NotKept(error.to_string()))?;
+        let Event::JobStarted { plan, plan_hash, uuid } = started.event else {
+            return Err(Refusal::NoSuchJob(of));
+        };
+        let plan = recheck::plan(&plan).ok_or(Refusal::NothingToRecheck(of))?;
+        let same = [PersonalField::Vehicle, PersonalField::Vin];
+        let personal = started
+            .personal
+            .into_iter()
+            .filter(|(field, _)| same.contains(field))
+            .filter_map(|(field, text)| Some((field, text?)))
+            .collect();
+        let event = Event::JobStarted { plan, plan_hash, uuid: unique_name(random) };
+        self.begin(now, event, personal, Some(Event::RecheckOf { job: of, uuid }))
+    }
+
+    fn begin(
+        &mut self,
+        now: Stamp,
+        started: Event,
+        personal: Vec<(PersonalField, String)>,
+        link: Option<Event>,
+    ) -> Result<(Done, Vec<Outcome>), Refusal> {
+        if let Some(job) = self.job() {
+            return Err(Refusal::JobUnderWay(job));
+        }
+        let Event::JobStarted { plan, .. } = &started else {
+            unreachable!("a job begins with its start; this is a bug");
+        };
+        let job = self.journal.reader().next_job().map_err(not_kept)?;
         let mut tracker = Tracker::new(plan.clone());
-        let mut drafts = vec![Draft {
-            at: now,
-            job: Some(job),
-            event: Event::JobStarted { plan, plan_hash, uuid },
-            personal: personal
-                .into_iter()
-                .filter_map(|(field, text)| Some((field, text?)))
-                .collect(),
-            raw: None,
-        }];
+        let mut drafts =
+            vec![Draft { at: now, job: Some(job), event: started, personal, raw: None }];
+        drafts.extend(link.map(|link| drafts::plain(now, Some(job), link)));
         let mut told = BTreeMap::new();
         for Known { info, .. } in self.adapters.values() {
             told.insert(info.id.clone(), info.clone());
@@ -92,6 +131,10 @@ impl Engine {
             return Err(Refusal::StillOpen { open: summary.open });
         }
         let mut drafts = drafts::concluded(now, Some(job), &effects.conclusions);
+        let due = recheck::due(tracker.plan(), &summary, at);
+        if !due.is_empty() {
+            drafts.push(drafts::plain(at, Some(job), Event::RecheckDue { due }));
+        }
         drafts.push(Draft {
             at,
             job: Some(job),

@@ -3,7 +3,10 @@
 use super::{shape, text};
 use crate::core::event::Ending;
 use crate::core::units::TorqueUnit;
-use crate::report::model::{AdapterReport, OpenReport, Personal, Report, WarningReport};
+use crate::report::model::{
+    AdapterReport, CertificateReport, CertificateStanding, OpenReport, Personal, RecheckReport,
+    Report, WarningReport,
+};
 use crate::report::{number, words};
 use maud::{Markup, html};
 
@@ -30,6 +33,10 @@ pub(super) fn outcome(report: &Report) -> Markup {
                         li { strong { (text::name(&hold.name)) } ": " (text::full(&hold.text)) }
                     }
                 }
+            }
+            @if !report.rechecks.is_empty() {
+                h2 { "To be pulled again" }
+                ul.plain { @for recheck in &report.rechecks { (recheck_item(recheck)) } }
             }
             @if !counting.is_empty() {
                 h2 { (words::count(counting.len() as u64, "warning still counts", "warnings still count")) }
@@ -60,6 +67,15 @@ fn sentence(parts: &[String]) -> Markup {
     let mut letters = joined.chars();
     let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
     html! { (first) (letters.as_str()) "." }
+}
+
+fn recheck_item(recheck: &RecheckReport) -> Markup {
+    html! {
+        li {
+            span.mark { "↻ " }
+            strong { (text::name(&recheck.group)) } ": " (words::recheck(recheck)) "."
+        }
+    }
 }
 
 fn warning_item(warning: &WarningReport) -> Markup {
@@ -123,6 +139,9 @@ pub(super) fn job(report: &Report) -> Markup {
                         @if !pause.open.is_empty() { ", open: " (text::full(&pause.open.join(", "))) }
                     }))
                 }
+                @if let Some(of) = &job.recheck_of {
+                    (pair("Pulls again", "", html! { "what job " (of.number) " tightened, " code { (text::full(&of.uuid)) } }))
+                }
                 (pair("Times", "", html! { "local, " (offset(&job.started.local)) }))
                 (pair("Job", "", html! { (job.number) ", " code { (text::full(&job.uuid)) } }))
             }
@@ -168,11 +187,27 @@ fn adapter_row(adapter: &AdapterReport) -> Markup {
             td data-label="Serial" { (text::full(&adapter.serial)) }
             td data-label="Range" { (text::or_none(range.as_deref(), "not on record")) }
             td data-label="Accuracy" { (text::or_none(accuracy.as_deref(), "not on record")) }
-            td data-label="Certificate" { (text::or_none(adapter.certificate.as_deref(), "not on record")) }
+            td data-label="Certificate" { (certificate(adapter.certificate.as_ref())) }
             td data-label="It tells" { (tells.join(", ")) }
             td data-label="Readings" {
                 (adapter.readings)
                 @if adapter.numbers_readings == Some(false) { ", not numbered by it" }
+            }
+        }
+    }
+}
+
+fn certificate(certificate: Option<&CertificateReport>) -> Markup {
+    html! {
+        @match certificate {
+            None => span.none { "not on record" },
+            Some(certificate) => {
+                (text::full(&certificate.number)) ", " (text::full(&certificate.laboratory)) ", "
+                (certificate.date) ", due " (certificate.due)
+                @if certificate.standing != CertificateStanding::Valid {
+                    " " strong.alarm { (words::standing(certificate.standing)) }
+                }
+                span.detail { " method: " (text::full(&certificate.method)) }
             }
         }
     }

@@ -26,6 +26,7 @@ pub(super) fn legend() -> Markup {
                 (kind("measured")) " comes from an adapter. " (kind("inferred")) " is what the program concluded. "
                 (kind("stated")) " is what a person said, and nothing more."
             }
+            p { (words::DECISION_RULE) }
         }
     }
 }
@@ -104,6 +105,28 @@ fn mark_row(mark: &MarkReport) -> Markup {
             }
             td data-label="About" { (text::or_none(mark.fastener.as_deref().or(mark.hold.as_deref()), "nothing named")) }
             td data-label="How" { (words::origin(mark.origin)) }
+        }
+    }
+}
+
+/// What was said first and is not right.
+pub(super) fn corrections(report: &Report) -> Markup {
+    html! {
+        @if !report.corrections.is_empty() {
+            section {
+                h2 { "Corrected later " (kind("stated")) }
+                ul.plain {
+                    @for correction in &report.corrections {
+                        li {
+                            (correction.at.short) ", about entry " (correction.corrects) ", "
+                            (correction.field) ": " (text::personal(&correction.text))
+                            @if let Some(before) = &correction.before {
+                                " (before: " (text::personal(before)) ")"
+                            }
+                        }
+                    }
+                }
+            }
         }
     }
 }

@@ -10,7 +10,7 @@ mod step;
 mod text;
 mod trace;
 
-use crate::report::Report;
+use crate::report::{Extent, Report};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// Nothing may be fetched or run; the style is in the page itself.
@@ -21,10 +21,16 @@ const STYLE: &str = include_str!("page.css");
 /// The report as one self-contained page.
 #[must_use]
 pub fn render(report: &Report) -> String {
-    page(report).into_string()
+    page(report, Extent::Full).into_string()
 }
 
-fn page(report: &Report) -> Markup {
+/// The same, telling so much.
+#[must_use]
+pub fn render_extent(report: &Report, extent: Extent) -> String {
+    page(report, extent).into_string()
+}
+
+fn page(report: &Report, extent: Extent) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -47,12 +53,15 @@ fn page(report: &Report) -> Markup {
                     (face::holds(report))
                     (lists::legend())
                     @for (index, step) in report.steps.iter().enumerate() {
-                        (step::section(report, index, step))
+                        (step::section(report, index, step, extent))
                     }
-                    (lists::unassigned(report))
-                    (lists::operator_said(report))
-                    (lists::warnings(report))
-                    (lists::link(report))
+                    @if extent == Extent::Full {
+                        (lists::unassigned(report))
+                        (lists::operator_said(report))
+                        (lists::corrections(report))
+                        (lists::warnings(report))
+                        (lists::link(report))
+                    }
                     (lists::not_known(report))
                     (lists::cautions(report))
                 }

@@ -3,7 +3,7 @@
 use super::shape;
 use crate::core::event::Ending;
 use crate::report::model::{FastenerReport, StepReport};
-use crate::report::words;
+use crate::report::{number, words};
 use maud::{Markup, html};
 use std::f64::consts::TAU;
 
@@ -11,13 +11,15 @@ use std::f64::consts::TAU;
 const SPACING: f64 = 62.0;
 /// From a member's centre to its word.
 const WORD: f64 = 30.0;
+/// From a word to the one below it.
+const LINE: f64 = 15.0;
 
 /// The drawing, with its caption.
 pub(super) fn drawing(step: &StepReport) -> Markup {
     let members = step.fasteners.len() as f64;
     let radius = (members * SPACING / TAU).max(74.0);
     let half_width = radius + WORD + 62.0;
-    let half_height = radius + WORD + 16.0;
+    let half_height = radius + WORD + 16.0 + LINE;
     let view = format!(
         "{:.0} {:.0} {:.0} {:.0}",
         -half_width,
@@ -38,8 +40,12 @@ pub(super) fn drawing(step: &StepReport) -> Markup {
                 @if step.fasteners.iter().any(|fastener| fastener.ending == Ending::Counted) {
                     " Counted means count only: which one is not known."
                 }
+                @if step.fasteners.iter().any(|fastener| fastener.probability.is_some()) {
+                    " The percentage is inferred: how probable it is that this one was brought to its window and"
+                    " not loosened since."
+                }
                 @if let Some(diameter) = step.pitch_circle_mm {
-                    " Pitch circle " (crate::report::number::nearest(diameter, 1)) " mm."
+                    " Pitch circle " (number::nearest(diameter, 1)) " mm."
                 }
             }
         }
@@ -67,8 +73,10 @@ fn member(fastener: &FastenerReport, members: f64, radius: f64) -> Markup {
         _ => "middle",
     };
     let class = words::ending_word(fastener.ending);
-    // A word above or below its member must clear the outline; one beside it is centred on the line.
-    let drop = 4.5 + 6.0 * (word_y / (radius + WORD));
+    let lines = if fastener.probability.is_some() { LINE } else { 0.0 };
+    // Words above or below their member must clear the outline; those beside it are centred on it.
+    let downward = word_y / (radius + WORD);
+    let drop = 4.5 + 6.0 * downward - lines * (0.5 - 0.5 * downward);
     html! {
         g.(class) {
             (shape::outline(fastener.ending, x, y))
@@ -76,6 +84,10 @@ fn member(fastener: &FastenerReport, members: f64, radius: f64) -> Markup {
                 y=(format!("{:.1}", y + 5.2)) text-anchor="middle" { (fastener.member) }
             text.word x=(format!("{word_x:.1}")) y=(format!("{:.1}", word_y + drop))
                 text-anchor=(anchor) { (class) }
+            @if let Some(sure) = fastener.probability {
+                text.sure x=(format!("{word_x:.1}")) y=(format!("{:.1}", word_y + drop + LINE))
+                    text-anchor=(anchor) { (number::confidence(sure)) }
+            }
         }
     }
 }
@@ -87,9 +99,10 @@ fn place(share: f64, radius: f64) -> (f64, f64) {
 }
 
 fn label(step: &StepReport) -> String {
-    let each = step
-        .fasteners
-        .iter()
-        .map(|fastener| format!("{} {}", fastener.member, words::ending(fastener.ending)));
+    let each = step.fasteners.iter().map(|fastener| {
+        let sure = fastener.probability.map(number::confidence);
+        let sure = sure.map(|sure| format!(" ({sure})")).unwrap_or_default();
+        format!("{} {}{sure}", fastener.member, words::ending(fastener.ending))
+    });
     format!("Ring, clockwise: {}", each.collect::<Vec<_>>().join("; "))
 }

@@ -5,13 +5,13 @@ use super::{ring, shape, text, trace};
 use crate::core::event::TorqueVerdict;
 use crate::core::plan::{Identity, Pattern};
 use crate::report::model::{
-    FastenerReport, Inferred, PassReport, Pull, Report, StepReport, Withdrawn,
+    Certified, FastenerReport, Inferred, PassReport, Pull, Report, StepReport, Withdrawn,
 };
-use crate::report::{number, words};
+use crate::report::{Extent, number, words};
 use maud::{Markup, html};
 
 /// The step at `index`.
-pub(super) fn section(report: &Report, index: usize, step: &StepReport) -> Markup {
+pub(super) fn section(report: &Report, index: usize, step: &StepReport, extent: Extent) -> Markup {
     html! {
         section.step {
             h2 {
@@ -27,7 +27,10 @@ pub(super) fn section(report: &Report, index: usize, step: &StepReport) -> Marku
             @for note in &step.notes { p.note { (text::full(note)) } }
             @if let Some(position) = step.position { p.position { (position) } }
             @if step.pattern == Pattern::Ring { (ring::drawing(step)) }
-            (fasteners(report, step))
+            @match extent {
+                Extent::Full => (fasteners(report, step)),
+                Extent::Customer => (endings(step)),
+            }
         }
     }
 }
@@ -113,6 +116,36 @@ fn asked(step: &StepReport) -> Markup {
     }
 }
 
+/// How each fastener ended, and its last pull.
+fn endings(step: &StepReport) -> Markup {
+    html! {
+        table {
+            thead { tr {
+                th scope="col" { "Fastener" } th scope="col" { "Ended" }
+                th scope="col" { "Last pull" } th scope="col" { "Window" }
+            } }
+            tbody {
+                @for fastener in &step.fasteners {
+                    tr {
+                        th scope="row" { (text::name(&fastener.name)) }
+                        td data-label="Ended" { (shape::badge(fastener.ending)) }
+                        @match fastener.last_pull() {
+                            Some((pull, verdict)) => {
+                                td data-label="Last pull" {
+                                    (text::torque(&number::peak(pull.measured.peak_nm, step.unit(), step.window(verdict.pass))))
+                                    @if pull.measured.typed { " " (kind("stated")) } @else { " " (kind("measured")) }
+                                }
+                                td data-label="Window" { (against(step, verdict)) }
+                            }
+                            None => { td.none colspan="2" { "No pull on record." } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn fasteners(report: &Report, step: &StepReport) -> Markup {
     html! {
         table.pulls {
@@ -141,6 +174,9 @@ fn fastener_rows(report: &Report, step: &StepReport, fastener: &FastenerReport) 
             tr.fastener {
                 th colspan="6" scope="rowgroup" {
                     (text::name(&fastener.name)) " " (shape::badge(fastener.ending))
+                    @if let Some(sure) = fastener.probability {
+                        span.detail { " brought to its window: " (number::confidence(sure)) }
+                    }
                 }
             }
             @if fastener.pulls.is_empty() {
@@ -188,6 +224,7 @@ pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
                 @if let Some((low, high)) = stands.and_then(|verdict| verdict.interval_nm) {
                     span.detail { " 95 %: " (text::torque(&number::span(low, high, step.unit()))) }
                 }
+                @if let Some(certified) = pull.certified { (certificate(certified)) }
             }
             @match stands {
                 Some(verdict) => {
@@ -201,6 +238,16 @@ pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
                 }
                 None => { td.none colspan="4" { "nothing concluded" } }
             }
+        }
+    }
+}
+
+/// What the certificate says of a pull; never more than that.
+fn certificate(certified: Certified) -> Markup {
+    html! {
+        span.detail {
+            " by its certificate ±" (number::nearest(certified.uncertainty_nm, 2)) " N·m"
+            @if certified.close_to_limit { ", " strong { "close to a limit" } }
         }
     }
 }

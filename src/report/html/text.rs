@@ -1,7 +1,7 @@
-//! Words from outside, made fit for a page. Maud escapes markup; here goes what escaping leaves:
-//! characters that cannot be seen, that reorder the line, or that HTML forbids.
+//! Words from outside, made fit for a page. Maud escapes markup; what escaping leaves is made visible.
 
 use crate::report::model::Personal;
+use crate::report::visible::visible;
 use maud::{Markup, html};
 
 /// Most characters kept of a name's start and end where it is only repeated. The end tells members apart.
@@ -35,6 +35,7 @@ pub(super) fn personal(text: &Personal) -> Markup {
         Personal::NotGiven => html! { span.none { "not given" } },
         Personal::Given(text) => full(text),
         Personal::Removed => html! { span.none { "removed" } },
+        Personal::LeftOut => html! { span.none { "left out" } },
     }
 }
 
@@ -52,28 +53,4 @@ pub(super) fn torque(text: &str) -> Markup {
         Some((stated, second)) => html! { (stated) " " span.second { "(" (second) } },
         None => html! { (text) },
     }
-}
-
-/// Invisible and reordering characters as their code points.
-fn visible(text: &str) -> String {
-    let mut shown = String::with_capacity(text.len());
-    for character in text.chars() {
-        match character {
-            '\n' | '\t' => shown.push(character),
-            _ if character.is_control() || reorders_or_hides(character) => {
-                shown.push_str(&format!("⟨U+{:04X}⟩", u32::from(character)));
-            }
-            _ => shown.push(character),
-        }
-    }
-    shown
-}
-
-/// Unicode bidirectional controls (UAX #9), zero-width characters, line and paragraph separators, tags.
-fn reorders_or_hides(character: char) -> bool {
-    matches!(
-        character,
-        '\u{061C}' | '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
-            | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}' | '\u{E0000}'..='\u{E007F}'
-    )
 }

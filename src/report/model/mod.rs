@@ -10,15 +10,18 @@ use crate::core::plan::Cure;
 use crate::report::moment::Moment;
 use serde::Serialize;
 pub use step::{
-    Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport, WindowReport,
-    Withdrawn,
+    Certified, Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport,
+    WindowReport, Withdrawn,
 };
+use utoipa::ToSchema;
 
 /// Everything that is known of one job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Report {
     /// What stands out: what is open first.
     pub outcome: Outcome,
+    /// Texts about people and their vehicles were left out.
+    pub redacted: bool,
     /// The job.
     pub job: JobReport,
     /// What it was done on (*stated*).
@@ -35,16 +38,22 @@ pub struct Report {
     pub unassigned: Vec<Pull>,
     /// What the operator said, oldest first (*stated*).
     pub operator_said: Vec<MarkReport>,
+    /// What was corrected later, oldest first (*stated*).
+    pub corrections: Vec<CorrectionReport>,
     /// Warnings, oldest first (*inferred*).
     pub warnings: Vec<WarningReport>,
     /// Times without a link.
     pub link_breaks: Vec<LinkBreak>,
+    /// What is to be pulled again after the job.
+    pub rechecks: Vec<RecheckReport>,
     /// Times in which the job was parked.
     pub pauses: Vec<Pause>,
     /// Readings known to be missing for good.
     pub gaps: Vec<GapReport>,
     /// Facts recorded while the job ran that belong to no job.
     pub loose: Vec<LooseFact>,
+    /// How a pull is judged, in a sentence.
+    pub decision_rule: &'static str,
     /// What could not be known, in sentences.
     pub not_known: Vec<String>,
     /// What to bear in mind, in sentences.
@@ -58,7 +67,7 @@ pub struct Report {
 }
 
 /// What stands out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Outcome {
     /// One line.
     pub headline: String,
@@ -81,7 +90,7 @@ pub struct Outcome {
 }
 
 /// A fastener that is open.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct OpenReport {
     /// Its name.
     pub fastener: String,
@@ -94,7 +103,7 @@ pub struct OpenReport {
 }
 
 /// Text about a person or their vehicle, which can be erased.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(tag = "state", content = "text", rename_all = "kebab-case")]
 pub enum Personal {
     /// Never entered.
@@ -103,10 +112,12 @@ pub enum Personal {
     Given(String),
     /// Entered, and erased since.
     Removed,
+    /// Entered, and left out of this report.
+    LeftOut,
 }
 
 /// The job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct JobReport {
     /// Number within its journal.
     pub number: u32,
@@ -120,10 +131,34 @@ pub struct JobReport {
     pub closed: Option<Moment>,
     /// Why it was closed with something open (*stated*).
     pub open_reason: Personal,
+    /// The job whose fasteners this one pulled again.
+    pub recheck_of: Option<RecheckOf>,
+}
+
+/// The job whose fasteners this one pulled again.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct RecheckOf {
+    /// Number within its journal.
+    pub number: u32,
+    /// Unique in the world.
+    pub uuid: String,
+}
+
+/// What is to be pulled again after the job.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct RecheckReport {
+    /// The group.
+    pub group: String,
+    /// After so many kilometres, if a distance is set.
+    pub km: Option<f64>,
+    /// By then, if a time is set.
+    pub by: Option<Moment>,
+    /// False: the plan says nothing, and this is what is usual for a wheel.
+    pub in_plan: bool,
 }
 
 /// What the job was done on.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct VehicleReport {
     /// Free text.
     pub text: Personal,
@@ -132,7 +167,7 @@ pub struct VehicleReport {
 }
 
 /// What was asked for.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct PlanReport {
     /// Its name.
     pub name: String,
@@ -143,7 +178,7 @@ pub struct PlanReport {
 }
 
 /// An adapter that took part.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct AdapterReport {
     /// Short id, used in pulls.
     pub id: String,
@@ -156,7 +191,7 @@ pub struct AdapterReport {
     /// Half-width of the calibrated interval, per cent of reading.
     pub accuracy_pct: Option<f64>,
     /// Calibration certificate; null: not on record.
-    pub certificate: Option<String>,
+    pub certificate: Option<CertificateReport>,
     /// What it can tell.
     pub reports: Reports,
     /// It numbers its readings; null if it made none.
@@ -165,8 +200,71 @@ pub struct AdapterReport {
     pub readings: usize,
 }
 
+/// A calibration certificate, as the laboratory wrote it.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct CertificateReport {
+    /// Number of the certificate.
+    pub number: String,
+    /// The method, in the laboratory's words.
+    pub method: String,
+    /// Who calibrated the adapter.
+    pub laboratory: String,
+    /// When.
+    pub date: String,
+    /// When it should be calibrated again.
+    pub due: String,
+    /// How it stands to the day on which the job was started.
+    pub standing: CertificateStanding,
+    /// Smallest and largest torque that was calibrated, N·m.
+    pub range_nm: [f64; 2],
+    /// `clockwise`, `counter-clockwise`.
+    pub directions: Vec<&'static str>,
+    /// What was found, by rising torque.
+    pub points: Vec<PointReport>,
+}
+
+/// What was found at one torque.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct PointReport {
+    /// The torque, N·m.
+    pub torque_nm: f64,
+    /// How much more than that the adapter told, N·m.
+    pub error_nm: f64,
+    /// Expanded uncertainty of that (k = 2), N·m.
+    pub uncertainty_nm: f64,
+}
+
+/// How a certificate stands to the day on which a job was started.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum CertificateStanding {
+    /// Calibrated before, and not due yet.
+    Valid,
+    /// Due before.
+    Overdue,
+    /// Calibrated only later.
+    Later,
+}
+
+/// What an earlier entry says is not right.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct CorrectionReport {
+    /// Number of the entry that says so.
+    pub entry: u64,
+    /// When.
+    pub at: Moment,
+    /// Number of the entry that is corrected.
+    pub corrects: u64,
+    /// What: `vehicle`, `vin`, `operator` or `note`.
+    pub field: &'static str,
+    /// What was said before; null for a note.
+    pub before: Option<Personal>,
+    /// What is right (*stated*).
+    pub text: Personal,
+}
+
 /// A condition.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct HoldReport {
     /// Its name.
     pub name: String,
@@ -183,7 +281,7 @@ pub struct HoldReport {
 }
 
 /// Something the operator said.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct MarkReport {
     /// Number of the entry.
     pub entry: u64,
@@ -202,7 +300,7 @@ pub struct MarkReport {
 }
 
 /// Something the operator was told.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct WarningReport {
     /// Number of the entry.
     pub entry: u64,
@@ -223,7 +321,7 @@ pub struct WarningReport {
 }
 
 /// A time without a link.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct LinkBreak {
     /// The adapter's short id.
     pub adapter: String,
@@ -238,7 +336,7 @@ pub struct LinkBreak {
 }
 
 /// A time in which the job was parked.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Pause {
     /// Since when.
     pub from: Moment,
@@ -249,7 +347,7 @@ pub struct Pause {
 }
 
 /// Readings that are missing for good.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct GapReport {
     /// When it was found.
     pub at: Moment,
@@ -264,7 +362,7 @@ pub struct GapReport {
 }
 
 /// A fact that belongs to no job.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct LooseFact {
     /// Number of the entry.
     pub entry: u64,
@@ -275,7 +373,7 @@ pub struct LooseFact {
 }
 
 /// The journal's chain.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Chain {
     /// How many entries.
     pub length: u64,

@@ -6,9 +6,10 @@ use crate::core::signal::Description;
 use crate::core::units::TorqueUnit;
 use crate::report::moment::Moment;
 use serde::Serialize;
+use utoipa::ToSchema;
 
 /// A step: one group and its passes.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct StepReport {
     /// The group's name.
     pub group: String,
@@ -51,7 +52,7 @@ pub struct StepReport {
 }
 
 /// One round at one target.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct PassReport {
     /// Counted from 1.
     pub number: usize,
@@ -72,7 +73,7 @@ pub struct PassReport {
 }
 
 /// What a pass expects.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Expectation {
     /// A torque in its window.
@@ -86,7 +87,7 @@ pub enum Expectation {
 }
 
 /// A window, in the author's unit and in N·m, unrounded.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct WindowReport {
     /// The author's unit.
     pub unit: TorqueUnit,
@@ -104,7 +105,7 @@ pub struct WindowReport {
 }
 
 /// A fastener.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct FastenerReport {
     /// `group/member`.
     pub name: String,
@@ -114,6 +115,9 @@ pub struct FastenerReport {
     pub ending: Ending,
     /// The same in words.
     pub ending_words: &'static str,
+    /// Probability that it was brought to its window and not loosened since, 0..=1 (*inferred*); null for what was
+    /// only stated, and where none is on record.
+    pub probability: Option<f64>,
     /// Its pulls, oldest first.
     pub pulls: Vec<Pull>,
     /// Pulls once taken for this fastener, and since taken for another.
@@ -121,16 +125,29 @@ pub struct FastenerReport {
 }
 
 /// One pull.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Pull {
     /// What the adapter says.
     pub measured: Measured,
     /// What was concluded, oldest first; the last stands, the others were revised.
     pub inferred: Vec<Inferred>,
+    /// What the adapter's certificate says of it; null without one that was valid and reaches so far.
+    pub certified: Option<Certified>,
+}
+
+/// What a certificate says of a pull. The verdict is by the peak itself, at face value.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct Certified {
+    /// How much more than the torque the adapter tells there, N·m.
+    pub error_nm: f64,
+    /// Expanded uncertainty (k = 2) of the peak, not corrected for that error, N·m.
+    pub uncertainty_nm: f64,
+    /// The peak is in its window, and nearer to a limit than the uncertainty.
+    pub close_to_limit: bool,
 }
 
 /// What an adapter says of a pull.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Measured {
     /// The adapter's short id.
     pub adapter: String,
@@ -151,6 +168,7 @@ pub struct Measured {
     /// How long torque stood, milliseconds.
     pub duration_ms: Option<f64>,
     /// What its trace shows, if there is one.
+    #[schema(value_type = Option<Object>)]
     pub description: Option<Box<Description>>,
     /// The samples, for the drawing.
     #[serde(skip)]
@@ -158,7 +176,7 @@ pub struct Measured {
 }
 
 /// What was concluded of a pull.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Inferred {
     /// The step's name.
     pub step: Option<String>,
@@ -181,7 +199,7 @@ pub struct Inferred {
 }
 
 /// A pull that was taken for another fastener first.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Withdrawn {
     /// When its peak was.
     pub at: Moment,

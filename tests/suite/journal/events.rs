@@ -1,6 +1,7 @@
 //! Whatever can be an event comes back as it was.
 
 use super::{Rig, assert_sound};
+use clampbook::core::certificate::{Certificate, Direction, Point};
 use clampbook::core::event::{
     Act, AdapterInfo, Basis, Draft, Ending, Event, Gap, JobId, LinkChange, LinkState, Mark, Origin,
     PersonalField, Reading, ReadingKey, Reports, Say, Summary, TorqueVerdict, Verdict, Warning,
@@ -9,6 +10,7 @@ use clampbook::core::event::{
 use clampbook::core::plan::{
     Around, Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Rules, Step, StepIndex, Window,
 };
+use clampbook::core::recheck::Due;
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
 use proptest::collection::{btree_map, vec};
@@ -83,6 +85,20 @@ fn event() -> impl Strategy<Value = Event> {
             }
         ),
         vec(text(), 0..3).prop_map(|open| Event::JobParked { open }),
+        (vec(field(), 0..3), any::<u64>())
+            .prop_map(|(fields, texts)| Event::Erased { fields, texts }),
+        (any::<u64>(), field()).prop_map(|(entry, field)| Event::Corrected { entry, field }),
+        certificate().prop_map(|certificate| Event::Certificate(Box::new(certificate))),
+        (any::<u32>(), text()).prop_map(|(job, uuid)| Event::RecheckOf { job: JobId(job), uuid }),
+        vec((text(), of(finite()), of(any::<i64>()), any::<bool>()), 0..3).prop_map(|due| {
+            let due = due.into_iter().map(|(group, km, by, in_plan)| Due {
+                group,
+                km,
+                by: by.map(Stamp),
+                in_plan,
+            });
+            Event::RecheckDue { due: due.collect() }
+        }),
         Just(Event::JobResumed),
         (say(), origin()).prop_map(|(say, origin)| Event::Mark(Mark { say, origin })),
         (text(), link_state())
@@ -185,6 +201,32 @@ fn origin() -> impl Strategy<Value = Origin> {
     ])
 }
 
+fn certificate() -> impl Strategy<Value = Certificate> {
+    let date = (1990..2090_i16, 1..=12_i8, 1..=28_i8)
+        .prop_map(|(year, month, day)| jiff::civil::date(year, month, day));
+    let point = (finite(), finite(), finite()).prop_map(|(torque_nm, error_nm, uncertainty_nm)| {
+        Point { torque_nm, error_nm, uncertainty_nm }
+    });
+    let direction = select(vec![Direction::Clockwise, Direction::CounterClockwise]);
+    let texts = (text(), text(), text(), text());
+    let rest = ((finite(), finite()), vec(direction, 0..3), vec(point, 0..3));
+    (texts, (date.clone(), date), rest).prop_map(
+        |((serial, number, method, laboratory), (date, due), (range, directions, points))| {
+            Certificate {
+                serial,
+                number,
+                method,
+                laboratory,
+                date,
+                due,
+                range_nm: [range.0, range.1],
+                directions,
+                points,
+            }
+        },
+    )
+}
+
 fn link_state() -> impl Strategy<Value = LinkState> {
     select(vec![LinkState::Lost, LinkState::Back, LinkState::Asleep])
 }
@@ -250,27 +292,39 @@ fn summary() -> impl Strategy<Value = Summary> {
     let ending = select(vec![Ending::Shown, Ending::Counted, Ending::Stated, Ending::Open]);
     (
         any::<(bool, bool)>(),
-        btree_map(text(), ending, 0..4),
+        btree_map(text(), (ending, 0.0..=1.0), 0..4),
         vec(text(), 0..3),
         btree_map(text(), any::<bool>(), 0..3),
         any::<u64>(),
         btree_map(code(), any::<u64>(), 0..4),
     )
-        .prop_map(|((complete, identified), fasteners, open, holds, verdicts, warnings)| {
-            Summary { complete, identified, fasteners, open, holds, verdicts, warnings }
+        .prop_map(|((complete, identified), ends, open, holds, verdicts, warnings)| {
+            let probability = ends.iter().map(|(name, (_, sure))| (name.clone(), *sure)).collect();
+            let fasteners = ends.into_iter().map(|(name, (ending, _))| (name, ending)).collect();
+            Summary {
+                complete,
+                identified,
+                fasteners,
+                probability,
+                open,
+                holds,
+                verdicts,
+                warnings,
+            }
         })
 }
 
 fn plan() -> impl Strategy<Value = Plan> {
     let cure = select(vec![Cure::Slacken, Cure::PullAgain]);
     let hold = (text(), text(), cure).prop_map(|(name, text, cure)| Hold { name, text, cure });
-    (text(), any::<bool>(), vec(hold, 0..3), vec(step(), 0..3)).prop_map(
-        |(name, in_order, holds, steps)| Plan {
+    (text(), any::<(bool, bool)>(), vec(hold, 0..3), vec(step(), 0..3)).prop_map(
+        |(name, (in_order, already_tight), holds, steps)| Plan {
             name,
             in_order,
             holds,
             steps,
             around: Around::default(),
+            already_tight,
         },
     )
 }

@@ -162,8 +162,9 @@ fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
     let rig = Rig::new();
     let mut journal = rig.open();
     journal.append(vec![started(1, "one"), started(2, "two")]).unwrap();
-    let erased =
-        journal.erase(Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText]).unwrap();
+    let erased = journal
+        .erase(Stamp(3_000), Some(JobId(1)), &[PersonalField::Vin, PersonalField::PlanText])
+        .unwrap();
     assert_eq!(erased, Erased { texts: 2, wiped: true });
     let texts: Vec<Option<String>> = all(journal.reader())
         .into_iter()
@@ -175,7 +176,7 @@ fn erased_texts_are_gone_from_the_disk_and_the_chain_still_holds() {
         [None, None, Some("name = \"two\"".to_owned()), Some("VIN-OF-NOBODY-0001".to_owned())]
     );
     assert_sound(journal.reader());
-    journal.erase(Some(JobId(2)), &[PersonalField::Vin]).unwrap();
+    journal.erase(Stamp(4_000), Some(JobId(2)), &[PersonalField::Vin]).unwrap();
     drop(journal);
     for name in ["journal.sqlite", "journal.sqlite-wal"] {
         let octets = fs::read(rig.folder.path().join(name)).unwrap_or_default();
@@ -366,4 +367,18 @@ fn a_head_file_that_cannot_be_written_costs_no_entry() {
     assert_eq!(all(journal.reader()), appended.entries);
     drop(journal);
     assert!(matches!(rig.open().witness(), Witness::Unreadable { .. }));
+}
+
+#[test]
+fn some_jobs_are_told_without_the_others() {
+    let rig = Rig::new();
+    let mut journal = rig.open();
+    assert_eq!(journal.reader().last_job().unwrap(), None);
+    journal.append((1..=7).map(|job| started(job, "one")).collect()).unwrap();
+    let reader = journal.reader();
+    let all = reader.jobs().unwrap();
+    assert_eq!(reader.jobs_from(3..=5).unwrap(), all[2..5]);
+    assert_eq!(reader.last_job().unwrap(), Some(JobId(7)));
+    assert_eq!(reader.job(JobId(4)).unwrap().as_ref(), Some(&all[3]));
+    assert_eq!(reader.job(JobId(8)).unwrap(), None);
 }

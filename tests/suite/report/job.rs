@@ -23,6 +23,7 @@ pub(super) struct Job {
     pub(super) plan: Plan,
     pub(super) entries: Vec<Entry>,
     pub(super) endings: BTreeMap<String, Ending>,
+    pub(super) probability: BTreeMap<String, f64>,
     pub(super) confirmed: Vec<String>,
     pub(super) seq: u64,
 }
@@ -31,14 +32,28 @@ impl Job {
     /// A job on `steps`, one second a fact from 17:00 UTC on.
     pub(super) fn on(name: &str, holds: Vec<Hold>, steps: Vec<Step>) -> Self {
         let plan =
-            Plan { name: name.to_owned(), in_order: true, holds, steps, around: Around::default() };
+            Plan {
+                name: name.to_owned(),
+                in_order: true,
+                holds,
+                steps,
+                around: Around::default(),
+                already_tight: false,
+            };
         let endings = plan.fasteners().map(|id| (plan.fastener_name(id), Ending::Open)).collect();
         let started = Event::JobStarted {
             plan: plan.clone(),
             plan_hash: "5e".repeat(32),
             uuid: "0197a6f0-0000-7000-8000-000000000007".to_owned(),
         };
-        let job = Self { plan, entries: Vec::new(), endings, confirmed: Vec::new(), seq: 0 };
+        let job = Self {
+            plan,
+            entries: Vec::new(),
+            endings,
+            probability: BTreeMap::new(),
+            confirmed: Vec::new(),
+            seq: 0,
+        };
         job.fact(started)
     }
 
@@ -183,6 +198,13 @@ impl Job {
         self
     }
 
+    pub(super) fn surely(mut self, probability: f64, fasteners: &[&str]) -> Self {
+        for fastener in fasteners {
+            self.probability.insert((*fastener).to_owned(), probability);
+        }
+        self
+    }
+
     pub(super) fn summary(&self) -> Summary {
         let open = |name: &String| self.endings[name] == Ending::Open;
         let names = self.plan.fasteners().map(|id| self.plan.fastener_name(id));
@@ -195,6 +217,7 @@ impl Job {
             complete: open.is_empty(),
             identified: self.endings.values().all(|ending| *ending != Ending::Counted),
             fasteners: self.endings.clone(),
+            probability: self.probability.clone(),
             open,
             holds: holds.collect(),
             verdicts: 0,
@@ -344,6 +367,9 @@ pub(super) fn wheel_and_pin() -> Job {
         .personal(PersonalField::Note, Some("New slide-pin bolts"))
         .ends(Ending::Counted, &["wheel/1", "wheel/2", "wheel/3"])
         .ends(Ending::Stated, &["wheel/4"])
+        .surely(0.998, &["slide-pin/1"])
+        .surely(0.934, &["wheel/1", "wheel/2", "wheel/3"])
+        .surely(0.06, &["wheel/4", "wheel/5"])
         .warn(WarningCode::Skipped, "wheel/5", "Wheel nut 5 was not pulled.")
         .close(Some("nut ordered"))
 }

@@ -76,6 +76,9 @@ fn every_fact_is_on_the_page() {
     let names = job.plan.fasteners().map(|id| job.plan.fastener_name(id));
     let facts = [
         "26 N·m23.4–28.6 N·m",
+        "slide-pin/1  shown brought to its window: over 99 %",
+        "wheel/4  statedNo pull on record.",
+        "1counted93 %2counted93 %3counted93 %4stated5open6 %",
         "122 lbf·ft (165.4 N·m)109.8–134.2 lbf·ft (148.9–181.9 N·m)1-3-5-2-4tyre-touching",
         "2031-03-14 18:00:03 small no. 121.0 N·m 95 %: 20.6–21.5 N·m▽ below the windowtightening90 %",
         "121.6 lbf·ft (164.9 N·m) 95 %: 119.1–124.1 lbf·ft✓ in the window pass 2tightening90 %the plan's order, how the torque fits",

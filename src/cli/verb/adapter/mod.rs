@@ -2,6 +2,7 @@
 
 mod add;
 mod ask;
+mod certificate;
 mod forget;
 mod show;
 
@@ -43,6 +44,10 @@ pub fn run(verb: &AdapterVerb, journal: Option<&Path>, printer: Printer) -> Resu
     match verb {
         AdapterVerb::Scan { seconds, controller, json } => {
             scan(Duration::from_secs((*seconds).into()), controller.as_deref(), *json, printer)
+        }
+        AdapterVerb::Certificate { file, example, json } => {
+            let wish = certificate::Wish { file: file.as_deref(), example: *example, json: *json };
+            certificate::run(&wish, &access::journal_path(journal)?, printer)
         }
         AdapterVerb::List { json } => list(&access::journal_path(journal)?, *json, printer),
         AdapterVerb::Add { adapter, name, seconds, controller, no_zero } => {

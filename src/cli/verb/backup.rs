@@ -1,0 +1,75 @@
+//! `backup`: a consistent copy of the journal, also while it is written to.
+
+use crate::cli::access::journal_path;
+use crate::cli::args::Backup;
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::Printer;
+use crate::cli::progress::Progress;
+use crate::journal::{Reader, chain};
+use serde::Serialize;
+use std::fs;
+use std::path::Path;
+
+#[derive(Serialize)]
+struct Copied {
+    file: String,
+    entries: u64,
+    head: String,
+    octets: u64,
+}
+
+/// Runs the verb.
+///
+/// # Errors
+/// The journal cannot be read, the copy not be written, or the chain does not hold.
+pub fn run(args: &Backup, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
+    let from = journal_path(journal)?;
+    let reader = Reader::open(&from)
+        .map_err(|error| Failure::failed("the journal cannot be copied", &error))?;
+    let file = args.file.display();
+    if args.file.is_dir() {
+        return Err(Failure::Input(format!(
+            "{file}: expected a name for the copy, but found a directory; name a file in it"
+        )));
+    }
+    if args.file.exists() && !args.force {
+        return Err(Failure::Input(format!(
+            "{file}: expected a new file, but found one with that name; name another, or add --force to overwrite it"
+        )));
+    }
+    if same(&from, &args.file) {
+        return Err(Failure::Input(format!(
+            "{file}: expected another file than the journal itself; name another"
+        )));
+    }
+    let progress = Progress::bar(printer, 0);
+    let check = reader
+        .back_up(&args.file, &mut |done, all| progress.of(done, all))
+        .map_err(|error| Failure::failed("the journal cannot be copied", &error))?;
+    drop(progress);
+    let octets = fs::metadata(&args.file).map_or(0, |metadata| metadata.len());
+    let copied = Copied {
+        file: file.to_string(),
+        entries: check.sound.length,
+        head: chain::hex(&check.sound.hash),
+        octets,
+    };
+    if args.json {
+        printer.json(&copied)?;
+    } else {
+        printer.line(format_args!("{file}: {} entries, {octets} octets", copied.entries))?;
+    }
+    match check.fault {
+        None => Ok(Done::Fine),
+        Some(fault) => Err(Failure::Failed(format!(
+            "the journal was copied as it is, and it does not hold: {fault}; see `clampbook audit`"
+        ))),
+    }
+}
+
+fn same(one: &Path, other: &Path) -> bool {
+    match (one.canonicalize(), other.canonicalize()) {
+        (Ok(one), Ok(other)) => one == other,
+        _ => false,
+    }
+}

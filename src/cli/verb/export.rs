@@ -1,0 +1,79 @@
+//! `export`: the whole journal as lines of JSON.
+
+use crate::cli::access::journal_path;
+use crate::cli::args::Export;
+use crate::cli::outcome::{Done, Failure};
+use crate::cli::printer::Printer;
+use crate::cli::progress::Progress;
+use crate::journal::{ExportError, Reader};
+use std::fs::{self, File};
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+/// Runs the verb.
+///
+/// # Errors
+/// The journal cannot be read, or the lines not be written.
+pub fn run(args: &Export, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
+    let from = journal_path(journal)?;
+    let reader = Reader::open(&from)
+        .map_err(|error| Failure::failed("the journal cannot be exported", &error))?;
+    let length = reader
+        .head()
+        .map_err(|error| Failure::failed("the journal cannot be exported", &error))?
+        .length;
+    let Some(file) = &args.out else {
+        let mut out = BufWriter::with_capacity(1 << 16, printer.data());
+        return written(reader.export(&mut out, &mut |_| {})).map(|_| Done::Fine);
+    };
+    if file.exists() && !args.force {
+        return Err(Failure::Input(format!(
+            "{}: expected a new file, but found one with that name; name another, or add --force to overwrite it",
+            file.display()
+        )));
+    }
+    let unwritable = |error: std::io::Error| {
+        Failure::failed(format_args!("expected to write {}", file.display()), &error)
+    };
+    let part = part(file);
+    let mut options = File::options();
+    options.write(true).create(true).truncate(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let mut out = BufWriter::with_capacity(1 << 16, options.open(&part).map_err(unwritable)?);
+    let progress = Progress::bar(printer, length);
+    let result = written(reader.export(&mut out, &mut |number| progress.at(number)));
+    drop(progress);
+    let done = result.and_then(|entries| {
+        out.flush()
+            .and_then(|()| out.get_ref().sync_all())
+            .and_then(|()| fs::rename(&part, file))
+            .map_err(unwritable)?;
+        Ok(entries)
+    });
+    match done {
+        Ok(entries) => {
+            printer.line(format_args!("{}: {entries} entries", file.display()))?;
+            printer.talk("names, VIN and traces are in it: keep it like the journal itself");
+            Ok(Done::Fine)
+        }
+        Err(failure) => {
+            let _ = fs::remove_file(&part);
+            Err(failure)
+        }
+    }
+}
+
+fn written(result: Result<crate::journal::head::Head, ExportError>) -> Result<u64, Failure> {
+    match result {
+        Ok(head) => Ok(head.length),
+        Err(ExportError::Write(error)) => Err(error.into()),
+        Err(error) => Err(Failure::failed("the journal cannot be exported", &error)),
+    }
+}
+
+fn part(file: &Path) -> PathBuf {
+    let mut name = file.as_os_str().to_owned();
+    name.push(".part");
+    name.into()
+}

@@ -1,0 +1,35 @@
+//! What is to be pulled again, as a calendar (RFC 5545): a day each.
+
+use crate::cli::verb::recheck::{Row, State, when};
+use chrono::{DateTime, NaiveDate};
+use icalendar::{Calendar, Component, Event, EventLike};
+
+/// The calendar. What has no date, or is done, is left out.
+pub(super) fn text(rows: &[Row]) -> String {
+    let mut calendar = Calendar::new();
+    calendar.name("Clampbook: pull again");
+    for row in rows.iter().filter(|row| row.state != State::Done) {
+        calendar.extend(event(row));
+    }
+    calendar.done().to_string()
+}
+
+fn event(row: &Row) -> Option<Event> {
+    let by = row.by?;
+    let (month, day) = (u32::try_from(by.month()).ok()?, u32::try_from(by.day()).ok()?);
+    let day = NaiveDate::from_ymd_opt(by.year().into(), month, day)?;
+    let about = row.vehicle.as_deref().unwrap_or(&row.plan);
+    let made = DateTime::from_timestamp_micros(row.closed.0)?;
+    let event = Event::new()
+        .uid(&format!("{}-{}@clampbook", row.uuid, row.group))
+        .timestamp(made)
+        .all_day(day)
+        .summary(&format!("Pull again: {}, {about}", row.group))
+        .description(&format!(
+            "{}. Cold, at the final torque. Start it: clampbook job start --recheck {}",
+            when(row),
+            row.job
+        ))
+        .done();
+    Some(event)
+}

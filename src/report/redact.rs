@@ -1,0 +1,34 @@
+//! A report without what tells of people and their vehicles.
+
+use crate::report::Report;
+use crate::report::model::Personal;
+
+impl Report {
+    /// The same report without the vehicle's text and VIN, the operator, and everything that people wrote
+    /// freely (notes, reasons). What was never given, or was erased, stays so. The plan's own words and the
+    /// warnings made of them stay.
+    #[must_use]
+    pub fn redacted(mut self) -> Self {
+        self.redacted = true;
+        leave_out(&mut self.vehicle.text);
+        leave_out(&mut self.vehicle.vin);
+        leave_out(&mut self.job.operator);
+        leave_out(&mut self.job.open_reason);
+        for mark in &mut self.operator_said {
+            leave_out(&mut mark.text);
+        }
+        for correction in &mut self.corrections {
+            leave_out(&mut correction.text);
+            if let Some(before) = &mut correction.before {
+                leave_out(before);
+            }
+        }
+        self
+    }
+}
+
+fn leave_out(text: &mut Personal) {
+    if matches!(text, Personal::Given(_)) {
+        *text = Personal::LeftOut;
+    }
+}

@@ -1,0 +1,302 @@
+//! The report in its other forms: table, plain text, schema; redacted, for a customer, with certificates.
+
+use super::job::{Job, pass, step, wheel_and_pin, window};
+use clampbook::core::certificate::{Certificate, EXAMPLE};
+use clampbook::core::event::{Ending, Event, PersonalField, Reports, Say, WarningCode};
+use clampbook::core::plan::{Cure, Hold, Pattern, Step};
+use clampbook::core::units::TorqueUnit;
+use clampbook::report::{Extent, Report, html, json, plain, schema, table};
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// Each row as its cells by column.
+fn rows(report: &Report) -> Vec<BTreeMap<String, String>> {
+    let text = table::render(report);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let head = reader.headers().unwrap().clone();
+    let row = |record: csv::StringRecord| -> BTreeMap<String, String> {
+        head.iter().map(str::to_owned).zip(record.iter().map(str::to_owned)).collect()
+    };
+    reader.records().map(|record| row(record.unwrap())).collect()
+}
+
+#[test]
+fn a_table_has_a_row_for_each_pull_and_for_each_fastener_without_one() {
+    let report = wheel_and_pin().report();
+    let rows = rows(&report);
+    let pulls: usize =
+        report.steps.iter().flat_map(|step| &step.fasteners).map(|one| one.pulls.len()).sum();
+    let without = report
+        .steps
+        .iter()
+        .flat_map(|step| &step.fasteners)
+        .filter(|fastener| fastener.pulls.is_empty())
+        .count();
+    assert_eq!(rows.len(), pulls + without + report.unassigned.len());
+    let first = &rows[0];
+    assert_eq!(first["fastener"], "slide-pin/1");
+    assert_eq!(
+        [&first["known"], &first["peak_nm"], &first["verdict"], &first["low_nm"]],
+        ["measured", "21.03", "below the window", "23.4"]
+    );
+    assert_eq!(first["time_utc"], "2031-03-14T17:00:03.000000Z");
+    assert!(rows.iter().any(|row| row["row"] == "none" && row["fastener"] == "wheel/5"));
+    assert!(rows.iter().all(|row| row["journal_head"] == "ab".repeat(32)));
+}
+
+/// A job in which everything that people and adapters can write is `hostile`.
+fn hostile_job(hostile: &str) -> Job {
+    let hold = Hold { name: hostile.to_owned(), text: hostile.to_owned(), cure: Cure::PullAgain };
+    let ring = Step {
+        title: Some(hostile.to_owned()),
+        source: Some(hostile.to_owned()),
+        socket: Some(hostile.to_owned()),
+        notes: vec![hostile.to_owned()],
+        holds: vec![0],
+        ..step(
+            hostile,
+            Pattern::Ring,
+            vec![pass(hostile, window(20.0, TorqueUnit::NewtonMetre, 0.1), &[1, 2, 3])],
+        )
+    };
+    let first = format!("{hostile}/1");
+    Job::on(hostile, vec![hold], vec![ring])
+        .personal(PersonalField::Vehicle, Some(hostile))
+        .personal(PersonalField::Vin, Some(hostile))
+        .personal(PersonalField::Operator, Some(hostile))
+        .adapter(hostile, Reports::default())
+        .good(hostile, &first, 1, 20.0)
+        .warn(WarningCode::Order, &first, hostile)
+        .confirm(hostile)
+        .say(Say::Note { text: String::new() })
+        .personal(PersonalField::Note, Some(hostile))
+        .fact(Event::Corrected { entry: 1, field: PersonalField::Note })
+        .personal(PersonalField::Note, Some(hostile))
+        .close(Some(hostile))
+}
+
+#[test]
+fn hostile_text_is_only_text_in_every_form() {
+    let long = "n".repeat(10_240);
+    for hostile in [
+        "=HYPERLINK(\"x\",\"y\")",
+        "+cmd|' /C calc'!A0",
+        "-2+3",
+        "@SUM(1,1)",
+        "\t=1",
+        "</style><script>alert(\"1\")</script>&amp;",
+        "a\"b',;\r\n\"=1",
+        "pin\u{202E}gnp.exe\u{0000}\u{200B}",
+        "\u{1b}]0;title\u{7}\u{1b}[31mred\u{9b}2J",
+        &long,
+    ] {
+        let report = hostile_job(hostile).report();
+        for row in rows(&report) {
+            for (column, cell) in row {
+                let number = cell.is_empty() || cell.parse::<f64>().is_ok();
+                let acts = cell.trim_start().starts_with(['=', '+', '-', '@']);
+                assert!(number || !acts, "{hostile:?} acts in {column}: {cell:?}");
+                let hidden = |c: char| c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c);
+                assert!(!cell.contains(hidden), "{hostile:?} hides in {column}: {cell:?}");
+            }
+        }
+        for extent in [Extent::Full, Extent::Customer] {
+            let text = plain::render(&report, extent);
+            let acts = |c: char| {
+                c != '\n'
+                    && (c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c) || c == '\u{200B}')
+            };
+            assert!(!text.contains(acts), "{hostile:?} acts on a terminal: {text:?}");
+            let words: Vec<&str> = text.split_whitespace().collect();
+            assert!(words.join(" ").contains("/3: open"), "{text}");
+            let page = html::render_extent(&report, extent);
+            assert!(!page.contains("<script"), "markup came through");
+        }
+        let parsed: Value = serde_json::from_str(&json::render(&report)).unwrap();
+        assert_eq!(parsed["vehicle"]["text"]["text"], hostile);
+    }
+}
+
+#[test]
+fn plain_text_says_what_is_open_first() {
+    let text = plain::render(&wheel_and_pin().report(), Extent::Full);
+    insta::assert_snapshot!(text);
+}
+
+#[test]
+fn a_redacted_report_has_nothing_of_people_in_any_form() {
+    let secret = "Zuzanna-Quillfeather";
+    let job = hostile_job("plain").personal(PersonalField::Note, Some(secret));
+    let mut report = job.report();
+    report.vehicle.text = clampbook::report::model::Personal::Given(secret.to_owned());
+    report.vehicle.vin = clampbook::report::model::Personal::Given(secret.to_owned());
+    report.job.operator = clampbook::report::model::Personal::Given(secret.to_owned());
+    for mark in &mut report.operator_said {
+        mark.text = clampbook::report::model::Personal::Given(secret.to_owned());
+    }
+    for correction in &mut report.corrections {
+        correction.text = clampbook::report::model::Personal::Given(secret.to_owned());
+    }
+    let forms = |report: &Report| {
+        [
+            html::render(report),
+            html::render_extent(report, Extent::Customer),
+            json::render(report),
+            table::render(report),
+            plain::render(report, Extent::Full),
+            plain::render(report, Extent::Customer),
+        ]
+    };
+    assert!(forms(&report)[0].contains(secret));
+    let redacted = report.redacted();
+    for form in forms(&redacted) {
+        assert!(!form.contains(secret), "{form}");
+    }
+    let parsed: Value = serde_json::from_str(&json::render(&redacted)).unwrap();
+    assert_eq!(parsed["redacted"], true);
+    assert_eq!(parsed["vehicle"]["vin"]["state"], "left-out");
+}
+
+#[test]
+fn the_customers_copy_has_every_ending_and_no_course_of_work() {
+    let report = wheel_and_pin().report();
+    let (full, copy) = (html::render(&report), html::render_extent(&report, Extent::Customer));
+    assert!(full.contains("How sure") && !copy.contains("How sure"));
+    assert!(!copy.contains("What the operator said"));
+    for fastener in report.steps.iter().flat_map(|step| &step.fasteners) {
+        assert!(copy.contains(&fastener.name), "{}", fastener.name);
+    }
+    assert!(copy.contains("Open: 2 fasteners"));
+}
+
+#[test]
+fn every_member_of_the_json_report_is_in_the_schema() {
+    let schema: Value = serde_json::from_str(&schema::render()).unwrap();
+    assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    let job = wheel_and_pin()
+        .kept(None, certificate("SY-large", EXAMPLE), Vec::new())
+        .fact(Event::Corrected { entry: 1, field: PersonalField::Vin })
+        .personal(PersonalField::Vin, Some("NEW"));
+    let report: Value = serde_json::from_str(&json::render(&job.report())).unwrap();
+    let mut seen = 0;
+    described(&schema, &schema, &report, "", &mut seen);
+    assert!(seen > 500, "{seen} members");
+}
+
+/// Fails on a member that the schema does not name, and on a name in it that is not there.
+fn described(root: &Value, schema: &Value, value: &Value, path: &str, seen: &mut usize) {
+    let schema = resolved(root, schema, value);
+    match value {
+        Value::Object(members) => {
+            let Some(known) = schema["properties"].as_object() else {
+                // What a trace shows is described where it is made.
+                assert!(path.ends_with("/description") || schema.is_null(), "{path}: {schema}");
+                return;
+            };
+            for (name, member) in members {
+                *seen += 1;
+                let described_as = known.get(name);
+                let described_as = described_as.unwrap_or_else(|| panic!("{path}/{name}: unknown"));
+                described(root, described_as, member, &format!("{path}/{name}"), seen);
+            }
+            for name in schema["required"].as_array().into_iter().flatten() {
+                assert!(members.contains_key(name.as_str().unwrap()), "{path}: {name} is required");
+            }
+        }
+        Value::Array(items) => {
+            for (index, item) in items.iter().enumerate() {
+                if schema["items"].is_object() {
+                    described(root, &schema["items"], item, &format!("{path}/{index}"), seen);
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+/// The schema that holds for a value: references followed, and of several the one whose members fit.
+fn resolved(root: &Value, schema: &Value, value: &Value) -> Value {
+    if let Some(name) = schema["$ref"].as_str() {
+        let name = name.strip_prefix("#/$defs/").unwrap();
+        let of = &root["$defs"][name];
+        assert!(!of.is_null(), "no {name} in the schema");
+        return resolved(root, of, value);
+    }
+    let choices = ["oneOf", "anyOf", "allOf"].iter().find_map(|key| schema[*key].as_array());
+    let Some(choices) = choices else { return schema.clone() };
+    let fits = |choice: &Value| {
+        let choice = resolved(root, choice, value);
+        match (value.as_object(), choice["properties"].as_object()) {
+            (Some(members), Some(known)) => members.iter().all(|(name, member)| {
+                known.get(name).is_some_and(|known| match &known["enum"] {
+                    Value::Array(allowed) => allowed.contains(member),
+                    _ => true,
+                })
+            }),
+            (None, None) => true,
+            _ => false,
+        }
+    };
+    let found = choices.iter().find(|choice| fits(choice));
+    found.map_or(Value::Null, |choice| resolved(root, choice, value))
+}
+
+fn certificate(serial: &str, text: &str) -> Event {
+    let text = text.replace("KB-0412", serial);
+    Event::Certificate(Box::new(Certificate::parse(&text).unwrap()))
+}
+
+#[test]
+fn a_certificate_is_named_and_says_how_near_a_limit_a_pull_lies() {
+    let line = || pass("final", window(160.0, TorqueUnit::NewtonMetre, 0.05), &[1, 2]);
+    let job = |text: &str| {
+        Job::on("Cover", Vec::new(), vec![step("cover", Pattern::Line, vec![line()])])
+            .adapter("large", Reports { peak: true, ..Reports::default() })
+            .kept(None, certificate("SY-large", text), Vec::new())
+            .good("large", "cover/1", 1, 160.0)
+            .good("large", "cover/2", 1, 152.5)
+            .ends(Ending::Counted, &["cover/1", "cover/2"])
+    };
+    let report = job(EXAMPLE).report();
+    let of = |report: &Report, member: usize| report.steps[0].fasteners[member].pulls[0].certified;
+    assert!(!of(&report, 0).unwrap().close_to_limit);
+    assert!(of(&report, 1).unwrap().close_to_limit);
+    assert_eq!(report.not_known.iter().filter(|one| one.contains("calibration")).count(), 0);
+    let page = html::render(&report);
+    assert!(page.contains("Nennford Calibration") && page.contains("close to a limit"));
+    for form in [page, plain::render(&report, Extent::Full), json::render(&report)] {
+        assert!(!form.to_lowercase().contains("complian"), "nothing is called compliant");
+    }
+
+    let overdue =
+        job(&EXAMPLE.replace("2031-02-03", "2029-02-03").replace("2032-02-03", "2030-02-03"));
+    let report = overdue.report();
+    assert_eq!(of(&report, 0), None, "what is overdue says nothing of a pull");
+    assert!(report.not_known.contains(
+        &"The calibration of adapter large was due on 2030-02-03: take its readings as an indication.".to_owned()
+    ));
+    assert!(html::render(&report).contains("overdue on the day"));
+}
+
+#[test]
+fn a_correction_takes_the_place_of_what_was_said_and_both_are_shown() {
+    let report = Job::on(
+        "Cover",
+        Vec::new(),
+        vec![step(
+            "cover",
+            Pattern::Single,
+            vec![pass("final", window(20.0, TorqueUnit::NewtonMetre, 0.1), &[1])],
+        )],
+    )
+    .personal(PersonalField::Vin, Some("OLD-VIN"))
+    .fact(Event::Corrected { entry: 1, field: PersonalField::Vin })
+    .personal(PersonalField::Vin, Some("NEW-VIN"))
+    .report();
+    let parsed: Value = serde_json::from_str(&json::render(&report)).unwrap();
+    assert_eq!(parsed["vehicle"]["vin"]["text"], "NEW-VIN");
+    assert_eq!(parsed["corrections"][0]["before"]["text"], "OLD-VIN");
+    assert_eq!(parsed["corrections"][0]["corrects"], 1);
+    let page = html::render(&report);
+    assert!(page.contains("OLD-VIN") && page.contains("NEW-VIN"));
+}
