@@ -120,7 +120,7 @@ fn undoubted(path: &Path, printer: Printer) -> Result<String, Failure> {
     let mut refused = false;
     for (file, doubt) in &read.doubts {
         if doubt.severity != Severity::Note {
-            printer.plain_error(format_args!("{file}:{doubt}"));
+            printer.plain_error(format_args!("{file}:{doubt} [{}]", doubt.code));
         }
         refused |= doubt.severity == Severity::Error;
     }

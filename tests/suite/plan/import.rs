@@ -70,13 +70,15 @@ target = \"168 lbf·ft\"
         told(text, &options()),
         "t.csv:1: error: expected a column with the names of the joints, but found none; head it `joint`, or say which it is with `--column HEADING=joint`\n"
     );
-    let wrong =
-        ImportOptions { columns: pairs(&[("Wher", "joint"), ("Colour", "paint")]), ..options() };
+    let wrong = ImportOptions {
+        columns: pairs(&[("Wher", "joint"), ("Colour", "hue of it")]),
+        ..options()
+    };
     assert_eq!(
         told(text, &wrong),
         "\
 t.csv:1: error: expected a heading of the table, but found `Wher`; did you mean `where`?
-t.csv:1: error: expected what a column can be, but found `paint`; known here: joint, title, target, unit, min, max, tolerance, count, pattern, order, angle, after, socket, drive, thread, class, condition, lubrication, hold-with, single-use, new-parts, recheck, source, notes
+t.csv:1: error: expected what a column can be, but found `hue of it`; known here: joint, title, target, unit, min, max, tolerance, count, pattern, order, angle, after, socket, drive, thread, class, condition, lubrication, hold-with, single-use, new-parts, recheck, source, notes
 "
     );
 }

@@ -85,7 +85,7 @@ fn a_bearing_is_pulled_tighter_than_it_is_set_only_where_it_is_backed_off_betwee
         "\
 5:11: error: expected an early pass of at most 5 N·m, but found 48 N·m; put the passes in rising order, the target last
 7:11: error: expected an early pass of at most 5 N·m, but found 48 N·m; put the passes in rising order, the target last
-7:31: error: expected a pass that backs off before the last torque, but found it behind; add the torque that the bearing is set to, like `\"final\"`
+7:30: error: expected a pass that backs off before the last torque, but found it behind; add the torque that the bearing is set to, like `\"final\"`
 ",
     );
 }
@@ -98,7 +98,7 @@ fn a_pinned_nut_and_a_turned_bolt_are_never_pulled_again() {
         &format!(
             "{TOP}[joints.a]\ntarget = \"70 N·m\"\npasses = [\"final\", \"45°\", \"check\"]\n"
         ),
-        "",
+        "6:27: error: expected no check pass where nothing may be pulled again, but found one; remove the check pass: pulling again would break what has cured or been turned to its angle\n",
     );
 }
 
@@ -139,6 +139,49 @@ road = {{ by = \"them\" }}
 7:22: error: expected an angle with its unit, but found `90`; write it like `90°`
 8:19: error: expected an angle with its unit, but found `10`; write it like `90°`
 9:13: error: expected a bar of 10 to 2000 mm, 4 to 60 mm thick, but found `250 mm`; write length and diameter like `250 mm × 12.7 mm`
+10:14: error: expected degrees from slot to slot for `castle-nut`, but found `6 slots`; write `\"60°\"`, or `\"30°\"` for two holes at a right angle
+11:14: error: expected one of a few words for `prevailing`, but found `add-mesured`; did you mean `add-measured`?
+12:34: error: expected a time with its unit, but found `10`; write it like `10 min`
+13:14: error: expected one of a few words for `secured-by`, but found `glue`; known here: pin, stake, lock, wire
+14:13: error: expected a key of a recheck, but found `methode`; did you mean `method`?
+15:14: error: expected one of a few words for `acceptance`, but found `strict`; known here: simple, guarded
+16:8: error: expected text for `seat`, but found the number 60; put it in double quotes
+18:10: error: expected a torque for the target, but found what only a pass can be; write it like `228 N·m`
+21:53: error: expected `target` or `angle` in a pass, but found both; make two passes of it: first the torque, then the turn
+21:103: error: expected `monitor` only beside `angle`, but found it in another pass; a pass at a torque has its limits in `target` or `tolerance`
+23:9: error: expected words for `strap`, but found none; write what it is, or what is asked
+25:38: error: expected a length with its unit, but found `5`; write it like `50 mm` or `2 in`
+25:50: error: expected a name from `[holds]`, but found `ride-hight`; declare it: `[holds]` and below `ride-hight = \"What is asked?\"`
+27:1: error: expected a name of lower-case letters, digits and hyphens, but found `Pedal`; write `pedal`
+28:8: error: expected what `road` asks, but found nothing; write the question, like `ask = \"Hub to arch?\"`
+",
+    );
+}
+
+#[test]
+fn turns_that_make_no_sense_are_refused() {
+    check_faults(
+        &format!(
+            "{TOP}[joints.a]
+target = \"50 N·m\"
+passes = [\"45°\", \"final\", {{ angle = \"30°\", monitor = \"90 N·m\" }}]
+[joints.b]
+target = \"50 N·m\"
+passes = [\"final\", {{ angle = \"900°\" }}]
+[joints.c]
+target = \"50 N·m\"
+passes = [\"final\", {{ angle = \"\" }}]
+[joints.d]
+target = \"50 N·m\"
+passes = [\"final\", {{ angle = \"30°\", tolerance = \"±5 %\" }}]
+"
+        ),
+        "\
+6:11: error: expected a turn by angle behind the pass at the target, but found it earlier; put the torque first, the angles last
+6:27: error: expected both ends of the torque for `monitor`, but found another figure; write it like `110..180 N·m`, or leave it out
+9:30: error: expected an angle of up to 720°, but found `900°`; write it like `45°`, one pass an angle
+12:30: error: expected a torque, but found an empty text; write `\"?\"` if the value is still to be looked up
+15:20: error: expected a tolerance only in a pass with a torque, but found it in another; remove it; a check pass is held to the window of the target
 ",
     );
 }
