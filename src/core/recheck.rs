@@ -1,7 +1,7 @@
 //! Rechecks: what is due after a job, and the plan of the job that does it.
 
 use crate::core::event::{Ending, Summary};
-use crate::core::plan::{Expect, Interval, Pattern, Plan, Recheck, RecheckMethod, Step};
+use crate::core::plan::{Around, Expect, Interval, Pattern, Plan, Recheck, RecheckMethod, Step};
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -56,6 +56,7 @@ pub fn plan(plan: &Plan) -> Option<Plan> {
         in_order: false,
         holds: Vec::new(),
         steps,
+        around: Around::default(),
         already_tight: true,
     })
 }

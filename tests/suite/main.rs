@@ -11,8 +11,8 @@ mod decision;
 #[cfg(target_os = "linux")]
 mod doctor;
 mod first_day;
-mod guide;
 mod fixture;
+mod guide;
 mod joint;
 mod journal;
 #[cfg(target_os = "linux")]

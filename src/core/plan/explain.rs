@@ -27,7 +27,7 @@ pub fn explain(name: &str) -> Result<Code, UnknownCode> {
 
 impl Code {
     /// Every code, from the reading of a text to the checks of a plan.
-    pub const ALL: [Self; 37] = [
+    pub const ALL: [Self; 38] = [
         Self::Syntax,
         Self::TooLarge,
         Self::Kind,

@@ -26,7 +26,8 @@ impl Interval {
     /// The first distance and the first time in a text for people: `cold, after 80 km or 2 weeks`.
     #[must_use]
     pub fn in_words(text: &str) -> Self {
-        let words: Vec<&str> = text.split([' ', ',', ';']).filter(|word| !word.is_empty()).collect();
+        let words: Vec<&str> =
+            text.split([' ', ',', ';']).filter(|word| !word.is_empty()).collect();
         let mut found = Self::default();
         for (place, word) in words.iter().enumerate() {
             let (number, attached) = split_number(word);

@@ -15,8 +15,8 @@ mod gather;
 mod holds;
 mod import;
 mod include;
-mod interval;
 mod include_places;
+mod interval;
 mod joint;
 mod links;
 mod make;
@@ -52,8 +52,8 @@ pub use explain::{UnknownCode, explain};
 pub use fault::{Code, Fault, Place, Severity};
 pub use gather::{Gathering, Need, gather};
 pub use import::{ImportOptions, import_csv};
-pub use interval::Interval;
 pub use include::{Included, ReadFile, expand};
+pub use interval::Interval;
 pub use make::{Made, Wishes, make};
 pub use mirror::{MirrorError, Side};
 pub use order::{centre_order, cross_order};
@@ -122,7 +122,9 @@ pub struct Hold {
 }
 
 /// What cures a pull made before its hold was confirmed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema, ToSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema, ToSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Cure {
     /// Slacken, let it settle, pull again.

@@ -120,14 +120,8 @@ fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle, Vec<usize
     warn_missing(&top, &joints, faults);
     let linked = links::link(joints, &unread, in_order, faults);
     let (steps, places): (Vec<Step>, Vec<usize>) = linked.into_iter().unzip();
-    let plan = Plan {
-        name: name?,
-        in_order,
-        holds: holds.list,
-        steps,
-        around,
-        already_tight: false,
-    };
+    let plan =
+        Plan { name: name?, in_order, holds: holds.list, steps, around, already_tight: false };
     (!plan.steps.is_empty()).then_some((plan, vehicle, places))
 }
 

@@ -311,7 +311,9 @@ fn recheck(value: &Value<'_>, faults: &mut Faults<'_>) -> Option<Recheck> {
         let text = section::text(value, "recheck", faults)?;
         let method = RECHECKS.iter().find(|(word, _)| *word == text.value);
         return Some(match method {
-            Some((_, method)) => Recheck { method: *method, when: None, after: Interval::default() },
+            Some((_, method)) => {
+                Recheck { method: *method, when: None, after: Interval::default() }
+            }
             None => rechecked(RecheckMethod::default(), Some(text), faults),
         });
     };

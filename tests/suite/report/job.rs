@@ -31,15 +31,14 @@ pub(super) struct Job {
 impl Job {
     /// A job on `steps`, one second a fact from 17:00 UTC on.
     pub(super) fn on(name: &str, holds: Vec<Hold>, steps: Vec<Step>) -> Self {
-        let plan =
-            Plan {
-                name: name.to_owned(),
-                in_order: true,
-                holds,
-                steps,
-                around: Around::default(),
-                already_tight: false,
-            };
+        let plan = Plan {
+            name: name.to_owned(),
+            in_order: true,
+            holds,
+            steps,
+            around: Around::default(),
+            already_tight: false,
+        };
         let endings = plan.fasteners().map(|id| (plan.fastener_name(id), Ending::Open)).collect();
         let started = Event::JobStarted {
             plan: plan.clone(),

@@ -109,7 +109,7 @@ pub fn after(access: &Access, job: JobId, printer: Printer) -> Result<(), Failur
         return Ok(());
     };
     for row in rows.iter().filter(|row| row.job == job.0 && row.state != State::Done) {
-        let after = Recheck { km: row.km, days: row.days };
+        let after = Interval { km: row.km, days: row.days };
         printer.line(format_args!("pull again: {}, after {after}", row.group))?;
     }
     Ok(())
