@@ -216,6 +216,7 @@ async fn one_link(
     };
     world.latch.bondable.set(false);
     world.device.borrow_mut().link_lost();
+    world.tell_guidance();
     world.tell_refused();
     answer::event("disconnected", json!({ "peer": peer, "reason": reason }));
 }
