@@ -423,7 +423,7 @@ pub struct Report {
     #[arg(long)]
     pub redact: bool,
     /// Write the JSON Schema of the JSON report to standard output
-    #[arg(long, exclusive = true)]
+    #[arg(long, conflicts_with_all = ["job", "out", "html", "json", "csv", "text"])]
     pub schema: bool,
     /// Sign the JSON report with the key in this file [default: that of `audit key`, if there is one]
     #[arg(long, value_name = "FILE")]

@@ -105,6 +105,8 @@ fn a_calendar_is_read_by_another_program() {
     let listed = lines(&rig, &["recheck", "list", "--json"]);
     let day = listed[0]["by"].as_str().unwrap().replace('-', "");
     assert_eq!(property("DTSTART").value, Some(day));
+    let end = calendar.events[0].properties.iter().find(|property| property.name == "DTEND");
+    assert!(end.is_none(), "an end would have to be later than the start (RFC 5545, 3.8.2.2)");
     let summary = property("SUMMARY").value.unwrap();
     assert_eq!(
         summary, "Pull again: rear-left-wheel\\, Orvane Dray 3\\; \"the blue one\"\\, workshop",

@@ -241,6 +241,13 @@ fn resolved(root: &Value, schema: &Value, value: &Value) -> Value {
     found.map_or(Value::Null, |choice| resolved(root, choice, value))
 }
 
+#[test]
+fn the_schema_is_printed_without_a_job() {
+    let output = crate::rig::Rig::new().output(&["report", "--schema"]);
+    assert!(output.status.success());
+    assert_eq!(String::from_utf8(output.stdout).unwrap(), schema::render());
+}
+
 fn certificate(serial: &str, text: &str) -> Event {
     let text = text.replace("KB-0412", serial);
     Event::Certificate(Box::new(Certificate::parse(&text).unwrap()))

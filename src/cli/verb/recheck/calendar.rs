@@ -2,11 +2,16 @@
 
 use crate::cli::verb::recheck::{Row, State, when};
 use chrono::{DateTime, NaiveDate};
-use icalendar::{Calendar, Component, Event, EventLike};
+use icalendar::{Calendar, Component, Event, EventLike, Property};
 
 /// The calendar. What has no date, or is done, is left out.
 pub(super) fn text(rows: &[Row]) -> String {
-    let mut calendar = Calendar::new();
+    let mut calendar = Calendar::empty();
+    for (name, value) in
+        [("VERSION", "2.0"), ("PRODID", "-//Clampbook//Clampbook//EN"), ("CALSCALE", "GREGORIAN")]
+    {
+        calendar.append_property(Property::new(name, value));
+    }
     calendar.name("Clampbook: pull again");
     for row in rows.iter().filter(|row| row.state != State::Done) {
         calendar.extend(event(row));
@@ -23,7 +28,8 @@ fn event(row: &Row) -> Option<Event> {
     let event = Event::new()
         .uid(&format!("{}-{}@clampbook", row.uuid, row.group))
         .timestamp(made)
-        .all_day(day)
+        // Without an end it is the whole of that day (RFC 5545, 3.6.1).
+        .starts(day)
         .summary(&format!("Pull again: {}, {about}", row.group))
         .description(&format!(
             "{}. Cold, at the final torque. Start it: clampbook job start --recheck {}",
