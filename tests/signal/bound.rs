@@ -5,10 +5,11 @@
 //! more is in the trace.
 
 use crate::generator::session::Wishes;
-use crate::generator::{Act, Faults};
+use crate::generator::{Act, Degree, Faults};
 use crate::measure::Judged;
 use crate::reading::{Matched, compare_all};
 use crate::trees::Trees;
+use clampbook::core::signal::inputs;
 
 /// Seeds that it learns from. Those of the report begin elsewhere.
 const SEEDS: std::ops::Range<u64> = 10_001..10_801;
@@ -22,7 +23,7 @@ impl Bound {
     /// One for such sessions.
     pub fn of(wishes: Wishes) -> Self {
         let pulls = compare_all(SEEDS, wishes).matched;
-        Self { pulls: pulls.into_iter().map(|one| (inputs(&one), one)).collect() }
+        Self { pulls: pulls.into_iter().map(|one| (figures(&one), one)).collect() }
     }
 
     /// How it judges `asked`, learnt from those of its own pulls that are `fit`.
@@ -36,7 +37,7 @@ impl Bound {
         let (rows, answers): (Vec<Vec<f64>>, Vec<bool>) =
             own.map(|(row, one)| (row.clone(), so(one))).unzip();
         let trees = Trees::fit(&rows, &answers);
-        asked.iter().map(|one| (trees.ln_odds(&inputs(one)), so(one))).collect()
+        asked.iter().map(|one| (trees.ln_odds(&figures(one)), so(one))).collect()
     }
 
     /// How it judges whether each was already tight.
@@ -45,73 +46,63 @@ impl Bound {
     }
 
     /// How it judges whether each had this fault.
-    pub fn fault(&self, asked: &[&Matched], of: fn(&Faults) -> bool) -> Vec<Judged> {
-        self.judge(asked, |one| !one.truth.faint, |one| of(&one.truth.faults))
+    pub fn fault(&self, asked: &[&Matched], of: fn(&Faults) -> Degree) -> Vec<Judged> {
+        let plain = |one: &Matched| !one.truth.faint && of(&one.truth.faults) != Degree::Slight;
+        self.judge(asked, plain, |one| of(&one.truth.faults).is_full())
     }
 }
 
-/// Everything that is said of a pull, and everything that is known.
-fn inputs(one: &Matched) -> Vec<f64> {
+/// Everything that is said of a pull, and everything that is known: the latter as figures by which what
+/// is said can be told from what a sound pull would have shown.
+fn figures(one: &Matched) -> Vec<f64> {
     let (pull, known) = (&one.pull, &one.truth.known);
     let peak = pull.peak.torque.nm().abs().max(0.1);
-    let (texture, among) = (&pull.texture, &pull.among);
+    let among = &pull.among;
     let ln = |value: f64| value.max(1e-6).ln();
     let or = |value: Option<f64>| value.unwrap_or(-1.0);
     let reached = &pull.rise.reached_s;
     let resolved = 0.002 + 0.2 / one.rate_hz;
-    let paces = reached.windows(2).map(|pair| ln((pair[0] - pair[1]).max(0.0) + resolved));
-    let mut row: Vec<f64> = paces.collect();
     let whole = ln(reached[3] - reached[17] + resolved);
+    let upper = ln(reached[11] - reached[16] + resolved);
     let stuck = ln(known.stuck_nm_s / peak);
     let turning = ln(known.turning_nm_s / peak);
+    let trace = inputs::trace(pull);
+    let mut row: Vec<f64> = match inputs::trace_turned(pull, &trace) {
+        Some(turned) => turned.to_vec(),
+        None => trace.to_vec(),
+    };
+    let paces = reached.windows(2).map(|pair| ln((pair[0] - pair[1]).max(0.0) + resolved));
+    let paces: Vec<f64> = paces.collect();
+    row.extend(paces.iter().map(|pace| pace + turning));
+    row.extend(paces);
+    let held_s = reached[17] + pull.fallen_s[1];
     row.extend([
-        ln(reached[19] + resolved),
-        whole,
         whole + stuck,
         whole + turning,
-        ln(reached[11] - reached[16] + resolved) + stuck,
-        ln(reached[11] - reached[16] + resolved) + turning,
+        upper + stuck,
+        upper + turning,
         stuck - turning,
         known.toe_nm / peak,
         known.prevailing_nm / peak,
         known.uneven,
         known.grip_spread,
-        one.rate_hz,
-        peak / pull.seen.range_nm,
-        pull.duration_ms,
-        f64::from(texture.falls),
-        texture.largest_fall,
-        texture.largest_fall_ms,
-        texture.usual_fall,
-        texture.falls_hz,
-        f64::from(texture.teeth),
-        texture.roughness,
-        texture.level_s,
-        texture.sinking_s,
-        texture.sunk,
-        or(among.after_s),
-        or(among.to_before),
-        or(among.to_highest),
-        or(among.to_turning_pace),
-        or(among.to_tight_pace),
-        among.seemed_turning,
-        among.seemed_tight,
+        known.stop_nm / peak,
+        held_s - known.hold_s,
+        pull.fallen_s[5] - pull.fallen_s[1] - known.release_s,
+        known.turning_nm_s * resolved / peak,
+        known.stuck_nm_s / one.rate_hz / peak,
         or(among.before_tight),
     ]);
-    row.extend(pull.fallen_s.windows(2).map(|pair| pair[1] - pair[0]));
-    row.extend(pull.peak.within_s.map(|seconds| seconds * one.rate_hz));
-    row.extend(pull.peak.beside_nm.map(|nm| nm / peak));
     if let Some(turned) = &pull.turned {
+        let sound_deg = |share: f64| share * peak / known.stiffness;
         row.extend([
-            turned.deg,
-            turned.foot_deg,
-            turned.early_deg,
-            turned.upper_deg,
-            turned.late_deg,
-            turned.after_deg,
-            turned.began_share,
-            turned.wind_up_deg_per_nm,
-            or(among.to_usual_slope),
+            turned.upper_deg - sound_deg(0.4),
+            turned.late_deg - sound_deg(0.15),
+            turned.upper_deg / sound_deg(0.4),
+            turned.early_deg / sound_deg(0.4),
+            turned.foot_deg / sound_deg(0.15),
+            turned.near_deg / sound_deg(0.05),
+            turned.deg / sound_deg(0.9),
         ]);
     }
     row

@@ -2,12 +2,14 @@
 //!
 //! `cargo bench --bench evaluation` prints every figure with its goal; with `-- bound`, also what a
 //! reader could tell that knew hand and joint. `-- tuning` does the same on seeds that a change may be
-//! judged on while it is made. `-- fit` fits the weights anew on other seeds still and writes them into the
-//! sources; twice, for what pulls before seemed to be is judged by the weights in place.
+//! judged on while it is made. `-- fit` fits weights and trees anew on other seeds still and writes them into the
+//! sources; twice, for what pulls before seemed to be is judged by the weights in place. `-- fit trees` fits the
+//! trees alone.
 #![allow(clippy::unwrap_used)]
 
 mod bound;
 mod fit;
+mod fit_trees;
 mod generator;
 mod measure;
 mod reading;
@@ -17,13 +19,19 @@ mod trees;
 use std::io::Write;
 
 const WEIGHTS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/signal/weights.rs");
+const TREES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/signal/flags.trees");
 
 fn main() {
     let mut out = std::io::stdout().lock();
     let said = |word: &str| std::env::args().any(|argument| argument == word);
     if said("fit") {
-        std::fs::write(WEIGHTS, fit::text(fit::SEEDS, fit::WIDE_SEEDS)).unwrap();
-        writeln!(out, "{WEIGHTS} is written; run rustfmt, then evaluate").unwrap();
+        let pulls = fit::Pulls::read(fit::SEEDS, fit::WIDE_SEEDS);
+        std::fs::write(TREES, fit_trees::text(&pulls)).unwrap();
+        writeln!(out, "{TREES} is written").unwrap();
+        if !said("trees") {
+            std::fs::write(WEIGHTS, fit::weights(&pulls)).unwrap();
+            writeln!(out, "{WEIGHTS} is written; run rustfmt, then evaluate").unwrap();
+        }
         return;
     }
     report::write(&mut out, said("tuning"), said("bound")).unwrap();

@@ -24,18 +24,37 @@ pub struct Matched {
     pub quantum_nm: f64,
 }
 
-/// Reads many sessions.
+/// Reads many sessions, on every processor; in the order of their seeds.
 pub fn compare_all(seeds: std::ops::Range<u64>, wishes: Wishes) -> Reading {
+    let seeds: Vec<u64> = seeds.collect();
+    let parts = std::thread::available_parallelism().map_or(1, usize::from);
+    let read = |seeds: &[u64]| {
+        let mut all = Reading::default();
+        for seed in seeds {
+            let session = Session::seeded(*seed, wishes);
+            let samples = session.torque.len();
+            all.join(Reading { samples, ..compare(&session) });
+        }
+        all
+    };
     let mut all = Reading::default();
-    for seed in seeds {
-        let session = Session::seeded(seed, wishes);
-        let reading = compare(&session);
-        all.matched.extend(reading.matched);
-        all.missed.extend(reading.missed);
-        all.invented.extend(reading.invented);
-        all.samples += session.torque.len();
-    }
+    std::thread::scope(|scope| {
+        let parts = seeds.chunks(seeds.len().div_ceil(parts).max(1));
+        let parts: Vec<_> = parts.map(|part| scope.spawn(move || read(part))).collect();
+        for part in parts {
+            all.join(part.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault)));
+        }
+    });
     all
+}
+
+impl Reading {
+    fn join(&mut self, other: Self) {
+        self.matched.extend(other.matched);
+        self.missed.extend(other.missed);
+        self.invented.extend(other.invented);
+        self.samples += other.samples;
+    }
 }
 
 /// Reads a whole session in blocks of `size` samples.

@@ -1,142 +1,192 @@
-//! Boosted trees: a learner that asks nothing of its inputs, to see what is in them at all.
+//! Boosted trees: a learner that asks little of its inputs.
 //!
-//! Second-order boosting of the logistic loss (Friedman, Hastie and Tibshirani, 2000) with trees of a
-//! fixed depth, split at quantiles.
+//! Second-order boosting of the logistic loss (Friedman, Hastie and Tibshirani, 2000) with trees in which
+//! every level asks one question (Kohavi, 1994), at quantiles. Rows that are plain are drawn, not all taken
+//! (Ke and others, 2017).
 
-/// Questions from the root of a tree to its leaf.
+use std::fmt::Write as _;
+
+/// Questions a tree asks: as many as the reader of the text expects.
 const DEPTH: usize = 4;
-/// Answers that an input is sorted into.
-const BINS: usize = 32;
-const TREES: usize = 150;
+const LEAVES: usize = 1 << DEPTH;
+const TREES: usize = 160;
 /// How much of a tree is taken.
 const RATE: f64 = 0.1;
-/// Weight of the ridge on a leaf, and the least curvature in one.
-const RIDGE: f64 = 1.0;
-const LEAST_CURVATURE: f64 = 3.0;
+/// Weight of the ridge on a leaf.
+const RIDGE: f64 = 2.0;
+/// Quantiles of all rows and of those that are so, at which is asked.
+const QUANTILES: usize = 24;
+/// Slope above which a row is always taken; of the others, one in so many.
+const STEEP: f64 = 0.02;
+const DRAWN: u64 = 5;
+/// Leaves are kept in thousandths of ln of odds.
+const THOUSAND: f64 = 1_000.0;
 
 /// A fitted learner.
 pub struct Trees {
-    edges: Vec<Vec<f64>>,
     bias: f64,
     trees: Vec<Tree>,
 }
 
-#[derive(Clone)]
 struct Tree {
-    /// Input and bin above which a row goes right; a row goes left where nothing is asked.
-    asked: [Option<(usize, u8)>; (1 << DEPTH) - 1],
-    leaves: [f64; 1 << DEPTH],
+    /// Input, and the value above which the answer is yes.
+    asked: [(usize, f64); DEPTH],
+    leaves: [f64; LEAVES],
 }
 
 /// Sums of slopes and curvatures.
 type Sums = (f64, f64);
 
+/// An input of all rows: the values that can be asked for, and how many of them each row is above.
+struct Column {
+    edges: Vec<f64>,
+    bins: Vec<u8>,
+}
+
 impl Trees {
     /// Learns from rows of inputs and whether each is so.
-    pub fn fit(rows: &[Vec<f64>], so: &[bool]) -> Self {
-        let width = rows[0].len();
-        let edges: Vec<Vec<f64>> = (0..width).map(|input| edges(rows, input)).collect();
-        let binned: Vec<Vec<u8>> = rows.iter().map(|row| bins(&edges, row)).collect();
-        let share = so.iter().filter(|so| **so).count().max(1) as f64 / so.len() as f64;
-        let bias = (share / (1.0 - share).max(1e-9)).ln();
+    pub fn fit<R: AsRef<[f64]>>(rows: &[R], so: &[bool]) -> Self {
+        let width = rows.first().map_or(0, |row| row.as_ref().len());
+        let columns: Vec<Column> = (0..width).map(|input| Column::of(rows, so, input)).collect();
+        let share = so.iter().filter(|so| **so).count().max(1) as f64 / so.len().max(1) as f64;
+        let bias = significant((share / (1.0 - share).max(1e-9)).ln());
         let mut scores = vec![bias; rows.len()];
         let mut trees = Vec::new();
-        for _ in 0..TREES {
-            let pulls: Vec<Sums> = scores
-                .iter()
-                .zip(so)
-                .map(|(score, so)| {
-                    let p = 1.0 / (1.0 + (-score).exp());
-                    (f64::from(u8::from(*so)) - p, p * (1.0 - p))
-                })
-                .collect();
-            let tree = Tree::grow(&binned, &pulls, width);
-            for (score, row) in scores.iter_mut().zip(&binned) {
-                *score += RATE * tree.leaves[tree.leaf(row)];
+        for tree in 0..TREES {
+            let mut taken = Vec::new();
+            for (row, (score, so)) in scores.iter().zip(so).enumerate() {
+                let p = 1.0 / (1.0 + (-score).exp());
+                let (slope, curvature) = (f64::from(u8::from(*so)) - p, p * (1.0 - p));
+                if slope.abs() > STEEP {
+                    taken.push((row, (slope, curvature)));
+                } else if drawn(row as u64, tree as u64) {
+                    let times = DRAWN as f64;
+                    taken.push((row, (slope * times, curvature * times)));
+                }
+            }
+            let Some((tree, asked)) = Tree::grow(&columns, &taken) else { break };
+            for (row, score) in scores.iter_mut().enumerate() {
+                let leaf = asked.iter().fold(0, |leaf, (input, edge)| {
+                    2 * leaf + usize::from(usize::from(columns[*input].bins[row]) > *edge)
+                });
+                *score += tree.leaves[leaf];
             }
             trees.push(tree);
         }
-        Self { edges, bias, trees }
+        Self { bias, trees }
     }
 
     /// ln of the odds.
     pub fn ln_odds(&self, row: &[f64]) -> f64 {
-        let row = bins(&self.edges, row);
-        let sum: f64 = self.trees.iter().map(|tree| tree.leaves[tree.leaf(&row)]).sum();
-        self.bias + RATE * sum
+        let leaves = self.trees.iter().map(|tree| {
+            let yes = |(input, above): &(usize, f64)| row[*input] > *above;
+            let leaf = tree.asked.iter().fold(0, |leaf, asked| 2 * leaf + usize::from(yes(asked)));
+            tree.leaves[leaf]
+        });
+        self.bias + leaves.sum::<f64>()
+    }
+
+    /// As the program reads it.
+    pub fn text(&self, name: &str) -> String {
+        let mut text = format!("\n{name} {}\n", self.bias);
+        for tree in &self.trees {
+            let asked = tree.asked.iter().map(|(input, above)| format!("{input}>{above}"));
+            let leaves = tree.leaves.iter().map(|leaf| format!("{}", (leaf * THOUSAND).round()));
+            let _ = writeln!(
+                text,
+                "{}|{}",
+                asked.collect::<Vec<_>>().join(" "),
+                leaves.collect::<Vec<_>>().join(" ")
+            );
+        }
+        text
     }
 }
 
 impl Tree {
-    fn grow(rows: &[Vec<u8>], pulls: &[Sums], width: usize) -> Self {
-        let mut tree = Self { asked: [None; (1 << DEPTH) - 1], leaves: [0.0; 1 << DEPTH] };
-        let mut at = vec![0_usize; rows.len()];
-        for depth in 0..DEPTH {
-            let nodes = 1 << depth;
-            let mut sums = vec![(0.0, 0.0); nodes * width * BINS];
-            for ((row, pull), node) in rows.iter().zip(pulls).zip(&at) {
-                for (input, bin) in row.iter().enumerate() {
-                    let sum: &mut Sums = &mut sums[(node * width + input) * BINS + *bin as usize];
-                    *sum = (sum.0 + pull.0, sum.1 + pull.1);
-                }
-            }
-            for node in 0..nodes {
-                let own = &sums[node * width * BINS..(node + 1) * width * BINS];
-                tree.asked[nodes - 1 + node] = best_question(own, width);
-            }
-            for (row, node) in rows.iter().zip(&mut at) {
-                *node = 2 * *node + usize::from(tree.goes_right(nodes - 1 + *node, row));
+    /// The tree, and its questions as columns and edges.
+    fn grow(
+        columns: &[Column],
+        taken: &[(usize, Sums)],
+    ) -> Option<(Self, [(usize, usize); DEPTH])> {
+        let mut asked = [(0, 0); DEPTH];
+        let mut nodes = vec![0_usize; taken.len()];
+        for (depth, asked) in asked.iter_mut().enumerate() {
+            let questions = columns.iter().enumerate().filter_map(|(input, column)| {
+                let (gain, edge) = column.best(taken, &nodes, 1 << depth)?;
+                Some((gain, (input, edge)))
+            });
+            let (_, question) = questions.max_by(|a, b| a.0.total_cmp(&b.0))?;
+            *asked = question;
+            let (input, edge) = question;
+            for (node, (row, _)) in nodes.iter_mut().zip(taken) {
+                *node = 2 * *node + usize::from(usize::from(columns[input].bins[*row]) > edge);
             }
         }
-        let mut sums = [(0.0, 0.0); 1 << DEPTH];
-        for (pull, leaf) in pulls.iter().zip(&at) {
-            sums[*leaf] = (sums[*leaf].0 + pull.0, sums[*leaf].1 + pull.1);
+        let mut sums = [(0.0, 0.0); LEAVES];
+        for (node, (_, (slope, curvature))) in nodes.iter().zip(taken) {
+            sums[*node] = (sums[*node].0 + slope, sums[*node].1 + curvature);
         }
-        tree.leaves = sums.map(|(slope, curvature)| slope / (curvature + RIDGE));
-        tree
-    }
-
-    fn goes_right(&self, node: usize, row: &[u8]) -> bool {
-        self.asked[node].is_some_and(|(input, bin)| row[input] > bin)
-    }
-
-    fn leaf(&self, row: &[u8]) -> usize {
-        (0..DEPTH).fold(0, |node, depth| {
-            2 * node + usize::from(self.goes_right((1 << depth) - 1 + node, row))
-        })
+        let leaves = sums.map(|(slope, curvature)| {
+            (RATE * slope / (curvature + RIDGE) * THOUSAND).round() / THOUSAND
+        });
+        let values = asked.map(|(input, edge)| (input, columns[input].edges[edge]));
+        Some((Self { asked: values, leaves }, asked))
     }
 }
 
-/// The split of a node that gains most.
-fn best_question(sums: &[Sums], width: usize) -> Option<(usize, u8)> {
-    let worth = |(slope, curvature): Sums| slope * slope / (curvature + RIDGE);
-    let mut best = (1e-6, None);
-    for input in 0..width {
-        let own = &sums[input * BINS..(input + 1) * BINS];
-        let all = own.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
-        let mut left = (0.0, 0.0);
-        for (bin, one) in own.iter().enumerate().take(BINS - 1) {
-            left = (left.0 + one.0, left.1 + one.1);
-            let right = (all.0 - left.0, all.1 - left.1);
-            if left.1 < LEAST_CURVATURE || right.1 < LEAST_CURVATURE {
-                continue;
-            }
-            let gain = worth(left) + worth(right) - worth(all);
-            if gain > best.0 {
-                best = (gain, Some((input, bin as u8)));
+impl Column {
+    fn of<R: AsRef<[f64]>>(rows: &[R], so: &[bool], input: usize) -> Self {
+        let all = || rows.iter().map(|row| row.as_ref()[input]);
+        let mut edges = quantiles(all());
+        edges.extend(quantiles(all().zip(so).filter(|(_, so)| **so).map(|(value, _)| value)));
+        edges.sort_unstable_by(f64::total_cmp);
+        edges.dedup();
+        let bins = all().map(|value| edges.partition_point(|edge| *edge < value) as u8).collect();
+        Self { edges, bins }
+    }
+
+    /// How much the best edge gains, and which it is.
+    fn best(&self, taken: &[(usize, Sums)], nodes: &[usize], count: usize) -> Option<(f64, usize)> {
+        let width = self.edges.len() + 1;
+        let mut sums = vec![(0.0, 0.0); count * width];
+        for ((row, (slope, curvature)), node) in taken.iter().zip(nodes) {
+            let sum = &mut sums[node * width + usize::from(self.bins[*row])];
+            *sum = (sum.0 + slope, sum.1 + curvature);
+        }
+        let worth = |(slope, curvature): Sums| slope * slope / (curvature + RIDGE);
+        let mut gains = vec![0.0; self.edges.len()];
+        for own in sums.chunks(width) {
+            let all = own.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
+            let mut below = (0.0, 0.0);
+            for (gain, one) in gains.iter_mut().zip(own) {
+                below = (below.0 + one.0, below.1 + one.1);
+                let above = (all.0 - below.0, all.1 - below.1);
+                *gain += worth(below) + worth(above) - worth(all);
             }
         }
+        let best = gains.into_iter().enumerate().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some((best.1, best.0))
     }
-    best.1
 }
 
-fn edges(rows: &[Vec<f64>], input: usize) -> Vec<f64> {
-    let mut values: Vec<f64> = rows.iter().map(|row| row[input]).collect();
+fn quantiles(values: impl Iterator<Item = f64>) -> Vec<f64> {
+    let mut values: Vec<f64> = values.collect();
     values.sort_unstable_by(f64::total_cmp);
-    (1..BINS).map(|bin| values[bin * (values.len() - 1) / BINS]).collect()
+    let last = values.len().saturating_sub(1);
+    let at = |part: usize| values.get(part * last / QUANTILES).copied().map(significant);
+    (0..QUANTILES).filter_map(at).collect()
 }
 
-fn bins(edges: &[Vec<f64>], row: &[f64]) -> Vec<u8> {
-    let bin = |(edges, value): (&Vec<f64>, &f64)| edges.partition_point(|edge| edge < value) as u8;
-    edges.iter().zip(row).map(bin).collect()
+/// Four figures of it: as they are written, so are they asked for.
+fn significant(value: f64) -> f64 {
+    format!("{value:.3e}").parse().unwrap_or(value)
+}
+
+/// A draw that is the same every time (the mixer of SplitMix64; Steele, Lea and Flood, 2014).
+fn drawn(row: u64, tree: u64) -> bool {
+    let seed = ((row << 16) + tree + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    let mixed = (seed ^ (seed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    let mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    (mixed ^ (mixed >> 31)).is_multiple_of(DRAWN)
 }

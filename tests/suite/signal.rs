@@ -7,6 +7,7 @@ mod generator;
 #[allow(dead_code)]
 mod reading;
 
+mod faults;
 mod hostile;
 mod stories;
 

@@ -14,10 +14,20 @@ pub(super) const UNKNOWN: Acts = Acts {
     ln_tight_over_fresh: 0.0,
 };
 
-pub(super) fn judge(pull: &Description) -> Acts {
-    let (ln_tight, evidence) = tight(pull);
+/// ln of the odds, by the shape of the pull alone, that its fastener was already tight.
+pub(super) fn by_shape(pull: &Description) -> f64 {
+    SHAPE.model.ln_odds(&inputs::shape(pull))
+}
+
+pub(super) fn probability(ln_odds: f64) -> f64 {
+    1.0 / (1.0 + (-ln_odds).exp())
+}
+
+/// `ln_shape` is [`by_shape`].
+pub(super) fn judge(pull: &Description, ln_shape: f64) -> Acts {
+    let (ln_tight, evidence) = tight(pull, ln_shape);
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
-    let tight = (1.0 - trial) / (1.0 + (-ln_tight).exp());
+    let tight = (1.0 - trial) * probability(ln_tight);
     let clockwise = pull.peak.torque.nm() >= 0.0;
     let loosening = if clockwise { LOOSENING_DOUBT } else { 1.0 - LOOSENING_DOUBT };
     let rest = 1.0 - loosening;
@@ -30,14 +40,8 @@ pub(super) fn judge(pull: &Description) -> Acts {
     }
 }
 
-/// Probability by the shape of the pull alone that its fastener was already tight.
-pub(super) fn tight_by_shape(pull: &Description) -> f64 {
-    SHAPE.model.probability(&inputs::shape(pull))
-}
-
 /// ln of the odds with everything that the stream shows, and the evidence of this pull alone.
-fn tight(pull: &Description) -> (f64, f64) {
-    let ln_shape = SHAPE.model.ln_odds(&inputs::shape(pull));
+fn tight(pull: &Description, ln_shape: f64) -> (f64, f64) {
     let ln_tight = TIGHT.model.ln_odds(&inputs::tight(pull, ln_shape));
     let with_turn = |ln_odds: f64| {
         let turned = inputs::turned(pull, ln_odds)?;

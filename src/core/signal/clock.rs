@@ -50,9 +50,9 @@ impl Clock {
         }
     }
 
-    /// One more sample has been read.
-    pub fn step(&mut self) {
-        self.count += 1;
+    /// So many more samples have been read.
+    pub fn step(&mut self, samples: u64) {
+        self.count += samples;
     }
 
     pub fn follow(&mut self, block: &Block<'_>) -> Follows {

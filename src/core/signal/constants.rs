@@ -1,6 +1,6 @@
 //! Every tuned figure of the reading of pulls, with unit and reason.
 //!
-//! Weights of the probabilities are in `weights.rs`: they are fitted, these are judged.
+//! Weights of the probabilities are in `weights.rs` and `flags.trees`: they are fitted, these are judged.
 
 // ---- The stream -------------------------------------------------------------------------------
 
@@ -110,7 +110,7 @@ pub(super) const PREVAILING_SPREAD: f64 = 0.25;
 /// Seconds. Tremor (6 to 12 Hz) is torque that the fastener did get: no wider average.
 pub(super) const PEAK_WIDEST_S: f64 = 0.06;
 /// Share of the peak below which no sample can be the highest but for noise.
-pub(super) const PEAK_BAND: f64 = 0.05;
+pub(super) const PEAK_BAND: f64 = 0.02;
 /// Standard deviations by which a wider estimate may differ from a narrower one.
 pub(super) const ADMITTED_SPREADS: f64 = 1.5;
 /// Neighbouring averages share samples: they have less chance than independent ones.
@@ -142,6 +142,8 @@ pub(super) const ROUGH_FROM: f64 = 0.4;
 pub(super) const TOOTH_LEAST: f64 = 0.06;
 pub(super) const TOOTH_S: f64 = 0.025;
 pub(super) const TOOTH_SAMPLES: usize = 2;
+/// Multiple of the noise that torque must fall between two samples to have fallen: the noise of both.
+pub(super) const GIVEN_NOISES: f64 = 2.0;
 /// Seconds over which torque is seen to stand or to sink.
 pub(super) const SINKING_SPAN_S: f64 = 0.1;
 
@@ -194,6 +196,8 @@ pub(super) const REMEMBERED: usize = 12;
 pub(super) const USUAL_LEAST: usize = 3;
 /// Share of them below what counts as usual. Rechecks turn little: the usual slope is below the middle.
 pub(super) const USUAL_SLOPE: f64 = 0.4;
+/// Share of the fastest paces below what counts as usual: a few pulls are jerked, and are no measure.
+pub(super) const USUAL_FASTEST: f64 = 0.25;
 /// ln of a ratio of peaks within which pulls count as of one kind of joint: another size is turned at
 /// another pace, and so is a first swing that stops half-way.
 pub(super) const ALIKE_LN: f64 = 0.35;

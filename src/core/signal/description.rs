@@ -65,15 +65,25 @@ pub struct Among {
     /// The same to those that seemed to be on a fastener already tight.
     #[serde(default)]
     pub to_tight_pace: Option<f64>,
-    /// How many of the former there were, as a sum of probabilities.
+    /// The same to the fastest quarter of the peak that is usual in this stream, this pull among them: the
+    /// pace of the hand against what stands still.
+    #[serde(default)]
+    pub to_fastest_pace: Option<f64>,
+    /// How many of those that seemed to turn their fastener there were, as a sum of probabilities.
     #[serde(default)]
     pub seemed_turning: f64,
-    /// How many of the latter.
+    /// How many of those that seemed to be on one already tight.
     #[serde(default)]
     pub seemed_tight: f64,
     /// Probability that the pull before was on a fastener already tight, by its own shape.
     #[serde(default)]
     pub before_tight: Option<f64>,
+    /// [`Texture::level_s`] of the pull before.
+    #[serde(default)]
+    pub before_level_s: Option<f64>,
+    /// [`Turned::late_deg`] of the pull before.
+    #[serde(default)]
+    pub before_late_deg: Option<f64>,
 }
 
 /// The highest torque of a pull. The adapter's own peak, where it sends one, is the measurement.
@@ -89,6 +99,9 @@ pub struct Peak {
     pub high: Torque,
     /// How far the samples before and after the highest lie below it, N·m.
     pub beside_nm: [f64; 2],
+    /// The same of the [`AROUND`] samples around it, in order of time, N·m.
+    #[serde(default)]
+    pub around_nm: [f64; AROUND],
     /// Seconds around the highest sample for which torque stays within 2 %, 5 % and 10 % of it, along
     /// straight lines between the samples.
     #[serde(default)]
@@ -102,6 +115,9 @@ pub struct Peak {
     /// One standard uncertainty of the adapter's certificate, N·m; 0 if none is known.
     pub certificate_nm: f64,
 }
+
+/// Samples around the highest that [`Peak::around_nm`] tells of, half of them before it.
+pub const AROUND: usize = 6;
 
 /// Shares of the peak at which [`Rise::reached_s`] was taken.
 pub const LEVELS: [f64; 20] = [
@@ -180,6 +196,15 @@ pub struct Turned {
     pub late_deg: f64,
     /// Degrees between the peak and the release.
     pub after_deg: f64,
+    /// Degrees between the first and the last place at 95 % of the peak, freed of wind-up.
+    #[serde(default)]
+    pub near_deg: f64,
+    /// Degrees that the drive turned while torque was let go, wind-up included.
+    #[serde(default)]
+    pub let_go_deg: f64,
+    /// Degrees from 5 % of the peak to each of [`LEVELS`], freed of wind-up.
+    #[serde(default)]
+    pub reached_deg: [f64; LEVELS.len()],
     /// One standard uncertainty of `deg`, degrees.
     pub sd_deg: f64,
     /// Share of the peak at which it began to turn; 1 if it did not.
@@ -230,6 +255,20 @@ pub struct Texture {
     pub sinking_s: f64,
     /// How far it sank meanwhile, as a share of the peak.
     pub sunk: f64,
+    /// Falls above 40 % of the peak that are as sudden as a tooth, of any depth that counts as a fall.
+    #[serde(default)]
+    pub sudden: u32,
+    /// What torque fell from sample to sample above 40 % of the peak and before the release, beyond the
+    /// adapter's noise: the sum, as a share of the peak.
+    #[serde(default)]
+    pub given_back: f64,
+    /// Slope of the line through torque from where it first reached 90 % of the peak to the release,
+    /// in peaks a second.
+    #[serde(default)]
+    pub plateau_slope: f64,
+    /// How far torque wavers there about that line: root mean square, as a share of the peak.
+    #[serde(default)]
+    pub plateau_waver: f64,
 }
 
 /// What a pull was, as probabilities that sum to 1.

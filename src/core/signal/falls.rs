@@ -2,13 +2,16 @@
 
 use super::constants::{
     BREAK_LEAST, BREAK_MOST, BREAK_MOST_S, CLICK_LEAST, CLICK_MOST, CLICK_MOST_S, CLICK_RATE_HZ,
-    FALL_NOISES, FALL_SHARE, LEVEL_SLOPE_SHARE, ROUGH_FROM, SINKING_SPAN_S, TOOTH_LEAST, TOOTH_S,
-    TOOTH_SAMPLES,
+    FALL_NOISES, FALL_SHARE, GIVEN_NOISES, LEVEL_SLOPE_SHARE, ROUGH_FROM, SINKING_SPAN_S,
+    TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
-use super::description::{Give, GiveKind, Texture};
+use super::description::{Give, GiveKind, Texture, twentieths};
+use super::lanes::{LANES, each, extremes, sums, total};
 use super::read::View;
 use crate::core::units::Torque;
 
+/// Samples that are looked at together for a fall.
+const TOGETHER: usize = 16;
 /// Falls kept; those beyond are only counted.
 const KEPT: usize = 48;
 
@@ -18,8 +21,6 @@ pub(super) struct Fall {
     pub to: usize,
     /// Share of the torque at `from`.
     pub share: f64,
-    /// Highest torque after it, before the next fall.
-    pub again: f64,
 }
 
 #[derive(Debug, Clone)]
@@ -36,19 +37,33 @@ impl Falls {
         let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.noise);
         let mut high = view.first;
         let mut low: Option<usize> = None;
-        for at in view.first..=view.last {
-            let nm = view.raw[at];
-            match low {
-                None if nm > view.raw[high] => high = at,
-                None if nm < view.raw[high] - step => low = Some(at),
-                Some(lowest) if nm < view.raw[lowest] => low = Some(at),
-                Some(lowest) if nm > view.raw[lowest] + step => {
-                    falls.add(view, high, lowest);
-                    high = at;
-                    low = None;
+        let mut at = view.first;
+        while at <= view.last {
+            let ahead = &view.raw[at..(at + TOGETHER).min(view.last + 1)];
+            if low.is_none() {
+                let (lowest, highest) = extremes(ahead);
+                if lowest >= view.raw[high].max(highest) - step {
+                    if highest > view.raw[high] {
+                        high = at + ahead.iter().position(|nm| *nm == highest).unwrap_or(0);
+                    }
+                    at += ahead.len();
+                    continue;
                 }
-                _ => {}
             }
+            for (at, nm) in ahead.iter().enumerate().map(|(index, nm)| (at + index, *nm)) {
+                match low {
+                    None if nm > view.raw[high] => high = at,
+                    None if nm < view.raw[high] - step => low = Some(at),
+                    Some(lowest) if nm < view.raw[lowest] => low = Some(at),
+                    Some(lowest) if nm > view.raw[lowest] + step => {
+                        falls.add(view, high, lowest);
+                        high = at;
+                        low = None;
+                    }
+                    _ => {}
+                }
+            }
+            at += ahead.len();
         }
         falls
     }
@@ -61,9 +76,7 @@ impl Falls {
         let share = 1.0 - view.raw[to].max(0.0) / high;
         self.count += 1;
         if self.len < KEPT {
-            let after = &view.raw[to..=view.last];
-            let again = after.iter().copied().fold(0.0, f64::max);
-            self.kept[self.len] = Fall { from, to, share, again };
+            self.kept[self.len] = Fall { from, to, share };
             self.len += 1;
         }
     }
@@ -77,7 +90,8 @@ impl Falls {
         let fall = self.all().iter().max_by(|a, b| a.share.total_cmp(&b.share))?;
         let lasted = view.seconds(fall.to - fall.from);
         let torque = view.raw[fall.from];
-        let comes_back = fall.again > torque * (1.0 - fall.share / 2.0);
+        let (_, again) = extremes(&view.raw[fall.to..=view.last]);
+        let comes_back = again > torque * (1.0 - fall.share / 2.0);
         let kind = if fall.share >= CLICK_LEAST
             && fall.share <= CLICK_MOST
             && lasted <= CLICK_MOST_S
@@ -97,14 +111,14 @@ impl Falls {
         Some(Give { kind, torque, share: fall.share, fall_ms: lasted * 1e3 })
     }
 
-    /// Falls of a thread that sticks and slips in turns.
-    fn teeth(&self, view: &View<'_>) -> u32 {
+    /// Falls as sudden as those of a thread that sticks and slips in turns, of at least this share.
+    fn sudden(&self, view: &View<'_>, least: f64) -> u32 {
         let longest = view.samples(TOOTH_S).max(TOOTH_SAMPLES);
-        let is_tooth = |fall: &&Fall| {
+        let is_sudden = |fall: &&Fall| {
             let high = view.raw[fall.from] > ROUGH_FROM * view.top;
-            high && fall.share >= TOOTH_LEAST && fall.to - fall.from <= longest
+            high && fall.share >= least && fall.to - fall.from <= longest
         };
-        self.all().iter().filter(is_tooth).count() as u32
+        self.all().iter().filter(is_sudden).count() as u32
     }
 
     pub fn texture(&self, view: &View<'_>) -> Texture {
@@ -116,29 +130,49 @@ impl Falls {
             (all.len() - 1) as f64 / view.seconds(last.from - first.from)
         });
         let (sinking_s, sunk) = sinking(view);
+        let (plateau_slope, plateau_waver) = plateau(view);
         Texture {
             falls: self.count,
             largest_fall: largest.map_or(0.0, |fall| fall.share),
             largest_fall_ms: largest.map_or(0.0, |fall| view.seconds(fall.to - fall.from) * 1e3),
             usual_fall: usual,
             falls_hz,
-            teeth: self.teeth(view),
+            teeth: self.sudden(view, TOOTH_LEAST),
             roughness: roughness(view),
             level_s: level(view),
             sinking_s,
             sunk,
+            sudden: self.sudden(view, 0.0),
+            given_back: given_back(view),
+            plateau_slope,
+            plateau_waver,
         }
     }
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.
 fn roughness(view: &View<'_>) -> f64 {
-    let (mut sum, mut count) = (0.0, 0.0);
-    for at in view.first.max(1)..view.release.min(view.raw.len() - 1) {
-        if view.raw[at] > ROUGH_FROM * view.top {
-            sum += (view.raw[at + 1] - 2.0 * view.raw[at] + view.raw[at - 1]).powi(2);
-            count += 1.0;
-        }
+    let least = ROUGH_FROM * view.top;
+    let from = view.first.max(1);
+    let to = view.release.min(view.raw.len() - 1);
+    let Some(middle) = view.raw.get(from..to) else { return 0.0 };
+    let (before, after) = (&view.raw[from - 1..to - 1], &view.raw[from + 1..=to]);
+    let bend = |before: f64, nm: f64, after: f64| {
+        let bend = if nm > least { after - 2.0 * nm + before } else { 0.0 };
+        bend * bend
+    };
+    let ((before, before_rest), (middle, middle_rest), (after, after_rest)) =
+        (before.as_chunks::<LANES>(), middle.as_chunks::<LANES>(), after.as_chunks::<LANES>());
+    let (mut sums, mut counts) = ([0.0; LANES], [0.0; LANES]);
+    for ((before, nm), after) in before.iter().zip(middle).zip(after) {
+        let bends = std::array::from_fn(|lane| bend(before[lane], nm[lane], after[lane]));
+        sums = each(sums, bends, |sum, bend| sum + bend);
+        counts = each(counts, *nm, |count, nm| count + if nm > least { 1.0 } else { 0.0 });
+    }
+    let (mut sum, mut count) = (total(sums), total(counts));
+    for ((before, nm), after) in before_rest.iter().zip(middle_rest).zip(after_rest) {
+        sum += bend(*before, *nm, *after);
+        count += if *nm > least { 1.0 } else { 0.0 };
     }
     // Independent noise of three samples, with weights 1, 2 and 1.
     let noise = 6.0 * view.noise * view.noise;
@@ -149,13 +183,56 @@ fn roughness(view: &View<'_>) -> f64 {
 fn level(view: &View<'_>) -> f64 {
     let span = view.samples(SINKING_SPAN_S).max(1);
     let most = LEVEL_SLOPE_SHARE * view.top * view.seconds(span);
+    let half = 0.5 * view.top;
     let (mut run, mut longest) = (0_usize, 0_usize);
-    for at in view.first..=view.release.saturating_sub(span) {
-        let still = (view.smooth[(at + span).min(view.last)] - view.smooth[at]).abs() < most;
-        run = if still && view.smooth[at] > 0.5 * view.top { run + 1 } else { 0 };
+    // Below half of the peak, nothing counts.
+    let from = view.reached[twentieths(10)];
+    for at in from..=view.release.saturating_sub(span) {
+        let nm = view.smooth[at];
+        let still = (view.smooth[(at + span).min(view.last)] - nm).abs() < most;
+        run = if still && nm > half { run + 1 } else { 0 };
         longest = longest.max(run);
     }
     if longest == 0 { 0.0 } else { view.seconds(longest + span) }
+}
+
+/// What torque fell from sample to sample, beyond the noise of both, as a share of the peak.
+fn given_back(view: &View<'_>) -> f64 {
+    let (least, noise) = (ROUGH_FROM * view.top, GIVEN_NOISES * view.noise);
+    let from = view.reached[twentieths(8)];
+    let Some(part) = view.raw.get(from..=view.release) else { return 0.0 };
+    let given = |now: f64, then: f64| if now > least { (now - then - noise).max(0.0) } else { 0.0 };
+    let (now, rest) = part[..part.len() - 1].as_chunks::<LANES>();
+    let (then, rest_then) = part[1..].as_chunks::<LANES>();
+    let mut sums = [0.0; LANES];
+    for (now, then) in now.iter().zip(then) {
+        sums = each(sums, each(*now, *then, given), |sum, given| sum + given);
+    }
+    let rest: f64 = rest.iter().zip(rest_then).map(|(now, then)| given(*now, *then)).sum();
+    (total(sums) + rest) / view.top
+}
+
+/// Slope of the line through torque from 90 % of the peak to the release, in peaks a second, and the root
+/// mean square of what is left, as a share of the peak.
+fn plateau(view: &View<'_>) -> (f64, f64) {
+    let from = view.reached[twentieths(18)];
+    let Some(part) = view.smooth.get(from..=view.release) else { return (0.0, 0.0) };
+    let count = part.len() as f64;
+    if part.len() < 3 {
+        return (0.0, 0.0);
+    }
+    let (sum, squares) = sums(part, view.top);
+    let middle = (count - 1.0) / 2.0;
+    let (mut lever, mut off) = (0.0, -middle);
+    for nm in part {
+        lever += off * nm;
+        off += 1.0;
+    }
+    // The sum of the squares of the places from their middle.
+    let places = count * (count * count - 1.0) / 12.0;
+    let slope = lever / places;
+    let left = (squares - sum * sum / count - slope * lever).max(0.0) / count;
+    (slope / view.dt / view.top, left.sqrt() / view.top)
 }
 
 /// How long, and by what share, torque sank between the peak and the release.

@@ -1,20 +1,23 @@
 //! Samples in, pulls out.
 
+mod together;
+
 use super::block::{Block, Nonsense, Source};
 use super::clock::{Clock, Follows};
 use super::constants::{
-    ABSURD_DEG_PER_S, ABSURD_NM, BLIND_S, BLIND_SAMPLES, END_SHARE_OF_PEAK, END_SHARE_OF_START,
-    LONGEST_S, LOW_SHARE, QUIET_S, REPORT_EVERY, RESTED_S, RESTING_FACTOR, REVERSED_S,
-    ROTATION_GRID_DEG, START_FLOOR_NM, START_FLOOR_SHARE, START_NOISES, START_SHARE_OF_RANGE,
-    USUAL_RANGE_NM,
+    ABSURD_DEG_PER_S, ABSURD_NM, BLIND_S, BLIND_SAMPLES, END_SHARE_OF_START, REPORT_EVERY,
+    RESTING_FACTOR, ROTATION_GRID_DEG, START_FLOOR_NM, START_FLOOR_SHARE, START_NOISES,
+    START_SHARE_OF_RANGE, USUAL_RANGE_NM,
 };
 use super::description::Description;
 use super::lead::Lead;
 use super::read::{Context, Reader};
 use super::stretch::Stretch;
+use super::under_way::{Over, UnderWay};
 use super::zero::Zero;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
+use together::IDLE;
 
 /// What was found in a stream of samples.
 #[expect(clippy::large_enum_variant, reason = "it is handed on at once; a box would take memory")]
@@ -58,7 +61,9 @@ pub struct PullFinder {
     lead: Lead,
     stretch: Stretch,
     reader: Reader,
-    open: Option<Open>,
+    open: Option<UnderWay>,
+    /// Torque at which a pull begins, N·m.
+    start_nm: f64,
     /// Torque still on the handle after a pull, N·m along that pull.
     resting_nm: f64,
     last: Sample,
@@ -78,33 +83,19 @@ struct Sample {
     turned: i64,
 }
 
-#[derive(Debug, Clone, Copy)]
-struct Open {
-    sign: f64,
-    rate_hz: f64,
-    peak_nm: f64,
-    /// Samples since it began.
-    age: u64,
-    /// Samples in a row below the end, below the resting share, and against the pull.
-    quiet: u64,
-    low: u64,
-    against: u64,
-    missing: u32,
-    saturated: u32,
-    turned_at_start: i64,
-}
-
 impl PullFinder {
     /// A finder for the samples of one adapter.
     #[must_use]
     pub fn new(source: Source) -> Self {
         let source = source.believed();
         let range = source.range_max.map_or(USUAL_RANGE_NM, |max| max.nm().abs());
+        let zero = Zero::new(range);
         Self {
             source,
             range_nm: range,
+            start_nm: start_nm(range, &zero),
             clock: Clock::new(),
-            zero: Zero::new(range),
+            zero,
             lead: Lead::new(),
             stretch: Stretch::new(),
             reader: Reader::new(),
@@ -137,34 +128,36 @@ impl PullFinder {
                 self.end(self.last_at, found);
                 self.begin_anew();
                 self.reader.forget();
+                self.zero.begin(self.clock.rate_hz());
             }
             Follows::Never(what) => {
                 found(Found::Nonsense { at: block.start, what });
                 return;
             }
         }
-        let turned = self.usable_turns(block, found);
-        self.has_turned = turned.is_some();
+        let steps = self.usable_turns(block, found);
+        self.has_turned = steps.is_some();
+        let mut turned = [self.turned; IDLE];
         let mut before = 0;
-        for (index, torque) in block.torque.iter().enumerate() {
-            if let Some(deg) = turned.and_then(|turned| turned.get(index)) {
-                let limit = ABSURD_DEG_PER_S / self.clock.rate_hz() * (self.missing + 1) as f64;
-                let now = grid(*deg)
-                    .filter(|now| ((now - before) as f64 * ROTATION_GRID_DEG).abs() <= limit);
-                match now {
-                    Some(now) => {
-                        self.turned += now - before;
-                        before = now;
-                    }
-                    None => {
-                        before = grid(*deg).unwrap_or(before);
-                        let at = self.clock.now();
-                        found(Found::Nonsense { at, what: Nonsense::Rotation });
-                    }
-                }
+        for (index, part) in block.torque.chunks(IDLE).enumerate() {
+            let Some(steps) = steps else {
+                self.take_all(part, &turned[..part.len()], found);
+                continue;
+            };
+            let steps = &steps[index * IDLE..][..part.len()];
+            let turned = &mut turned[..part.len()];
+            if let Some(last) = self.whole_turns(steps, before, turned) {
+                before = last;
+                self.take_all(part, turned, found);
+                continue;
             }
-            self.take(torque.nm(), found);
-            self.clock.step();
+            for (torque, deg) in part.iter().zip(steps) {
+                self.turn(*deg, &mut before, found);
+                self.take(torque.nm(), found);
+            }
+        }
+        if self.missing == 0 {
+            self.last_at = self.clock.back(1.0);
         }
     }
 
@@ -199,23 +192,55 @@ impl PullFinder {
         self.missing = self.missing.saturating_add(samples);
     }
 
+    /// Where the drive stood at each of these samples, if nothing is odd in any, and the last of them
+    /// in the count of the block.
+    fn whole_turns(&self, steps: &[f64], before: i64, turned: &mut [i64]) -> Option<i64> {
+        let limit = ABSURD_DEG_PER_S / self.clock.rate_hz();
+        let base = self.turned - before;
+        let mut last = before;
+        for (to, deg) in turned.iter_mut().zip(steps) {
+            let now = grid(*deg).filter(|now| degrees(now - last).abs() <= limit)?;
+            *to = base + now;
+            last = now;
+        }
+        (self.missing == 0).then_some(last)
+    }
+
+    fn turn(&mut self, deg: f64, before: &mut i64, found: &mut impl FnMut(Found)) {
+        let limit = ABSURD_DEG_PER_S / self.clock.rate_hz() * (self.missing + 1) as f64;
+        let told = grid(deg);
+        match told.filter(|now| degrees(now - *before).abs() <= limit) {
+            Some(now) => {
+                self.turned += now - *before;
+                *before = now;
+            }
+            None => {
+                *before = told.unwrap_or(*before);
+                found(Found::Nonsense { at: self.clock.now(), what: Nonsense::Rotation });
+            }
+        }
+    }
+
     fn take(&mut self, raw_nm: f64, found: &mut impl FnMut(Found)) {
         if !raw_nm.is_finite() || raw_nm.abs() >= ABSURD_NM {
+            if self.missing == 0 {
+                self.last_at = self.clock.back(1.0);
+            }
             self.missing = self.missing.saturating_add(1);
             self.spoiled += 1;
             if self.spoiled == REPORT_EVERY {
                 self.report_spoiled(found);
             }
-            return;
+        } else {
+            self.report_spoiled(found);
+            let sample = Sample { raw_nm, turned: self.turned };
+            if self.missing > 0 {
+                self.bridge(sample, found);
+            }
+            self.add(sample, found);
+            self.last = sample;
         }
-        self.report_spoiled(found);
-        let sample = Sample { raw_nm, turned: self.turned };
-        if self.missing > 0 {
-            self.bridge(sample, found);
-        }
-        self.add(sample, found);
-        self.last = sample;
-        self.last_at = self.clock.now();
+        self.clock.step(1);
     }
 
     fn report_spoiled(&mut self, found: &mut impl FnMut(Found)) {
@@ -255,56 +280,41 @@ impl PullFinder {
             self.advance(sample, nm, found);
             return;
         }
-        let start = self.start_nm();
         let size = nm.abs();
-        if size >= start + self.resting_nm * RESTING_FACTOR {
+        if size >= self.start_nm + self.resting_nm * RESTING_FACTOR {
             self.open_pull(sample, nm);
             return;
         }
         self.resting_nm = self.resting_nm.min(size);
-        if size < start * END_SHARE_OF_START {
+        if size < self.start_nm * END_SHARE_OF_START {
             self.resting_nm = 0.0;
         }
         self.lead.push(sample.raw_nm, sample.turned);
-        if size < start {
-            if self.zero.rest(sample.raw_nm, self.clock.rate_hz()) {
-                let zero = Torque::from_nm(self.zero.nm);
-                found(Found::Zero { at: self.clock.now(), zero });
-            }
-        } else {
+        if size >= self.start_nm {
             self.zero.disturb();
+        } else if self.zero.rest(sample.raw_nm) {
+            self.zeroed(self.clock.now(), found);
         }
     }
 
-    fn start_nm(&self) -> f64 {
-        START_FLOOR_NM
-            .min(self.range_nm * START_FLOOR_SHARE)
-            .max(self.range_nm * START_SHARE_OF_RANGE)
-            .max(self.zero.noise_nm * START_NOISES)
+    /// A zero was taken.
+    fn zeroed(&mut self, at: Stamp, found: &mut impl FnMut(Found)) {
+        self.start_nm = start_nm(self.range_nm, &self.zero);
+        found(Found::Zero { at, zero: Torque::from_nm(self.zero.nm) });
     }
 
     fn open_pull(&mut self, sample: Sample, nm: f64) {
         let sign = nm.signum();
-        self.stretch.clear();
-        self.stretch.has_turned = self.has_turned;
+        self.stretch.begin(self.has_turned);
         let zero = self.zero_for_pull();
         let first = self.lead.oldest_turned().unwrap_or(sample.turned);
-        for (raw_nm, turned) in self.lead.drain() {
-            self.stretch.push((raw_nm - zero) * sign, degrees(turned - first) * sign);
+        for (lead_nm, turned) in self.lead.parts() {
+            let along = |raw_nm: &f64| (raw_nm - zero) * sign;
+            self.stretch.extend(lead_nm, along, turned, |at| degrees(at - first) * sign);
         }
         self.zero.disturb();
-        self.open = Some(Open {
-            sign,
-            rate_hz: self.clock.rate_hz(),
-            peak_nm: 0.0,
-            age: self.stretch.torque().len() as u64,
-            quiet: 0,
-            low: 0,
-            against: 0,
-            missing: 0,
-            saturated: 0,
-            turned_at_start: first,
-        });
+        let age = self.stretch.torque().len();
+        self.open = Some(UnderWay::begin(sign, self.clock.rate_hz(), first, age));
         self.put(sample, (sample.raw_nm - zero) * sign);
     }
 
@@ -318,40 +328,27 @@ impl PullFinder {
     }
 
     fn put(&mut self, sample: Sample, pulled: f64) {
-        let range_nm = self.range_nm;
         let Some(open) = &mut self.open else { return };
-        open.age += 1;
-        open.peak_nm = open.peak_nm.max(pulled);
-        if sample.raw_nm.abs() >= range_nm && sample.raw_nm == self.last.raw_nm {
-            open.saturated = open.saturated.saturating_add(1);
-        }
+        let full = sample.raw_nm.abs() >= self.range_nm && sample.raw_nm == self.last.raw_nm;
+        open.add(pulled, full);
         let turned = degrees(sample.turned - open.turned_at_start) * open.sign;
         self.stretch.push(pulled, turned);
     }
 
     fn advance(&mut self, sample: Sample, nm: f64, found: &mut impl FnMut(Found)) {
-        let start = self.start_nm();
-        let rate_hz = self.clock.rate_hz();
         let Some(open) = &mut self.open else { return };
         let pulled = nm * open.sign;
-        let end = (start * END_SHARE_OF_START).max(open.peak_nm * END_SHARE_OF_PEAK);
-        open.against = if -pulled >= start { open.against + 1 } else { 0 };
-        open.quiet = if pulled < end { open.quiet + 1 } else { 0 };
-        open.low = if pulled < open.peak_nm * LOW_SHARE { open.low + 1 } else { 0 };
-        let lasted = |samples: u64, seconds: f64| samples as f64 >= seconds * rate_hz;
-        let reversed = open.against > 0 && lasted(open.against, REVERSED_S);
-        let over = reversed
-            || lasted(open.quiet, QUIET_S) && open.quiet > 0
-            || lasted(open.low, RESTED_S)
-            || lasted(open.age, LONGEST_S);
+        let over = open.over(pulled, self.start_nm);
         self.put(sample, pulled);
-        if over {
-            self.end(self.clock.now(), found);
-            self.resting_nm = if reversed { 0.0 } else { pulled.max(0.0) };
-            if reversed {
-                self.lead.clear();
-                self.open_pull(sample, nm);
-            }
+        if over == Over::Not {
+            return;
+        }
+        self.end(self.clock.now(), found);
+        self.resting_nm = pulled.max(0.0);
+        if over == Over::Reversed {
+            self.resting_nm = 0.0;
+            self.lead.clear();
+            self.open_pull(sample, nm);
         }
     }
 
@@ -366,7 +363,7 @@ impl PullFinder {
             last_at,
             source: self.source,
             range_nm: self.range_nm,
-            start_nm: self.start_nm(),
+            start_nm: self.start_nm,
             zero_nm: self.zero.nm,
             zero_sd_nm: self.zero.sd_nm,
             noise_nm: self.zero.noise_nm / f64::from(stride).sqrt(),
@@ -377,9 +374,18 @@ impl PullFinder {
     }
 }
 
+fn start_nm(range_nm: f64, zero: &Zero) -> f64 {
+    START_FLOOR_NM
+        .min(range_nm * START_FLOOR_SHARE)
+        .max(range_nm * START_SHARE_OF_RANGE)
+        .max(zero.noise_nm * START_NOISES)
+}
+
 fn grid(deg: f64) -> Option<i64> {
+    /// 1.5 · 2^52: a number of this size has no fraction, so that adding it rounds.
+    const WHOLE: f64 = 6_755_399_441_055_744.0;
     let units = deg / ROTATION_GRID_DEG;
-    (units.abs() < 1e15).then_some(units.round() as i64)
+    (units.abs() < 1e15).then_some(((units + WHOLE) - WHOLE) as i64)
 }
 
 fn degrees(units: i64) -> f64 {

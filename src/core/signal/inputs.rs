@@ -1,5 +1,9 @@
 //! What the probabilities are made from: few figures of a description, each with a meaning.
 
+mod trace;
+
+pub use trace::{TRACE, TRACE_TURNED, trace, trace_turned};
+
 use super::constants::{
     BEGAN_LATE, BEGAN_LATE_SPREAD, LEAST_S, MOST_SHAPE, QUICK_S, QUICK_SPREAD_S, RISING_LN,
     SAME_LN, SNATCH_S, SOON_S, TURNED_LN_DEG, USUAL_DOUBT,
@@ -9,20 +13,13 @@ use super::description::{Description, WindUpFrom, twentieths};
 /// How many inputs tell an already tight fastener from a fresh one by torque over time alone.
 pub const SHAPE: usize = 13;
 /// The same with the pulls before.
-pub const TIGHT: usize = 12;
+pub const TIGHT: usize = 15;
 /// The same with rotation.
 pub const TURNED: usize = 8;
 /// How many inputs tell a try.
 pub const TRIAL: usize = 5;
 /// How many inputs tell slips, saw-teeth and blows.
 pub const TEXTURE: usize = 11;
-/// How many inputs tell yield and damage by torque over time alone.
-pub const COURSE: usize = 17;
-/// The same with rotation.
-pub const TURNED_COURSE: usize = 17;
-/// How many inputs tell a missed peak.
-pub const MISSED: usize = 9;
-
 /// Seconds between two levels, in twentieths of the peak.
 fn took(pull: &Description, from: usize, to: usize) -> f64 {
     let at = |level: usize| pull.rise.reached_s[twentieths(level)];
@@ -44,6 +41,21 @@ fn ln_rise(pull: &Description) -> f64 {
 /// turns has begun to.
 pub(super) fn upper_pace(pull: &Description) -> f64 {
     pace(pull, 12, 17)
+}
+
+/// The same of the quarter of the peak that took least. Against a fastener that stands still, force grows
+/// as fast as this hand lets it, so that it tells the hand's own pace wherever a pull has such a part.
+pub(super) fn fastest_pace(pull: &Description) -> f64 {
+    quarter_pace(pull, quarters(pull).fold(f64::INFINITY, f64::min))
+}
+
+/// Seconds that each quarter of the peak took between 20 % and 90 %.
+fn quarters(pull: &Description) -> impl Iterator<Item = f64> {
+    (4..=13).map(|from| took(pull, from, from + 5))
+}
+
+fn quarter_pace(pull: &Description, took_s: f64) -> f64 {
+    (took_s + LEAST_S + 0.2 / pull.seen.rate_hz).ln() - 0.25_f64.ln()
 }
 
 /// The shape of the rise. A fastener that turns makes its part of the rise slow, at once from where it
@@ -100,6 +112,7 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
     let held_to_none = |ratio: Option<f64>, count: f64| {
         ratio.map_or(0.0, |ratio| -ratio.max(1e-3).ln() * count / (count + USUAL_DOUBT))
     };
+    let to_fastest = among.to_fastest_pace.map_or(0.0, |ratio| ratio.max(1e-3).ln());
     [
         ln_shape,
         ln_rise(pull),
@@ -113,6 +126,9 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
         among.seemed_turning.ln_1p(),
         among.seemed_tight.ln_1p(),
         among.before_tight.unwrap_or(0.0),
+        to_fastest,
+        to_fastest + pace(pull, 6, 17) - upper_pace(pull),
+        quarter_pace(pull, quarters(pull).fold(0.0, f64::max)) - fastest_pace(pull),
     ]
 }
 
@@ -170,95 +186,5 @@ pub fn texture(pull: &Description) -> [f64; TEXTURE] {
         (texture.roughness + 1e-3).ln(),
         (texture.level_s + 0.02).ln(),
         pull.seen.rate_hz.ln(),
-    ]
-}
-
-/// ln of the seconds in which torque fell from 95 % to 80 %, from there to half, and from there to a
-/// tenth of the peak: a hand lets go at one pace, a thread that gives lets torque sink first.
-fn ln_falls(pull: &Description) -> [f64; 3] {
-    let [highest, _, high, _, half, tenth] = pull.fallen_s;
-    let resolved = LEAST_S + 0.2 / pull.seen.rate_hz;
-    [high - highest, half - high, tenth - half].map(|seconds| (seconds.max(0.0) + resolved).ln())
-}
-
-/// The course from the foot to the release, and how it stands to the pulls before.
-#[must_use]
-pub fn course(pull: &Description) -> [f64; COURSE] {
-    let texture = &pull.texture;
-    let whole = pace(pull, 4, 18);
-    let [early, middle, end] = ln_falls(pull);
-    let among = &pull.among;
-    let usual = |ratio: Option<f64>| ratio.map_or(0.0, |ratio| ratio.clamp(0.02, 50.0).ln());
-    [
-        (texture.level_s + 0.02).ln(),
-        (texture.sinking_s + 0.01).ln(),
-        texture.sunk,
-        early,
-        middle,
-        end,
-        ln_hold(pull),
-        whole,
-        pace(pull, 1, 3) - whole,
-        pace(pull, 3, 6) - whole,
-        pace(pull, 6, 10) - whole,
-        pace(pull, 10, 15) - whole,
-        pace(pull, 15, 17) - whole,
-        pace(pull, 17, 19) - whole,
-        f64::from(texture.falls).min(40.0).ln_1p(),
-        among.to_highest.map_or(0.0, |ratio| ratio.max(0.05).ln()),
-        usual(among.to_turning_pace),
-    ]
-}
-
-/// The same with rotation.
-#[must_use]
-pub fn turned_course(pull: &Description) -> Option<[f64; TURNED_COURSE]> {
-    let turned = pull.turned?;
-    let texture = &pull.texture;
-    let among = &pull.among;
-    let ln = |deg: f64| (deg.max(0.0) + 0.5).ln();
-    let upper = ln(turned.upper_deg);
-    let [early, middle, end] = ln_falls(pull);
-    let slope = among.to_usual_slope.map_or(0.0, |ratio| ratio.clamp(0.02, 50.0).ln());
-    Some([
-        (texture.level_s + 0.02).ln(),
-        (texture.sinking_s + 0.01).ln(),
-        texture.sunk,
-        early,
-        middle,
-        end,
-        ln_hold(pull),
-        pace(pull, 4, 18),
-        f64::from(texture.falls).min(40.0).ln_1p(),
-        among.to_highest.map_or(0.0, |ratio| ratio.max(0.05).ln()),
-        ln(turned.late_deg),
-        ln(turned.after_deg),
-        ln(turned.early_deg) - upper,
-        ln(turned.foot_deg) - upper,
-        upper,
-        1.0 - turned.began_share,
-        slope,
-    ])
-}
-
-/// How far torque may have risen between two samples: what the flag is defined by is the first, the
-/// samples that fell within the accuracy of the peak.
-#[must_use]
-pub fn missed(pull: &Description) -> [f64; MISSED] {
-    let peak = pull.peak.torque.nm().abs().max(0.1);
-    let rate_hz = pull.seen.rate_hz;
-    let share = |nm: f64| (nm.max(0.0) / peak + 1e-3).ln();
-    let [before, after] = pull.peak.beside_nm;
-    let [closest, close, near] = pull.peak.within_s.map(|seconds| (seconds * rate_hz + 0.05).ln());
-    [
-        closest,
-        close,
-        near,
-        share(pull.peak.rate_nm),
-        share(before.min(after)),
-        share(before.max(after)),
-        rate_hz.ln(),
-        pull.texture.falls_hz.min(100.0).ln_1p(),
-        share(pull.rise.slope_nm_per_s / rate_hz),
     ]
 }

@@ -1,17 +1,19 @@
 //! The last samples before a pull, so that its foot is not cut off.
 
 use super::constants::{LEAD_SAMPLES, LEAD_STEADY_SAMPLES, LEAD_STEADY_SHARE, ZERO_BAND_SHARE};
+use crate::core::units::Torque;
 
 #[derive(Debug, Clone)]
 pub(super) struct Lead {
-    ring: [(f64, i64); LEAD_SAMPLES],
+    nm: [f64; LEAD_SAMPLES],
+    turned: [i64; LEAD_SAMPLES],
     next: usize,
     len: usize,
 }
 
 impl Lead {
     pub fn new() -> Self {
-        Self { ring: [(0.0, 0); LEAD_SAMPLES], next: 0, len: 0 }
+        Self { nm: [0.0; LEAD_SAMPLES], turned: [0; LEAD_SAMPLES], next: 0, len: 0 }
     }
 
     pub fn clear(&mut self) {
@@ -19,22 +21,42 @@ impl Lead {
     }
 
     pub fn push(&mut self, raw_nm: f64, turned: i64) {
-        self.ring[self.next] = (raw_nm, turned);
-        self.next = (self.next + 1) % LEAD_SAMPLES;
-        self.len = (self.len + 1).min(LEAD_SAMPLES);
+        self.nm[self.next] = raw_nm;
+        self.turned[self.next] = turned;
+        self.moved(1);
     }
 
-    fn oldest_first(&self) -> impl Iterator<Item = (f64, i64)> + use<'_> {
-        let from = self.next + LEAD_SAMPLES - self.len;
-        (from..from + self.len).map(|place| self.ring[place % LEAD_SAMPLES])
+    /// Takes all; `turned` is one for each torque.
+    pub fn push_all(&mut self, mut torque: &[Torque], mut turned: &[i64]) {
+        let beyond = torque.len().saturating_sub(LEAD_SAMPLES);
+        (torque, turned) = (&torque[beyond..], &turned[beyond..]);
+        while !torque.is_empty() {
+            let count = torque.len().min(LEAD_SAMPLES - self.next);
+            let places = self.next..self.next + count;
+            for (to, torque) in self.nm[places.clone()].iter_mut().zip(torque) {
+                *to = torque.nm();
+            }
+            self.turned[places].copy_from_slice(&turned[..count]);
+            self.moved(count);
+            (torque, turned) = (&torque[count..], &turned[count..]);
+        }
+    }
+
+    fn moved(&mut self, count: usize) {
+        self.next = (self.next + count) % LEAD_SAMPLES;
+        self.len = (self.len + count).min(LEAD_SAMPLES);
+    }
+
+    /// Torque and turn, oldest first, in two parts.
+    pub fn parts(&self) -> [(&[f64], &[i64]); 2] {
+        let from = (self.next + LEAD_SAMPLES - self.len) % LEAD_SAMPLES;
+        let early = from..(from + self.len).min(LEAD_SAMPLES);
+        let late = 0..self.len - early.len();
+        [early, late].map(|places| (&self.nm[places.clone()], &self.turned[places]))
     }
 
     pub fn oldest_turned(&self) -> Option<i64> {
-        self.oldest_first().next().map(|(_, turned)| turned)
-    }
-
-    pub fn drain(&mut self) -> impl Iterator<Item = (f64, i64)> + use<'_> {
-        self.oldest_first()
+        self.parts()[0].1.first().copied()
     }
 
     /// Mean and standard error of the first half, if nothing seems to be loaded there.
@@ -44,9 +66,9 @@ impl Lead {
             return None;
         }
         let count = half as f64;
-        let mean = self.oldest_first().take(half).map(|(nm, _)| nm).sum::<f64>() / count;
-        let squares =
-            self.oldest_first().take(half).map(|(nm, _)| (nm - mean).powi(2)).sum::<f64>();
+        let first_half = || self.parts().into_iter().flat_map(|(nm, _)| nm).take(half);
+        let mean = first_half().sum::<f64>() / count;
+        let squares = first_half().map(|nm| (nm - mean).powi(2)).sum::<f64>();
         let sd = (squares / count).sqrt();
         let steady = sd < range_nm * LEAD_STEADY_SHARE && mean.abs() < range_nm * ZERO_BAND_SHARE;
         steady.then_some((mean, sd / count.sqrt()))

@@ -16,7 +16,7 @@ pub(super) struct Logistic<const N: usize> {
 }
 
 /// No trace makes surer than this: 1 in 160 000.
-const MOST_LN_ODDS: f64 = 12.0;
+pub(super) const MOST_LN_ODDS: f64 = 12.0;
 
 impl<const N: usize> Logistic<N> {
     /// ln of the odds.
@@ -28,9 +28,9 @@ impl<const N: usize> Logistic<N> {
         }
         let mut sum = self.bias;
         for (first, one) in taken.iter().enumerate() {
-            sum += self.linear[first] * one;
             let row = self.product[first].iter().zip(&taken).skip(first);
-            sum += row.map(|(weight, other)| weight * one * other).sum::<f64>();
+            let slope = row.fold(self.linear[first], |sum, (weight, other)| sum + weight * other);
+            sum += slope * one;
         }
         sum.clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
     }

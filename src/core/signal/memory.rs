@@ -1,6 +1,6 @@
 //! The pulls before, as far as they help to read the next.
 
-use super::constants::{ALIKE_LN, BEGAN_DEG, REMEMBERED, USUAL_LEAST, USUAL_SLOPE};
+use super::constants::{ALIKE_LN, BEGAN_DEG, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE};
 use super::description::{Among, Description};
 use super::inputs;
 use crate::core::time::Stamp;
@@ -27,8 +27,19 @@ pub(super) struct Memory {
     /// How many have risen in all.
     count: usize,
     slopes: Latest,
+    /// Paces of the fastest quarter of the peak.
+    fastest: Latest,
     peaks_nm: Latest,
-    before: Option<(Stamp, f64)>,
+    before: Option<Before>,
+}
+
+/// The pull before, whichever way it went.
+#[derive(Debug, Clone, Copy)]
+struct Before {
+    to: Stamp,
+    nm: f64,
+    level_s: f64,
+    late_deg: Option<f64>,
 }
 
 impl Memory {
@@ -45,22 +56,33 @@ impl Memory {
         let slope = upper_deg.map(|deg| 0.4 * peak.abs() / deg);
         let risen =
             Risen { ln_peak: peak.abs().max(0.1).ln(), pace: inputs::upper_pace(pull), tight };
-        let (turning, seemed_turning) = self.usual_pace(&risen, |tight| 1.0 - tight);
-        let (still, seemed_tight) = self.usual_pace(&risen, |tight| tight);
+        let [(turning, seemed_turning), (still, seemed_tight)] = self.usual_paces(&risen);
+        if peak > 0.0 {
+            self.fastest.add(inputs::fastest_pace(pull));
+        }
+        let fastest = self.fastest.at(USUAL_FASTEST, 1);
         let latest = self.count.checked_sub(1).map(|last| self.risen[last % REMEMBERED]);
         let among = Among {
-            after_s: self.before.map(|(to, _)| pull.from - to),
-            to_before: self.before.map(|(_, nm)| peak / nm).filter(|ratio| ratio.is_finite()),
+            after_s: self.before.map(|before| pull.from - before.to),
+            to_before: self.before.map(|before| peak / before.nm).filter(|ratio| ratio.is_finite()),
             to_highest: self.peaks_nm.at(1.0, 1).map(|highest| peak.abs() / highest),
             to_usual_slope: slope
                 .and_then(|slope| Some(slope / self.slopes.at(USUAL_SLOPE, USUAL_LEAST)?)),
             to_turning_pace: turning,
             to_tight_pace: still,
+            to_fastest_pace: fastest.map(|fastest| (risen.pace - fastest).exp()),
             seemed_turning,
             seemed_tight,
             before_tight: latest.map(|risen| risen.tight),
+            before_level_s: self.before.map(|before| before.level_s),
+            before_late_deg: self.before.and_then(|before| before.late_deg),
         };
-        self.before = Some((pull.to, peak));
+        self.before = Some(Before {
+            to: pull.to,
+            nm: peak,
+            level_s: pull.texture.level_s,
+            late_deg: pull.turned.map(|turned| turned.late_deg),
+        });
         if peak > 0.0 {
             self.risen[self.count % REMEMBERED] = risen;
             self.count += 1;
@@ -72,18 +94,25 @@ impl Memory {
         among
     }
 
-    /// The pace of `one` as a ratio to the mean of those alike, each weighed by what it seemed to be;
-    /// and the sum of those weights.
-    fn usual_pace(&self, one: &Risen, seemed: impl Fn(f64) -> f64) -> (Option<f64>, f64) {
-        let (mut paces, mut weights) = (0.0, 0.0);
+    /// The pace of `one` as a ratio to the mean of those alike that seemed to turn their fastener, and of
+    /// those that seemed not to, with the sum of their weights.
+    fn usual_paces(&self, one: &Risen) -> [(Option<f64>, f64); 2] {
+        let mut sums = [(0.0, 0.0); 2];
         for before in &self.risen[..self.count.min(REMEMBERED)] {
             let off = (before.ln_peak - one.ln_peak) / ALIKE_LN;
-            let weight = seemed(before.tight) * (-0.5 * off * off).exp();
-            paces += weight * before.pace;
-            weights += weight;
+            let alike = (-0.5 * off * off).exp();
+            for ((paces, weights), seemed) in
+                sums.iter_mut().zip([1.0 - before.tight, before.tight])
+            {
+                let weight = seemed * alike;
+                *paces += weight * before.pace;
+                *weights += weight;
+            }
         }
-        let ratio = (weights > 1e-6).then(|| (one.pace - paces / weights).exp());
-        (ratio, weights)
+        sums.map(|(paces, weights)| {
+            let ratio = (weights > 1e-6).then(|| (one.pace - paces / weights).exp());
+            (ratio, weights)
+        })
     }
 }
 

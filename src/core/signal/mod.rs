@@ -42,10 +42,12 @@
 //! A probability is of this trace alone. [`Acts::ln_tight_over_fresh`] is the evidence without a
 //! prior; where rotation was told it is already in it, and must not be counted a second time.
 //!
-//! Every tuned figure is in `constants.rs`, every fitted weight in `weights.rs`.
+//! Every tuned figure is in `constants.rs`, every fitted weight in `weights.rs` and
+//! `flags.trees`.
 
 mod acts;
 mod block;
+mod boosted;
 mod clock;
 mod constants;
 mod description;
@@ -53,6 +55,7 @@ mod falls;
 mod finder;
 mod flags;
 pub mod inputs;
+mod lanes;
 mod lead;
 mod logistic;
 mod memory;
@@ -63,13 +66,14 @@ mod rise;
 mod stretch;
 mod tightening;
 mod turning;
+mod under_way;
 mod weights;
 mod zero;
 
 pub use block::{Block, LEAST_RATE_HZ, MOST_RATE_HZ, Nonsense, Source};
 pub use description::{
-    Acts, Among, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise, Seen, Snug,
-    Texture, Turned, WindUpFrom,
+    AROUND, Acts, Among, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise, Seen,
+    Snug, Texture, Turned, WindUpFrom,
 };
 pub use finder::{Found, PullFinder};
 pub use peak_hold::{PeakHold, Pull};

@@ -8,7 +8,8 @@ use super::constants::{
     ADMITTED_SPREADS, CERTIFICATE_COVERAGE, MISSED_SHARE, NORMAL_95, PEAK_BAND, PEAK_BIAS,
     PEAK_INFLATION, PEAK_WIDEST_S,
 };
-use super::description::Peak;
+use super::description::{AROUND, Peak};
+use super::lanes::{highest_at, least_step};
 use super::read::{Context, View};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -16,7 +17,10 @@ use crate::core::units::Torque;
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
 const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 /// Half-widths tried, samples.
-const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, 80];
+const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, WIDEST];
+const WIDEST: usize = 80;
+/// Parabolas worked out together.
+const TOGETHER: usize = 8;
 
 #[derive(Debug, Clone, Copy)]
 struct Estimate {
@@ -36,13 +40,16 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
         context.source.accuracy_pct.unwrap_or(0.0) / 100.0 / CERTIFICATE_COVERAGE * nm;
     let sd = noise_nm.hypot(rate_nm).hypot(zero_nm).hypot(certificate_nm);
     let signed = |nm: f64| Torque::from_nm(nm * context.sign);
+    let highest = view.first + highest_at(&view.raw[view.first..=view.last]).0;
+    let around_nm = around(view, highest);
     Peak {
         torque: signed(nm),
         at: time(chosen.at as f64),
         low: signed((nm - NORMAL_95 * sd).max(0.0)),
         high: signed(nm + NORMAL_95 * sd),
-        beside_nm: beside(view),
-        within_s: WITHIN.map(|share| within(view, share)),
+        beside_nm: [around_nm[AROUND / 2 - 1], around_nm[AROUND / 2]],
+        around_nm,
+        within_s: within(view, highest),
         noise_nm,
         rate_nm,
         zero_nm,
@@ -51,14 +58,20 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
 }
 
 fn choose(view: &View<'_>) -> (Estimate, usize) {
+    let band = view.top * (1.0 - PEAK_BAND) - 4.0 * view.noise;
+    let near = |nm: &f64| *nm >= band;
+    let part = &view.smooth[view.first..=view.last];
+    let ends = part.iter().position(near).zip(part.iter().rposition(near));
+    let ends =
+        ends.map_or((view.top_at, view.top_at), |(from, to)| (view.first + from, view.first + to));
     // Narrower estimates bound where the wider ones may lie.
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-    let mut chosen = (fit(view, 0), 0);
+    let mut chosen = (fit(view, 0, ends, band), 0);
     for half in HALF_WIDTHS {
         if half > 0 && view.seconds(2 * half) > PEAK_WIDEST_S || 2 * half >= view.raw.len() {
             break;
         }
-        let wider = fit(view, half);
+        let wider = fit(view, half, ends, band);
         if wider.nm < low || wider.nm > high {
             break;
         }
@@ -69,48 +82,78 @@ fn choose(view: &View<'_>) -> (Estimate, usize) {
     chosen
 }
 
-/// The highest value of a local parabola of this half-width, and its noise.
-fn fit(view: &View<'_>, half: usize) -> Estimate {
-    let h = half as f64;
-    let (scale, gain) = if half < 2 {
-        (0.0, 1.0)
-    } else {
-        let scale = (2.0 * h - 1.0) * (2.0 * h + 1.0) * (2.0 * h + 3.0);
-        (scale, 3.0 * (3.0 * h * h + 3.0 * h - 1.0) / scale)
-    };
+/// The highest value of a local parabola of this half-width between these places, and its noise.
+fn fit(view: &View<'_>, half: usize, (first, last): (usize, usize), band: f64) -> Estimate {
+    let (weights, gain) = weights(half);
+    let weights = &weights[..=half];
     let sd = view.noise * gain.sqrt();
-    let value = |at: usize| {
-        if half < 2 {
-            return view.raw[at];
-        }
-        let level = 3.0 * (3.0 * h * h + 3.0 * h - 1.0);
-        let part = &view.raw[at - half..=at + half];
-        let sum = |(index, nm): (usize, &f64)| {
-            let off = index as f64 - h;
-            (level - 15.0 * off * off) / scale * nm
-        };
-        part.iter().enumerate().map(sum).sum()
-    };
-    let band = view.top * (1.0 - PEAK_BAND) - 4.0 * view.noise;
-    let from = view.first.max(half);
-    let to = view.last.min(view.raw.len().saturating_sub(half + 1));
+    let from = first.max(half);
+    let to = last.min(view.raw.len().saturating_sub(half + 1));
     let mut best = Estimate { nm: view.raw[view.top_at], sd, at: view.top_at };
     let mut found = false;
-    for at in from..=to {
-        if view.smooth[at] < band {
-            continue;
-        }
-        let nm = value(at);
-        if !found || nm > best.nm {
+    let mut take = |nm: f64, at: usize| {
+        if view.smooth[at] >= band && (!found || nm > best.nm) {
             best = Estimate { nm, sd, at };
             found = true;
         }
+    };
+    let mut at = from;
+    while at + TOGETHER <= to + 1 {
+        for (index, nm) in parabolas(view.raw, at, weights).into_iter().enumerate() {
+            take(nm, at + index);
+        }
+        at += TOGETHER;
+    }
+    for at in at..=to {
+        take(parabola(view.raw, at, weights), at);
     }
     // How many independent values came within reach of the highest: that many had a chance.
-    let near = (from..=to).filter(|at| view.smooth[*at] >= best.nm - 2.0 * sd - view.smooth_noise);
-    let rivals = (near.count() as f64 / (h + 1.0)).max(1.0);
+    let least = best.nm - 2.0 * sd - view.smooth_noise;
+    let near = view.smooth.get(from..=to).unwrap_or_default();
+    let near = near.iter().filter(|nm| **nm >= least).count();
+    let rivals = (near as f64 / (half as f64 + 1.0)).max(1.0);
     best.nm -= sd * PEAK_BIAS * expected_maximum(rivals);
     best
+}
+
+/// Weights from the middle outwards, and the sum of their squares.
+fn weights(half: usize) -> ([f64; WIDEST + 1], f64) {
+    let mut weights = [0.0; WIDEST + 1];
+    if half < 2 {
+        weights[0] = 1.0;
+        return (weights, 1.0);
+    }
+    let h = half as f64;
+    let scale = 1.0 / ((2.0 * h - 1.0) * (2.0 * h + 1.0) * (2.0 * h + 3.0));
+    let level = 3.0 * (3.0 * h * h + 3.0 * h - 1.0);
+    for (off, weight) in weights[..=half].iter_mut().enumerate() {
+        let off = off as f64;
+        *weight = (level - 15.0 * off * off) * scale;
+    }
+    (weights, level * scale)
+}
+
+/// The parabolas around as many places from `at` on.
+fn parabolas(raw: &[f64], at: usize, weights: &[f64]) -> [f64; TOGETHER] {
+    let beside = |from: usize| -> [f64; TOGETHER] {
+        let mut part = [0.0; TOGETHER];
+        part.copy_from_slice(&raw[from..from + TOGETHER]);
+        part
+    };
+    let mut sums = beside(at).map(|nm| nm * weights[0]);
+    for (off, weight) in weights.iter().enumerate().skip(1) {
+        let (before, after) = (beside(at - off), beside(at + off));
+        for ((sum, before), after) in sums.iter_mut().zip(before).zip(after) {
+            *sum += weight * (before + after);
+        }
+    }
+    sums
+}
+
+fn parabola(raw: &[f64], at: usize, weights: &[f64]) -> f64 {
+    let middle = raw[at] * weights[0];
+    let beside = weights.iter().enumerate().skip(1);
+    beside.fold(middle, |sum, (off, weight)| sum + weight * (raw[at - off] + raw[at + off]))
 }
 
 /// Expected maximum of so many standard normal values, to about 0.03 (after Blom, 1958).
@@ -148,45 +191,43 @@ fn between_samples(view: &View<'_>, at: usize) -> f64 {
     (meets - raw[at]).clamp(0.0, rising.max(falling))
 }
 
-fn highest_sample(view: &View<'_>) -> usize {
-    let mut at = view.first;
-    for place in view.first..=view.last {
-        if view.raw[place] > view.raw[at] {
-            at = place;
-        }
-    }
-    at
-}
-
-/// Seconds around the highest sample for which torque stays within `share` of it.
-fn within(view: &View<'_>, share: f64) -> f64 {
+/// Seconds around the highest sample for which torque stays within each of [`WITHIN`] of it.
+fn within(view: &View<'_>, highest: usize) -> [f64; WITHIN.len()] {
     let raw = view.raw;
-    let at = highest_sample(view);
-    let level = raw[at] * (1.0 - share);
-    let part = |inside: f64, outside: Option<&f64>| match outside {
-        Some(outside) => (inside - level) / (inside - outside).max(1e-9),
-        None => 0.0,
-    };
-    let before = raw[..at].iter().rev().take_while(|nm| **nm >= level).count();
-    let after = raw[at + 1..].iter().take_while(|nm| **nm >= level).count();
-    let (first, last) = (at - before, at + after);
-    let edges = part(raw[first], first.checked_sub(1).map(|at| &raw[at]))
-        + part(raw[last], raw.get(last + 1));
-    ((before + after) as f64 + edges) * view.dt
+    let (mut first, mut last) = (highest, highest);
+    WITHIN.map(|share| {
+        let level = raw[highest] * (1.0 - share);
+        let part = |inside: f64, outside: Option<&f64>| match outside {
+            Some(outside) => (inside - level) / (inside - outside).max(1e-9),
+            None => 0.0,
+        };
+        while first > 0 && raw[first - 1] >= level {
+            first -= 1;
+        }
+        while last + 1 < raw.len() && raw[last + 1] >= level {
+            last += 1;
+        }
+        let edges = part(raw[first], first.checked_sub(1).map(|at| &raw[at]))
+            + part(raw[last], raw.get(last + 1));
+        ((last - first) as f64 + edges) * view.dt
+    })
 }
 
-fn beside(view: &View<'_>) -> [f64; 2] {
-    let at = highest_sample(view);
-    let below = |place: Option<usize>| {
-        let nm = place.and_then(|place| view.raw.get(place)).copied().unwrap_or(0.0);
-        view.raw[at] - nm
-    };
-    [below(at.checked_sub(1)), below(Some(at + 1))]
+/// How far the samples before and after the highest lie below it, N·m, in order of time.
+fn around(view: &View<'_>, highest: usize) -> [f64; AROUND] {
+    let below = |nm: Option<&f64>| view.raw[highest] - nm.copied().unwrap_or(0.0);
+    std::array::from_fn(|index| {
+        let before = AROUND / 2;
+        if index < before {
+            below(highest.checked_sub(before - index).and_then(|at| view.raw.get(at)))
+        } else {
+            below(view.raw.get(highest + index + 1 - before))
+        }
+    })
 }
 
 /// Smallest step between neighbouring samples of the rise, N·m: what the adapter resolves.
 fn quantum(view: &View<'_>) -> f64 {
-    let steps = view.raw[view.first..=view.top_at].windows(2).map(|pair| (pair[1] - pair[0]).abs());
-    let least = steps.filter(|step| *step > 1e-9).fold(f64::INFINITY, f64::min);
+    let least = least_step(&view.raw[view.first..=view.top_at], 1e-9);
     if least.is_finite() { least.min(view.noise * 3.0) } else { 0.0 }
 }

@@ -6,10 +6,11 @@ use super::constants::{
     KNOCK_S, LEAST_STARTS, LET_GO_S, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
     STRETCH_SAMPLES, VALLEY_S, VALLEY_SHARE,
 };
-use super::description::{Among, Description, Flags, Seen};
+use super::description::{Among, Description, Flags, LEVELS, Seen};
 use super::falls::Falls;
 use super::finder::Found;
-use super::flags;
+use super::flags::Judges;
+use super::lanes::{extremes, first_at_least, highest_at};
 use super::memory::Memory;
 use super::peak;
 use super::rise;
@@ -53,6 +54,8 @@ pub(super) struct View<'a> {
     /// First and last place above a tenth of the top.
     pub first: usize,
     pub last: usize,
+    /// First place at which each of [`LEVELS`] was reached.
+    pub reached: [usize; LEVELS.len()],
     /// Where the final release begins.
     pub release: usize,
 }
@@ -61,11 +64,16 @@ pub(super) struct View<'a> {
 pub(super) struct Reader {
     smooth: Box<[f64]>,
     memory: Memory,
+    judges: &'static Judges,
 }
 
 impl Reader {
     pub fn new() -> Self {
-        Self { smooth: vec![0.0; STRETCH_SAMPLES].into_boxed_slice(), memory: Memory::default() }
+        Self {
+            smooth: vec![0.0; STRETCH_SAMPLES].into_boxed_slice(),
+            memory: Memory::default(),
+            judges: Judges::fitted(),
+        }
     }
 
     /// The stream begins anew: nothing before is of the same hand.
@@ -96,7 +104,7 @@ impl Reader {
                 half,
                 &context,
             );
-            found(judge(&view, &context, &mut self.memory));
+            found(judge(&view, &context, &mut self.memory, self.judges));
             from = to;
         }
     }
@@ -110,9 +118,9 @@ impl<'a> View<'a> {
         half: usize,
         context: &Context,
     ) -> Self {
-        let (top_at, top) = highest(smooth);
+        let (top_at, top) = highest_at(smooth);
         let tenth = 0.1 * top;
-        let first = smooth.iter().position(|nm| *nm >= tenth).unwrap_or(0);
+        let first = first_at_least(smooth, tenth).unwrap_or(0);
         let last = smooth.iter().rposition(|nm| *nm >= tenth).unwrap_or(0);
         let noise = context.noise_nm.max(1e-6);
         let dt = 1.0 / context.rate_hz;
@@ -127,6 +135,7 @@ impl<'a> View<'a> {
             top_at,
             first,
             last,
+            reached: rise::reached(smooth, top_at, top),
             release: last,
         };
         view.release = rise::release(&view);
@@ -142,7 +151,7 @@ impl<'a> View<'a> {
     }
 }
 
-fn judge(view: &View<'_>, context: &Context, memory: &mut Memory) -> Found {
+fn judge(view: &View<'_>, context: &Context, memory: &mut Memory, judges: &Judges) -> Found {
     let time = |index: f64| {
         let back = (view.raw.len() as f64 - 1.0 - index) * view.dt;
         context.last_at + -back
@@ -182,9 +191,10 @@ fn judge(view: &View<'_>, context: &Context, memory: &mut Memory) -> Found {
         },
         among: Among::default(),
     };
-    pull.among = memory.place(&pull, acts::tight_by_shape(&pull));
-    pull.flags = flags::judge(&pull);
-    pull.act = acts::judge(&pull);
+    let ln_shape = acts::by_shape(&pull);
+    pull.among = memory.place(&pull, acts::probability(ln_shape));
+    pull.flags = judges.judge(&pull);
+    pull.act = acts::judge(&pull, ln_shape);
     Found::Pull(pull)
 }
 
@@ -193,64 +203,112 @@ fn is_knock(view: &View<'_>, context: &Context) -> bool {
     if view.top < context.start_nm * LEAST_STARTS || lasted < KNOCK_S {
         return true;
     }
+    if view.top >= context.range_nm * REST_SHARE_OF_RANGE {
+        return false;
+    }
     let standing = view.smooth.iter().filter(|nm| **nm > view.top * 0.75).count();
     let level = view.seconds(standing);
-    view.top < context.range_nm * REST_SHARE_OF_RANGE
-        && level > REST_S
-        && level > lasted * REST_LEVEL_SHARE
+    level > REST_S && level > lasted * REST_LEVEL_SHARE
 }
 
 /// Where the next hump begins, or the end.
 fn next_valley(smooth: &[f64], context: &Context) -> usize {
+    // What comes before the first hump is its lead, and after the last one nothing follows.
+    let hump_nm = context.start_nm * LEAST_STARTS;
+    let Some(ended) = smooth.iter().rposition(|nm| *nm > hump_nm) else { return smooth.len() };
+    let mut at = first_at_least(&smooth[..=ended], context.start_nm).unwrap_or(ended);
     let wide = (VALLEY_S * context.rate_hz) as usize;
     let let_go = (LET_GO_S * context.rate_hz) as usize;
     let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
     // Samples since torque was last near the hump, until it was at the valley, and below half of it.
     let (mut since, mut fell, mut below) = (0, 0, 0);
-    for (index, nm) in smooth.iter().enumerate() {
-        // A valley lies behind a hump: what comes before the first one is its lead.
-        let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
-        if deep && below >= wide && fell >= let_go {
-            let hump = *nm > bottom.1 / VALLEY_SHARE && *nm > context.start_nm * LEAST_STARTS;
-            if hump && *nm > bottom.1 + context.start_nm {
-                return bottom.0;
+    while at <= ended {
+        let ahead = &smooth[at..(at + TOGETHER).min(ended + 1)];
+        let (low, high) = extremes(ahead);
+        if bottom.1.is_infinite() && low >= before.max(high) * NEAR_HUMP {
+            at += ahead.len();
+            (before, bottom) = (before.max(high), (at - 1, f64::INFINITY));
+            (since, below) = (0, 0);
+            continue;
+        }
+        for (index, nm) in ahead.iter().enumerate().map(|(index, nm)| (at + index, *nm)) {
+            let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
+            if deep && below >= wide && fell >= let_go {
+                let hump = nm > bottom.1 / VALLEY_SHARE && nm > hump_nm;
+                if hump && nm > bottom.1 + context.start_nm {
+                    return bottom.0;
+                }
+            }
+            since = if nm >= before * NEAR_HUMP { 0 } else { since + 1 };
+            if nm >= before * 0.5 {
+                before = before.max(nm);
+                bottom = (index, f64::INFINITY);
+                below = 0;
+            } else {
+                below += 1;
+                if !deep {
+                    fell = since;
+                }
+                if nm < bottom.1 {
+                    bottom = (index, nm);
+                }
             }
         }
-        since = if *nm >= before * 0.8 { 0 } else { since + 1 };
-        if *nm >= before * 0.5 {
-            before = before.max(*nm);
-            bottom = (index, f64::INFINITY);
-            below = 0;
-        } else {
-            below += 1;
-            if !deep {
-                fell = since;
-            }
-            if *nm < bottom.1 {
-                bottom = (index, *nm);
-            }
-        }
+        at += ahead.len();
     }
     smooth.len()
 }
 
-fn highest(values: &[f64]) -> (usize, f64) {
-    let mut best = (0, 0.0);
-    for (index, value) in values.iter().enumerate() {
-        if *value > best.1 {
-            best = (index, *value);
-        }
-    }
-    best
-}
+/// Share of a hump near which torque has not begun to fall.
+const NEAR_HUMP: f64 = 0.8;
 
 /// A centred average of `2 half + 1` values, narrower at the ends.
 fn smooth(from: &[f64], half: usize, to: &mut [f64]) {
-    if half == 0 {
-        to.copy_from_slice(from);
-        return;
+    match half {
+        0 => to.copy_from_slice(from),
+        1..=WIDE => average(from, half, to),
+        _ => slide(from, half, to),
     }
+}
+
+/// Half-width up to which adding anew is faster than going on from the sum before.
+const WIDE: usize = 8;
+/// Averages worked out together.
+const TOGETHER: usize = 8;
+
+/// The same of a few values, each average by itself.
+fn average(from: &[f64], half: usize, to: &mut [f64]) {
+    let whole = 1.0 / (2 * half + 1) as f64;
+    let mut at = half.min(from.len());
+    let single = |at: usize| {
+        let part = &from[at.saturating_sub(half)..(at + half + 1).min(from.len())];
+        part.iter().sum::<f64>() / part.len() as f64
+    };
+    for (at, average) in to[..at].iter_mut().enumerate() {
+        *average = single(at);
+    }
+    while at + TOGETHER + half <= from.len() {
+        let mut sums = [0.0; TOGETHER];
+        for off in 0..=2 * half {
+            let part = &from[at - half + off..][..TOGETHER];
+            for (sum, nm) in sums.iter_mut().zip(part) {
+                *sum += nm;
+            }
+        }
+        for (average, sum) in to[at..].iter_mut().zip(sums) {
+            *average = sum * whole;
+        }
+        at += TOGETHER;
+    }
+    for (off, average) in to[at..].iter_mut().enumerate() {
+        *average = single(at + off);
+    }
+}
+
+/// The same of many values, each sum from the one before.
+fn slide(from: &[f64], half: usize, to: &mut [f64]) {
     let mut sum: f64 = from.iter().take(half).sum();
+    let whole = 1.0 / (2 * half + 1) as f64;
     for (index, average) in to.iter_mut().enumerate() {
         if let Some(entering) = from.get(index + half) {
             sum += entering;
@@ -260,6 +318,7 @@ fn smooth(from: &[f64], half: usize, to: &mut [f64]) {
         }
         let low = index.saturating_sub(half);
         let high = (index + half).min(from.len() - 1);
-        *average = sum / (high - low + 1) as f64;
+        let count = high - low;
+        *average = sum * if count == 2 * half { whole } else { 1.0 / (count + 1) as f64 };
     }
 }

@@ -4,6 +4,7 @@ use super::constants::{
     LEVEL_SLOPE_SHARE, PREVAILING_MOST, PREVAILING_S, PREVAILING_SPREAD, RELEASE_S, SLOPE_SPAN_S,
 };
 use super::description::{FALLEN, LEVELS, Rise, Snug, Turned, twentieths};
+use super::lanes::{first_at_least, steepest, sums};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -20,20 +21,17 @@ pub(super) fn release(view: &View<'_>) -> usize {
 }
 
 pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
-    let reached = reached(view);
+    let reached = &view.reached;
     let mut reached_s = [0.0; LEVELS.len()];
     for (level, seconds) in reached_s.iter_mut().enumerate() {
         *seconds = (view.top_at as f64 - crossing(view, reached[level], LEVELS[level])) * view.dt;
     }
     let span = view.samples(SLOPE_SPAN_S).max(1);
-    let mut steepest: f64 = 0.0;
-    for at in reached[twentieths(2)]..(view.top_at + 1).saturating_sub(span) {
-        steepest = steepest.max(view.smooth[at + span] - view.smooth[at]);
-    }
+    let rise = &view.smooth[reached[twentieths(2)]..=view.top_at];
     Rise {
         reached_s,
-        slope_nm_per_s: steepest / view.seconds(span),
-        slope_nm_per_deg: slope_by_angle(view, &reached),
+        slope_nm_per_s: steepest(rise, span) / view.seconds(span),
+        slope_nm_per_deg: slope_by_angle(view),
         snug_to_peak_s: reached_s[twentieths(2)],
         snug_to_peak_deg: turned.map(|turned| turned.deg),
     }
@@ -41,25 +39,32 @@ pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
 
 /// Seconds after the peak at which torque was last at each of [`FALLEN`].
 pub(super) fn fallen(view: &View<'_>) -> [f64; FALLEN.len()] {
-    FALLEN.map(|share| {
+    let mut seconds = [0.0; FALLEN.len()];
+    let mut last = view.smooth.len().saturating_sub(1);
+    // The lower a level, the later torque was last at it.
+    for (share, seconds) in FALLEN.iter().zip(&mut seconds).rev() {
         let nm = share * view.top;
-        let last = view.smooth.iter().rposition(|above| *above >= nm).unwrap_or(view.top_at);
+        while last > view.top_at && view.smooth[last] < nm {
+            last -= 1;
+        }
         let after = view.smooth.get(last + 1).filter(|after| **after < nm);
         let part =
             after.map_or(0.0, |after| (view.smooth[last] - nm) / (view.smooth[last] - after));
-        ((last - view.top_at) as f64 + part) * view.dt
-    })
+        *seconds = (last as f64 - view.top_at as f64 + part) * view.dt;
+    }
+    seconds
 }
 
 /// First place at which each level was reached.
-pub(super) fn reached(view: &View<'_>) -> [usize; LEVELS.len()] {
-    let mut places = [view.top_at; LEVELS.len()];
-    let mut level = 0;
-    for (at, nm) in view.smooth[..=view.top_at].iter().enumerate() {
-        while level < LEVELS.len() && *nm >= LEVELS[level] * view.top {
-            places[level] = at;
-            level += 1;
+pub(super) fn reached(smooth: &[f64], top_at: usize, top: f64) -> [usize; LEVELS.len()] {
+    let mut places = [top_at; LEVELS.len()];
+    let mut at = first_at_least(&smooth[..=top_at], LEVELS[0] * top).unwrap_or(top_at);
+    for (level, place) in LEVELS.iter().zip(&mut places) {
+        let nm = level * top;
+        while at < top_at && smooth[at] < nm {
+            at += 1;
         }
+        *place = at;
     }
     places
 }
@@ -75,9 +80,9 @@ fn crossing(view: &View<'_>, at: usize, level: f64) -> f64 {
 }
 
 /// Torque a degree between half and nine tenths of the peak, N·m.
-fn slope_by_angle(view: &View<'_>, reached: &[usize; LEVELS.len()]) -> Option<f64> {
+fn slope_by_angle(view: &View<'_>) -> Option<f64> {
     let turned = view.turned?;
-    let (from, to) = (reached[twentieths(10)], reached[twentieths(18)]);
+    let (from, to) = (view.reached[twentieths(10)], view.reached[twentieths(18)]);
     let deg = turned[to] - turned[from];
     let nm = view.smooth[to] - view.smooth[from];
     (deg > 0.2 && nm > 0.0).then(|| nm / deg)
@@ -85,38 +90,55 @@ fn slope_by_angle(view: &View<'_>, reached: &[usize; LEVELS.len()]) -> Option<f6
 
 /// The place from which torque rises in earnest: the farthest below the line from foot to half peak.
 pub(super) fn snug(view: &View<'_>, time: &impl Fn(f64) -> Stamp, sign: f64) -> Option<Snug> {
-    let reached = reached(view);
-    let (from, to) = (reached[twentieths(1)], reached[twentieths(12)]);
+    let (from, to) = (view.reached[twentieths(1)], view.reached[twentieths(12)]);
     if to <= from + 4 {
         return None;
     }
     let (low, high) = (view.smooth[from], view.smooth[to]);
-    let line = |at: usize| low + (high - low) * (at - from) as f64 / (to - from) as f64;
-    let depth = |at: usize| line(at) - view.smooth[at];
-    let at = (from..to).max_by(|a, b| depth(*a).total_cmp(&depth(*b)))?;
-    let deep = depth(at) > (0.08 * view.top).max(4.0 * view.smooth_noise);
+    let slope = (high - low) / (to - from) as f64;
+    let (mut line, mut deepest, mut at) = (low, f64::NEG_INFINITY, from);
+    for (place, nm) in view.smooth[..to].iter().enumerate().skip(from) {
+        if line - nm >= deepest {
+            (deepest, at) = (line - nm, place);
+        }
+        line += slope;
+    }
+    let deep = deepest > (0.08 * view.top).max(4.0 * view.smooth_noise);
     deep.then(|| Snug { at: time(at as f64), torque: Torque::from_nm(view.smooth[at] * sign) })
 }
 
 /// Mean of a level part well below the peak, N·m.
 pub(super) fn prevailing(view: &View<'_>) -> Option<f64> {
-    let span = view.samples(PREVAILING_S).max(3);
+    let quarter = (view.samples(PREVAILING_S) / QUARTERS).max(1);
+    let span = quarter * QUARTERS;
     let highest = PREVAILING_MOST * view.top;
+    let lowest = (4.0 * view.noise).max(0.02 * view.top);
+    let from = view.first.saturating_sub(span);
     let mut best: Option<f64> = None;
-    let mut at = view.first.saturating_sub(span);
-    while at + span < view.top_at {
-        let part = &view.smooth[at..at + span];
-        let mean = part.iter().sum::<f64>() / span as f64;
-        let spread = (part.iter().map(|nm| (nm - mean).powi(2)).sum::<f64>() / span as f64).sqrt();
-        let half = span / 2;
-        let early = part[..half].iter().sum::<f64>() / half as f64;
-        let late = part[span - half..].iter().sum::<f64>() / half as f64;
-        let slope = 2.0 * (late - early).abs() / view.seconds(span);
-        let level = slope < LEVEL_SLOPE_SHARE * view.top && spread < PREVAILING_SPREAD * mean;
-        if level && mean < highest && mean > 4.0 * view.noise && mean > 0.02 * view.top {
+    let mut quarters = [(0.0, 0.0); QUARTERS];
+    let parts = view.smooth[from..view.top_at.max(from)].chunks_exact(quarter);
+    for (index, part) in parts.enumerate() {
+        quarters.rotate_left(1);
+        quarters[QUARTERS - 1] = sums(part, 0.0);
+        if index + 1 < QUARTERS {
+            continue;
+        }
+        let count = span as f64;
+        let [first, second, third, fourth] = quarters.map(|(sum, _)| sum);
+        let mean = (first + second + third + fourth) / count;
+        if mean >= highest || mean <= lowest {
+            continue;
+        }
+        let squares: f64 = quarters.iter().map(|(_, squares)| squares).sum();
+        let spread = (squares / count - mean * mean).max(0.0).sqrt();
+        let grown = (third + fourth - first - second) / (count / 2.0);
+        let slope = 2.0 * grown.abs() / view.seconds(span);
+        if slope < LEVEL_SLOPE_SHARE * view.top && spread < PREVAILING_SPREAD * mean {
             best = Some(best.map_or(mean, |other: f64| other.min(mean)));
         }
-        at += (span / 4).max(1);
     }
     best
 }
+
+/// Parts of the time that a prevailing torque lasts at least.
+const QUARTERS: usize = 4;

@@ -6,14 +6,14 @@ use super::constants::STRETCH_SAMPLES;
 pub(super) struct Stretch {
     /// Torque along the pull, zero taken off, N·m.
     torque: Box<[f64]>,
-    /// Turned along the pull since its first sample, degrees.
+    /// Turned along the pull since its first sample, degrees; only if `has_turned`.
     turned: Box<[f64]>,
     len: usize,
     /// Samples that one kept sample stands for.
     stride: u32,
     /// Sum and count of samples not yet kept.
     pending: (f64, u32),
-    pub has_turned: bool,
+    has_turned: bool,
 }
 
 impl Stretch {
@@ -28,14 +28,18 @@ impl Stretch {
         }
     }
 
-    pub fn clear(&mut self) {
+    pub fn begin(&mut self, has_turned: bool) {
         self.len = 0;
         self.stride = 1;
         self.pending = (0.0, 0);
-        self.has_turned = false;
+        self.has_turned = has_turned;
     }
 
     pub fn push(&mut self, torque: f64, turned: f64) {
+        if self.has_room(1) {
+            self.keep(torque, turned);
+            return;
+        }
         self.pending = (self.pending.0 + torque, self.pending.1 + 1);
         if self.pending.1 < self.stride {
             return;
@@ -47,10 +51,39 @@ impl Stretch {
                 return;
             }
         }
-        self.torque[self.len] = self.pending.0 / f64::from(self.pending.1);
+        self.keep(self.pending.0 / f64::from(self.pending.1), turned);
+        self.pending = (0.0, 0);
+    }
+
+    fn keep(&mut self, torque: f64, turned: f64) {
+        self.torque[self.len] = torque;
         self.turned[self.len] = turned;
         self.len += 1;
-        self.pending = (0.0, 0);
+    }
+
+    /// True while so many more samples are kept as they are.
+    pub fn has_room(&self, more: usize) -> bool {
+        self.stride == 1 && self.len + more <= self.torque.len()
+    }
+
+    /// Keeps as many samples as there are torques; there is room for them.
+    pub fn extend<'a, T: 'a>(
+        &mut self,
+        torque: &'a [T],
+        along: impl Fn(&'a T) -> f64,
+        turned: &[i64],
+        turned_along: impl Fn(i64) -> f64,
+    ) {
+        let places = self.len..self.len + torque.len();
+        for (to, from) in self.torque[places.clone()].iter_mut().zip(torque) {
+            *to = along(from);
+        }
+        if self.has_turned {
+            for (to, from) in self.turned[places].iter_mut().zip(turned) {
+                *to = turned_along(*from);
+            }
+        }
+        self.len += torque.len();
     }
 
     fn halve(&mut self) {

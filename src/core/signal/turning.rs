@@ -9,11 +9,10 @@ use super::constants::{
 };
 use super::description::{Turned, WindUpFrom, twentieths};
 use super::read::{Context, View};
-use super::rise;
 
 pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
     let turned = view.turned?;
-    let reached = rise::reached(view);
+    let reached = &view.reached;
     let (from, to) = (reached[twentieths(2)], view.top_at);
     let gained = view.smooth[to] - view.smooth[from];
     let driven = turned[to] - turned[from];
@@ -28,11 +27,20 @@ pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
         upper_deg: freed(reached[twentieths(10)], reached[twentieths(18)]),
         late_deg: freed(reached[twentieths(17)], view.release),
         after_deg: freed(to, view.release),
+        near_deg: freed(reached[twentieths(19)], last_at(view, 0.95)),
+        let_go_deg: turned[view.last] - turned[view.release],
+        reached_deg: std::array::from_fn(|level: usize| freed(reached[0], reached[level])),
         began_share: began(view, turned, from, wind_up, deg),
         sd_deg: (sd * gained).hypot(ANGLE_NOISE_DEG),
         wind_up_deg_per_nm: wind_up,
         wind_up_from: source,
     })
+}
+
+/// The last place at this share of the peak.
+fn last_at(view: &View<'_>, share: f64) -> usize {
+    let nm = share * view.top;
+    view.smooth.iter().rposition(|above| *above >= nm).unwrap_or(view.top_at)
 }
 
 /// Wind-up, its standard uncertainty (degrees a N·m), and where it comes from.

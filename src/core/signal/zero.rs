@@ -4,14 +4,20 @@
 //! adapter has shown to be its own noise (a resting hand trembles more), and near the zero in use.
 
 use super::constants::{
-    NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
+    ABSURD_NM, NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
+use super::lanes::{
+    LANES, Lanes, NONE_HIGH, NONE_LOW, each, higher, highest, lower, lowest, total,
+};
+use crate::core::units::Torque;
 
 #[derive(Debug, Clone)]
 pub(super) struct Zero {
     range_nm: f64,
     window: Window,
+    /// Samples of a whole window.
+    needed: u32,
     /// In use, N·m.
     pub nm: f64,
     /// True once taken from samples.
@@ -24,12 +30,13 @@ pub(super) struct Zero {
     wander: f64,
 }
 
+/// Samples of the stretch under way, less its first.
 #[derive(Debug, Clone, Copy, Default)]
 struct Window {
     count: u32,
     first: f64,
-    sum: f64,
-    squares: f64,
+    sums: Lanes,
+    squares: Lanes,
     early: f64,
 }
 
@@ -38,6 +45,7 @@ impl Zero {
         Self {
             range_nm,
             window: Window::default(),
+            needed: ZERO_LEAST_SAMPLES,
             nm: 0.0,
             taken: false,
             sd_nm: range_nm * ZERO_FIRST_SHARE,
@@ -57,31 +65,56 @@ impl Zero {
         self.window = Window::default();
     }
 
+    /// The stream begins anew at this rate.
+    pub fn begin(&mut self, rate_hz: f64) {
+        self.needed = ((rate_hz * ZERO_WINDOW_S) as u32).max(ZERO_LEAST_SAMPLES);
+        self.disturb();
+    }
+
+    /// Samples until half or the whole of the window is there.
+    pub fn room(&self) -> usize {
+        let half = self.needed / 2;
+        let next = if self.window.count < half { half } else { self.needed };
+        (next - self.window.count) as usize
+    }
+
     /// A sample while no pull is open. True if a new zero was taken with it.
-    pub fn rest(&mut self, raw_nm: f64, rate_hz: f64) -> bool {
+    pub fn rest(&mut self, raw_nm: f64) -> bool {
+        self.window.add(raw_nm);
+        self.mark()
+    }
+
+    /// The same of several, at most [`Self::room`] of them, if all are nearer than `within_nm` to the
+    /// zero in use. Otherwise nothing is taken.
+    pub fn rest_all(&mut self, torque: &[Torque], within_nm: f64) -> Option<bool> {
+        let mut window = self.window;
+        let (low, high) = window.add_all(torque);
+        let near = high - self.nm < within_nm && self.nm - low < within_nm;
+        let whole = window.sums.iter().all(|sum| sum.is_finite());
+        if !near || !whole || higher(high, -low) >= ABSURD_NM {
+            return None;
+        }
+        self.window = window;
+        Some(self.mark())
+    }
+
+    /// What half a window and a whole one are taken for.
+    fn mark(&mut self) -> bool {
         let window = &mut self.window;
-        if window.count == 0 {
-            window.first = raw_nm;
+        if window.count == self.needed / 2 {
+            window.early = total(window.sums) / f64::from(window.count);
         }
-        let off = raw_nm - window.first;
-        window.count += 1;
-        window.sum += off;
-        window.squares += off * off;
-        let needed = ((rate_hz * ZERO_WINDOW_S) as u32).max(ZERO_LEAST_SAMPLES);
-        if window.count == needed / 2 {
-            window.early = window.sum / f64::from(window.count);
-        }
-        if window.count < needed {
+        if window.count < self.needed {
             return false;
         }
-        let whole = std::mem::take(&mut self.window);
+        let whole = std::mem::take(window);
         self.weigh(&whole)
     }
 
     fn weigh(&mut self, window: &Window) -> bool {
         let count = f64::from(window.count);
-        let mean = window.sum / count;
-        let sd = (window.squares / count - mean * mean).max(0.0).sqrt();
+        let mean = total(window.sums) / count;
+        let sd = (total(window.squares) / count - mean * mean).max(0.0).sqrt();
         let floor = self.range_nm * NOISE_FLOOR_SHARE;
         let slope = 2.0 * (mean - window.early).abs();
         let steady = if self.noise_nm > 0.0 { self.noise_nm * STEADY_FACTOR } else { floor * 40.0 };
@@ -102,5 +135,52 @@ impl Zero {
         }
         self.sd_nm = (own * own + self.wander).sqrt();
         true
+    }
+}
+
+impl Window {
+    fn add(&mut self, raw_nm: f64) {
+        if self.count == 0 {
+            self.first = raw_nm;
+        }
+        let lane = self.count as usize % LANES;
+        let off = raw_nm - self.first;
+        self.sums[lane] += off;
+        self.squares[lane] += off * off;
+        self.count += 1;
+    }
+
+    /// Adds all, each to the lane that its place in the window gives it: the sums are the same however
+    /// samples were cut. Lowest and highest of them; what is no number is left to the sums to show.
+    fn add_all(&mut self, torque: &[Torque]) -> (f64, f64) {
+        let to_lane = (LANES - self.count as usize % LANES) % LANES;
+        let (head, body) = torque.split_at(to_lane.min(torque.len()));
+        let (parts, tail) = body.as_chunks::<LANES>();
+        let (mut low, mut high) = (NONE_LOW, NONE_HIGH);
+        for torque in head {
+            self.add(torque.nm());
+        }
+        if let (0, Some(first)) = (self.count, torque.first()) {
+            self.first = first.nm();
+        }
+        let first = self.first;
+        let (mut sums, mut squares) = (self.sums, self.squares);
+        for part in parts {
+            let nm = part.map(Torque::nm);
+            let off = nm.map(|nm| nm - first);
+            low = each(low, nm, lower);
+            high = each(high, nm, higher);
+            sums = each(sums, off, |sum, off| sum + off);
+            squares = each(squares, off, |squares, off| squares + off * off);
+        }
+        (self.sums, self.squares) = (sums, squares);
+        self.count += (parts.len() * LANES) as u32;
+        for torque in tail {
+            self.add(torque.nm());
+        }
+        let ends = (lowest(low), highest(high));
+        head.iter()
+            .chain(tail)
+            .fold(ends, |(low, high), torque| (lower(low, torque.nm()), higher(high, torque.nm())))
     }
 }

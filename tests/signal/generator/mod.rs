@@ -48,6 +48,13 @@ pub struct Known {
     pub uneven: f64,
     /// The spread of break-aways around what was held, as a ratio's ln.
     pub grip_spread: f64,
+    /// N·m a degree in the linear part, and degrees a N·m of all that winds up.
+    pub stiffness: f64,
+    pub compliance: f64,
+    /// What the hand was up to: N·m to reach, seconds to hold it and to let go.
+    pub stop_nm: f64,
+    pub hold_s: f64,
+    pub release_s: f64,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,16 +68,55 @@ pub enum Act {
 /// What was wrong with a pull.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Faults {
-    pub slip: bool,
-    pub stick_slip: bool,
-    pub snatch: bool,
-    pub yielding: bool,
-    pub thread_damage: bool,
-    pub bottomed_or_crossed: bool,
-    pub impact: bool,
-    pub under_sampled: bool,
+    pub slip: Degree,
+    /// Full: a rough thread let torque drop three times and more, by 5 % and more, above 40 % of the peak.
+    /// Slight: once or twice.
+    pub stick_slip: Degree,
+    pub snatch: Degree,
+    /// Full: turned by more than 10° beyond where it yields. Slight: by less, but it did yield.
+    pub yielding: Degree,
+    /// Full: torque that it can bear fell by more than a fifth. Slight: by less, but it did give.
+    pub thread_damage: Degree,
+    /// Full: met its bottom in this pull, or turned by more than 15° askew in its thread. Slight: it was
+    /// already on the bottom and turned on, or turned by less.
+    pub bottomed_or_crossed: Degree,
+    pub impact: Degree,
+    /// Full: torque stays within 2 % of its peak for less than the time between two samples, so that all of
+    /// them may miss it by more. Slight: for less than one and a half, so that they may miss it by 1.3 %.
+    pub under_sampled: Degree,
     /// Anything else than a sound joint pulled at the hand's own pace.
     pub odd: bool,
+}
+
+/// How much of a fault there was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Degree {
+    #[default]
+    None,
+    /// It was there, but less than what it is called by: to call it is no false accusation, and not to
+    /// call it is no miss.
+    Slight,
+    Full,
+}
+
+impl Degree {
+    pub fn of(full: bool, slight: bool) -> Self {
+        match (full, slight) {
+            (true, _) => Self::Full,
+            (_, true) => Self::Slight,
+            _ => Self::None,
+        }
+    }
+
+    pub fn is_full(self) -> bool {
+        self == Self::Full
+    }
+}
+
+impl From<bool> for Degree {
+    fn from(full: bool) -> Self {
+        Self::of(full, false)
+    }
 }
 
 /// Torque and turn over time, in steps of the simulation.

@@ -14,12 +14,16 @@ pub struct Outcome {
     pub turned_deg: f64,
     /// It stopped for want of room, not because torque was reached.
     pub out_of_room: bool,
-    /// Sticks and slips in turns: how many.
-    pub sticks: u32,
+    /// How often a rough thread let torque drop by [`TOOTH`] and more, above [`HIGH`] of the peak.
+    pub teeth: usize,
     /// The socket slipped.
     pub slipped: bool,
     pub known: Known,
 }
+
+/// Share of the torque by which a tooth drops at least, and share of the peak above which it is felt.
+const TOOTH: f64 = 0.05;
+const HIGH: f64 = 0.4;
 
 /// The hand's phases.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,7 +68,9 @@ pub fn pull(
     let mut moving = joint.state.held_nm <= 0.0;
     let mut still_s = 0.0;
     let mut torque = 0.0_f64;
-    let (mut phase, mut sticks, mut slip_deg) = (Phase::Pulling, 0, 0.0);
+    let (mut phase, mut slip_deg) = (Phase::Pulling, 0.0);
+    // Where it last broke away, and where those began that dropped.
+    let (mut broke_nm, mut teeth_nm) = (f64::INFINITY, Vec::new());
     let (mut slips_at, mut clicks_at) = (intent.slips_at_nm, intent.clicks_at_nm);
     let mut click_left_deg = 0.0_f64;
     let mut peak_nm = 0.0_f64;
@@ -110,6 +116,9 @@ pub fn pull(
                     slides_at
                 };
                 moving = torque > holds.max(slides_at);
+                if moving {
+                    broke_nm = torque;
+                }
                 still_s = 0.0;
             }
             if moving {
@@ -130,7 +139,10 @@ pub fn pull(
                 still_s = if slow { still_s + dt } else { 0.0 };
                 if still_s > if rough { 0.004 } else { 0.05 } {
                     moving = false;
-                    sticks += u32::from(torque > 0.4 * intent.stop_nm);
+                    let pulled = !matches!(phase, Phase::Releasing { .. });
+                    if rough && pulled && torque < broke_nm * (1.0 - TOOTH) {
+                        teeth_nm.push(broke_nm);
+                    }
                 }
             }
         }
@@ -186,7 +198,13 @@ pub fn pull(
         prevailing_nm: joint.prevailing_nm,
         uneven: hand.uneven,
         grip_spread: group.grip_spread,
+        stiffness: joint.stiffness,
+        compliance,
+        stop_nm: intent.stop_nm,
+        hold_s: intent.hold_s,
+        release_s: intent.release_s,
     };
     let slipped = slip_deg > 0.0;
-    Outcome { curve, peak_nm, turned_deg: nut_deg, out_of_room, sticks, slipped, known }
+    let teeth = teeth_nm.iter().filter(|nm: &&f64| **nm > HIGH * peak_nm).count();
+    Outcome { curve, peak_nm, turned_deg: nut_deg, out_of_room, teeth, slipped, known }
 }

@@ -5,7 +5,7 @@ use super::hand::{Hand, Intent};
 use super::joint::{Group, Joint, Nature};
 use super::pull::{Outcome, pull};
 use super::random::Chance;
-use super::{Act, Curve, Faults, Known, STEPS_HZ, Truth, knocks};
+use super::{Act, Curve, Degree, Faults, Known, STEPS_HZ, Truth, knocks};
 
 /// What is generated.
 #[derive(Debug, Clone, Copy)]
@@ -205,24 +205,35 @@ impl Making {
         let outcome = pull(joint, group, &self.hand, &intent, &mut self.chance);
         let held = before.held_nm / outcome.peak_nm.max(0.1);
         let after = joint.state.turned_deg;
-        let faults = Faults {
-            slip: outcome.slipped,
-            stick_slip: matches!(joint.nature, Nature::Rough { .. }) && outcome.sticks >= 3,
-            yielding: matches!(joint.nature, Nature::Yields { at_nm, .. }
-                if outcome.peak_nm > at_nm * 0.98 && after - beyond(joint, at_nm).max(before.turned_deg) > 10.0),
-            thread_damage: matches!(joint.nature, Nature::Strips { at_nm, fall }
-                if fall * (after - beyond(joint, at_nm).max(before.turned_deg)) > 0.2 * at_nm),
-            bottomed_or_crossed: match joint.nature {
-                Nature::Bottoms { at_nm, .. } => {
-                    outcome.peak_nm > at_nm * 1.5 && before.held_nm < at_nm
-                }
-                Nature::Crossed { .. } => outcome.turned_deg > 15.0,
-                _ => false,
-            },
+        let beyond_deg = |nm: f64| after - beyond(joint, nm).max(before.turned_deg);
+        let mut faults = Faults {
+            slip: outcome.slipped.into(),
+            stick_slip: stuck(&outcome),
             odd: hurried || outcome.slipped || joint.nature != Nature::Sound,
             ..Faults::default()
         };
-        let gave = faults.yielding || faults.thread_damage || faults.bottomed_or_crossed;
+        match joint.nature {
+            Nature::Sound | Nature::Rough { .. } => {}
+            Nature::Yields { at_nm, .. } => {
+                let deg = if outcome.peak_nm > at_nm * 0.98 { beyond_deg(at_nm) } else { 0.0 };
+                faults.yielding = Degree::of(deg > 10.0, deg > 1.0);
+            }
+            Nature::Strips { at_nm, fall } => {
+                let share = fall * beyond_deg(at_nm) / at_nm;
+                faults.thread_damage = Degree::of(share > 0.2, share > 0.02);
+            }
+            Nature::Bottoms { at_nm, .. } => {
+                let met = outcome.peak_nm > at_nm * 1.5 && before.held_nm < at_nm;
+                let went_on = outcome.peak_nm > at_nm && outcome.turned_deg > 0.5;
+                faults.bottomed_or_crossed = Degree::of(met, went_on);
+            }
+            Nature::Crossed { .. } => {
+                let deg = outcome.turned_deg;
+                faults.bottomed_or_crossed = Degree::of(deg > 15.0, deg > 2.0);
+            }
+        }
+        let gave = [faults.yielding, faults.thread_damage, faults.bottomed_or_crossed];
+        let gave = gave.contains(&Degree::Full);
         let act = if held >= 0.93 && !gave { Act::Tight } else { Act::Fresh };
         let (turned_deg, known) = (outcome.turned_deg, outcome.known);
         self.add(&outcome.curve, Some(Facts { act, held, turned_deg, faults, known }));
@@ -235,7 +246,9 @@ impl Making {
         intent.patience_s = self.chance.even(0.8, 1.6);
         let outcome = pull(joint, group, &self.hand, &intent, &mut self.chance);
         let turned_deg = -outcome.turned_deg;
-        self.add(&outcome.curve, Some(Facts { held: 1.0, turned_deg, ..Facts::of(Act::Loosen) }));
+        let faults = Faults { stick_slip: stuck(&outcome), ..Faults::default() };
+        let facts = Facts { held: 1.0, turned_deg, faults, ..Facts::of(Act::Loosen) };
+        self.add(&outcome.curve, Some(facts));
         self.between();
     }
 
@@ -243,7 +256,7 @@ impl Making {
         let range_nm = self.adapter.range_nm;
         if self.chance.happens(0.25) {
             let curve = knocks::impact(range_nm * self.chance.even(0.2, 0.8), &mut self.chance);
-            let faults = Faults { impact: true, ..Faults::default() };
+            let faults = Faults { impact: Degree::Full, ..Faults::default() };
             self.add(&curve, Some(Facts { faults, ..Facts::of(Act::Trial) }));
         } else if self.chance.happens(0.5) {
             let curve = knocks::tug(range_nm, &mut self.chance);
@@ -314,8 +327,10 @@ impl Making {
             (first as f64 / STEPS_HZ, last as f64 / STEPS_HZ)
         };
         let (from, to) = above(0.1);
-        faults.snatch = !faults.impact && above(0.9).0 - above(0.2).0 < 0.1;
-        faults.under_sampled = near_peak_s(curve) * rate_hz < 1.0;
+        let snatch = !faults.impact.is_full() && above(0.9).0 - above(0.2).0 < 0.1;
+        faults.snatch = snatch.into();
+        let samples = near_peak_s(curve) * rate_hz;
+        faults.under_sampled = Degree::of(samples < 1.0, samples < 1.5);
         let sign = if act == Act::Loosen { -1.0 } else { 1.0 };
         self.truths.push(Truth {
             from_s: began_s + from - offset / rate_hz,
@@ -349,6 +364,11 @@ impl Making {
             self.turned.push((told / gyro.quantum_deg).round() * gyro.quantum_deg);
         }
     }
+}
+
+/// How much a rough thread stuck and slipped.
+fn stuck(outcome: &Outcome) -> Degree {
+    Degree::of(outcome.teeth >= 3, outcome.teeth > 0)
 }
 
 /// True for a joint that never comes up as it should.

@@ -10,9 +10,9 @@ const RATE_HZ: f64 = 200.0;
 
 /// A curve in straight lines: seconds it lasts, torque and turn at its end.
 #[derive(Clone, Copy)]
-struct Line(f64, f64, f64);
+pub(super) struct Line(pub f64, pub f64, pub f64);
 
-const REST: Line = Line(1.5, 0.0, 0.0);
+pub(super) const REST: Line = Line(1.5, 0.0, 0.0);
 
 fn samples(lines: &[Line]) -> (Vec<Torque>, Vec<f64>) {
     let (mut torque, mut turned) = (Vec::new(), Vec::new());
@@ -47,7 +47,7 @@ fn found(lines: &[Line]) -> Vec<Found> {
     all
 }
 
-fn pulls(lines: &[Line]) -> Vec<Description> {
+pub(super) fn pulls(lines: &[Line]) -> Vec<Description> {
     let pulls = found(lines).into_iter().filter_map(|one| match one {
         Found::Pull(pull) => Some(pull),
         _ => None,

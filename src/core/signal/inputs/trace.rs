@@ -1,0 +1,205 @@
+//! What may be wrong with a pull shows in many figures; trees choose among them.
+
+use super::took;
+use crate::core::signal::constants::{LEAST_S, MISSED_SHARE};
+use crate::core::signal::description::{Description, twentieths};
+
+/// How many inputs tell what may be wrong with a pull by torque over time alone.
+pub const TRACE: usize = 76;
+/// The same with rotation: the former, and more.
+pub const TRACE_TURNED: usize = TRACE + 21;
+
+/// Figures put together one after the other.
+struct Row<const N: usize> {
+    figures: [f64; N],
+    count: usize,
+}
+
+impl<const N: usize> Row<N> {
+    fn new() -> Self {
+        Self { figures: [0.0; N], count: 0 }
+    }
+
+    fn add<const M: usize>(&mut self, figures: [f64; M]) {
+        let room = self.figures.iter_mut().skip(self.count);
+        for (to, from) in room.zip(figures) {
+            *to = from;
+        }
+        self.count += M;
+        debug_assert!(self.count <= N, "{} figures do not fit into {N}", self.count);
+    }
+}
+
+/// Where a figure of a pull before is not known.
+const UNTOLD: f64 = -1e3;
+
+/// Bounds of the parts of a rise, in twentieths of the peak.
+const PARTS: [usize; 14] = [1, 2, 3, 4, 6, 8, 10, 12, 14, 16, 17, 18, 19, 20];
+
+/// Everything that may tell what is wrong with a pull. Trees ask only whether a figure is above a value:
+/// logarithms would change nothing.
+#[must_use]
+pub fn trace(pull: &Description) -> [f64; TRACE] {
+    let (texture, among, seen) = (&pull.texture, &pull.among, &pull.seen);
+    let peak = pull.peak.torque.nm().abs().max(0.1);
+    let resolved = LEAST_S + 0.2 / seen.rate_hz;
+    let reached = &pull.rise.reached_s;
+    let [high95, _, high80, _, half, tenth] = pull.fallen_s;
+    let mut row = Row::<TRACE>::new();
+    row.add([
+        texture.largest_fall,
+        texture.largest_fall_ms,
+        f64::from(texture.falls),
+        texture.falls_hz,
+        texture.usual_fall,
+        f64::from(texture.teeth),
+        f64::from(texture.sudden),
+        texture.given_back,
+        texture.roughness,
+        texture.level_s,
+        texture.sinking_s,
+        texture.sunk,
+        texture.plateau_slope,
+        texture.plateau_waver,
+        pull.duration_ms,
+        seen.rate_hz,
+        seen.noise_nm / peak,
+        peak / seen.range_nm,
+        pull.prevailing.map_or(0.0, |torque| torque.nm().abs() / peak),
+    ]);
+    // How long torque stood high, and where in that time the peak was.
+    let above = |level: usize, fallen: f64| reached[twentieths(level)] + fallen;
+    row.add([
+        high80 - high95,
+        half - high80,
+        tenth - half,
+        reached[twentieths(20)],
+        reached[twentieths(19)],
+        above(19, high95),
+        above(18, pull.fallen_s[1]),
+        above(16, high80),
+        above(10, half),
+        reached[twentieths(18)] / (above(18, pull.fallen_s[1]) + resolved),
+        took(pull, 1, 18),
+    ]);
+    // The pace of each part of the rise, set against the whole.
+    let whole = (took(pull, 4, 18) + resolved) / 14.0;
+    let mut paces = [0.0; PARTS.len() - 1];
+    for (pace, part) in paces.iter_mut().zip(PARTS.windows(2)) {
+        let levels = if part[1] == 20 { 0.6 } else { (part[1] - part[0]) as f64 };
+        *pace = (took(pull, part[0], part[1]) + resolved) / levels / whole;
+    }
+    row.add([whole]);
+    row.add(paces);
+    row.add(sharpest_bends(pull, resolved));
+    let untold = |figure: Option<f64>| figure.unwrap_or(UNTOLD);
+    row.add([
+        untold(among.to_highest),
+        untold(among.to_turning_pace),
+        untold(among.to_tight_pace),
+        untold(among.to_fastest_pace),
+        untold(among.after_s),
+        untold(among.to_before),
+        among.seemed_turning,
+        among.seemed_tight,
+        untold(among.before_level_s),
+    ]);
+    row.add(near_peak(pull, peak));
+    row.figures
+}
+
+/// Where the rise bends most towards a steeper and towards a flatter one: seconds of a tenth of the peak
+/// as a ratio to those of the tenth after it, and at which level.
+fn sharpest_bends(pull: &Description, resolved: f64) -> [f64; 4] {
+    let (mut steeper, mut flatter) = ((0.0, 0), (f64::INFINITY, 0));
+    for level in 3..=16 {
+        let before = took(pull, level - 2, level) + resolved;
+        let after = took(pull, level, level + 2) + resolved;
+        let ratio = before / after;
+        if ratio > steeper.0 {
+            steeper = (ratio, level);
+        }
+        if ratio < flatter.0 {
+            flatter = (ratio, level);
+        }
+    }
+    [steeper.0, steeper.1 as f64, flatter.0, flatter.1 as f64]
+}
+
+/// How sharp the peak is against the time between samples. Lines through the samples beside the highest
+/// meet at what the true peak may have been, a parabola through the three highest at what it is if it is
+/// round.
+fn near_peak(pull: &Description, peak: f64) -> [f64; 19] {
+    let rate_hz = pull.seen.rate_hz;
+    let around = pull.peak.around_nm.map(|nm| nm / peak);
+    let [_, second, before, after, next, _] = around;
+    let [closest, close, near] = pull.peak.within_s.map(|seconds| seconds * rate_hz);
+    let least = 1e-4;
+    let rising = (second - before).max(least);
+    let falling = (next - after).max(least);
+    // Where both lines meet, in samples after the highest, and how far above it.
+    let meet = ((before - after + falling - rising) / (rising + falling)).clamp(-1.0, 1.0);
+    let above = (rising * (1.0 + meet) - before).clamp(0.0, rising.max(falling));
+    let top = MISSED_SHARE * (1.0 + above);
+    let curved = (before + after).max(2.0 * least) / 2.0;
+    let steep = pull.rise.slope_nm_per_s / rate_hz / peak;
+    [
+        closest,
+        close,
+        near,
+        top / rising + top / falling,
+        top / rising.max(before) + top / falling.max(after),
+        2.0 * (MISSED_SHARE / curved).sqrt(),
+        above,
+        around[0],
+        second,
+        before,
+        after,
+        next,
+        around[5],
+        before.min(after),
+        before.max(after),
+        rising,
+        falling,
+        pull.peak.rate_nm / peak,
+        steep,
+    ]
+}
+
+/// The same with rotation.
+#[must_use]
+pub fn trace_turned(pull: &Description, trace: &[f64; TRACE]) -> Option<[f64; TRACE_TURNED]> {
+    let turned = pull.turned?;
+    let peak = pull.peak.torque.nm().abs().max(0.1);
+    let at = |level: usize| turned.reached_deg[twentieths(level)];
+    let least = 0.3;
+    // Degrees a twentieth of the peak; in the middle, that is the linear part.
+    let gait = |from: usize, to: usize| (at(to) - at(from)).max(0.0) / (to - from) as f64;
+    let linear = gait(10, 16) + least / 6.0;
+    let mut row = Row::<TRACE_TURNED>::new();
+    row.add(*trace);
+    row.add([
+        turned.deg,
+        turned.foot_deg,
+        turned.early_deg,
+        turned.upper_deg,
+        turned.late_deg,
+        turned.after_deg,
+        turned.near_deg,
+        turned.let_go_deg,
+        turned.began_share,
+        turned.wind_up_deg_per_nm * peak,
+        gait(1, 3) / linear,
+        gait(3, 6) / linear,
+        gait(6, 10) / linear,
+        gait(16, 19) / linear,
+        gait(16, 18) / (gait(8, 14) + least / 6.0),
+        linear,
+        turned.near_deg / linear,
+        (turned.near_deg + turned.after_deg) / (at(16) - at(4)).max(least),
+        pull.among.to_usual_slope.unwrap_or(UNTOLD),
+        pull.among.before_late_deg.unwrap_or(UNTOLD),
+        peak / linear,
+    ]);
+    Some(row.figures)
+}

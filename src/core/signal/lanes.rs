@@ -1,0 +1,190 @@
+//! Sums and extremes of many samples at once, in lanes that a processor works on side by side.
+//!
+//! Which lane a sample falls into depends on its place alone, so that a sum does not depend on how
+//! samples were cut into blocks.
+
+use crate::core::units::Torque;
+
+/// Samples worked on side by side: two registers of two, on any processor of 64 bits.
+pub(super) const LANES: usize = 4;
+
+/// One figure a lane.
+pub(super) type Lanes = [f64; LANES];
+
+/// `what` of each pair of lanes.
+#[inline]
+pub(super) fn each(one: Lanes, other: Lanes, what: impl Fn(f64, f64) -> f64) -> Lanes {
+    std::array::from_fn(|lane| what(one[lane], other[lane]))
+}
+
+#[inline]
+pub(super) fn total(lanes: Lanes) -> f64 {
+    (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
+}
+
+/// The lower of both; the first, if the second is not a number.
+#[inline]
+pub(super) fn lower(one: f64, other: f64) -> f64 {
+    if other < one { other } else { one }
+}
+
+/// The higher of both; the first, if the second is not a number.
+#[inline]
+pub(super) fn higher(one: f64, other: f64) -> f64 {
+    if other > one { other } else { one }
+}
+
+#[inline]
+pub(super) fn lowest(lanes: Lanes) -> f64 {
+    lower(lower(lanes[0], lanes[1]), lower(lanes[2], lanes[3]))
+}
+
+#[inline]
+pub(super) fn highest(lanes: Lanes) -> f64 {
+    higher(higher(lanes[0], lanes[1]), higher(lanes[2], lanes[3]))
+}
+
+pub(super) const NONE_LOW: Lanes = [f64::INFINITY; LANES];
+pub(super) const NONE_HIGH: Lanes = [f64::NEG_INFINITY; LANES];
+
+/// Lowest and highest of finite values.
+pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
+    let (mut low, mut high) = (NONE_LOW, NONE_HIGH);
+    let (parts, rest) = values.as_chunks::<LANES>();
+    for part in parts {
+        low = each(low, *part, lower);
+        high = each(high, *part, higher);
+    }
+    let ends = (lowest(low), highest(high));
+    rest.iter().fold(ends, |(low, high), value| (lower(low, *value), higher(high, *value)))
+}
+
+/// Lowest and highest torque, N·m; not a number, if any of them is not finite.
+pub(super) fn span(torque: &[Torque]) -> (f64, f64) {
+    let (mut low, mut high, mut odd) = (NONE_LOW, NONE_HIGH, [0.0; LANES]);
+    let (parts, rest) = torque.as_chunks::<LANES>();
+    for part in parts {
+        let nm = part.map(Torque::nm);
+        low = each(low, nm, lower);
+        high = each(high, nm, higher);
+        odd = each(odd, nm, |odd, nm| odd + nm * 0.0);
+    }
+    let (mut low, mut high, mut odd) = (lowest(low), highest(high), total(odd));
+    for torque in rest {
+        let nm = torque.nm();
+        (low, high, odd) = (lower(low, nm), higher(high, nm), odd + nm * 0.0);
+    }
+    (low + odd, high + odd)
+}
+
+/// The first place of a value of at least this.
+pub(super) fn first_at_least(values: &[f64], least: f64) -> Option<usize> {
+    const TOGETHER: usize = 16;
+    let part = values.chunks(TOGETHER).position(|part| extremes(part).1 >= least)?;
+    let from = part * TOGETHER;
+    values[from..].iter().position(|value| *value >= least).map(|at| from + at)
+}
+
+/// The first place of the highest value, and the value; the first place and 0, if none is above 0.
+pub(super) fn highest_at(values: &[f64]) -> (usize, f64) {
+    let (_, high) = extremes(values);
+    let at = if high > 0.0 { first_at_least(values, high) } else { None };
+    at.map_or((0, 0.0), |at| (at, high))
+}
+
+/// The most that values grow over `span` places; 0 if they do not.
+pub(super) fn steepest(values: &[f64], span: usize) -> f64 {
+    let Some(later) = values.get(span..) else { return 0.0 };
+    let (now, _) = values[..later.len()].as_chunks::<LANES>();
+    let (then, rest) = later.as_chunks::<LANES>();
+    let mut most = [0.0; LANES];
+    for (now, then) in now.iter().zip(then) {
+        most = each(most, each(*then, *now, |then, now| then - now), higher);
+    }
+    let done = later.len() - rest.len();
+    let grown = rest.iter().zip(&values[done..]).map(|(then, now)| then - now);
+    grown.fold(highest(most), higher)
+}
+
+/// The least step between neighbours that is more than nothing; infinite, if there is none.
+pub(super) fn least_step(values: &[f64], nothing: f64) -> f64 {
+    let Some(later) = values.get(1..) else { return f64::INFINITY };
+    let step = |then: f64, now: f64| {
+        let step = (then - now).abs();
+        if step > nothing { step } else { f64::INFINITY }
+    };
+    let (now, _) = values[..later.len()].as_chunks::<LANES>();
+    let (then, rest) = later.as_chunks::<LANES>();
+    let mut least = NONE_LOW;
+    for (now, then) in now.iter().zip(then) {
+        least = each(least, each(*then, *now, step), lower);
+    }
+    let done = later.len() - rest.len();
+    let steps = rest.iter().zip(&values[done..]).map(|(then, now)| step(*then, *now));
+    steps.fold(lowest(least), lower)
+}
+
+/// Sum of the values, and of their squares, each less `pivot`.
+pub(super) fn sums(values: &[f64], pivot: f64) -> (f64, f64) {
+    let (mut sum, mut squares) = ([0.0; LANES], [0.0; LANES]);
+    let (parts, rest) = values.as_chunks::<LANES>();
+    for part in parts {
+        let off = part.map(|value| value - pivot);
+        sum = each(sum, off, |sum, off| sum + off);
+        squares = each(squares, off, |squares, off| squares + off * off);
+    }
+    let both = (total(sum), total(squares));
+    rest.iter().fold(both, |(sum, squares), value| {
+        let off = value - pivot;
+        (sum + off, squares + off * off)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Torque, extremes, first_at_least, least_step, span, steepest, sums};
+
+    #[test]
+    fn lanes_say_what_one_value_after_another_says() {
+        let mut odd = 7_u32;
+        let values: Vec<f64> = std::iter::repeat_with(|| {
+            odd = odd.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            f64::from(odd >> 20) - 2_000.0
+        })
+        .take(103)
+        .collect();
+        for length in [0, 1, 3, 4, 7, 64, 103] {
+            let values = &values[..length];
+            let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+            let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            assert_eq!(extremes(values), (low, high));
+            for least in [low, 0.0, 1_500.0, high, high + 1.0] {
+                let first = values.iter().position(|value| *value >= least);
+                assert_eq!(first_at_least(values, least), first);
+            }
+            let torque: Vec<Torque> = values.iter().copied().map(Torque::from_nm).collect();
+            assert_eq!(span(&torque), (low, high));
+            let pairs = values.iter().zip(values.iter().skip(5));
+            let most = pairs.map(|(now, then)| then - now).fold(0.0, f64::max);
+            assert_eq!(steepest(values, 5), most);
+            let steps = values.windows(2).map(|pair| (pair[1] - pair[0]).abs());
+            let least = steps.filter(|step| *step > 9.0).fold(f64::INFINITY, f64::min);
+            assert_eq!(least_step(values, 9.0), least);
+            let sum: f64 = values.iter().map(|value| value - 3.0).sum();
+            let squares: f64 = values.iter().map(|value| (value - 3.0).powi(2)).sum();
+            assert_eq!(sums(values, 3.0), (sum, squares));
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_spoils_a_span_wherever_it_stands() {
+        for at in 0..9 {
+            for odd in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+                let mut torque = [Torque::from_nm(1.0); 9];
+                torque[at] = Torque::from_nm(odd);
+                let (low, high) = span(&torque);
+                assert!(low.is_nan() && high.is_nan(), "{odd} at {at}");
+            }
+        }
+    }
+}
