@@ -16,9 +16,10 @@ use std::io::{Result, Write};
 const SEEDS: std::ops::Range<u64> = 3_000_001..3_000_401;
 /// How many pulls that turned an opinion of people in general is worth: as the tracker has it.
 const OPINION_WORTH: f64 = 1.5;
-/// What is fitted: even and each unit of a hand unknown; even, unlike and quicker of one that is familiar.
-const WEIGHTS: usize = 5;
-const NAMES: [&str; WEIGHTS] = ["unknown even", "unknown each", "even", "unlike", "quicker"];
+/// What is fitted: even, and each unit of what the description told; even and quicker of a hand that is
+/// familiar.
+const WEIGHTS: usize = 4;
+const NAMES: [&str; WEIGHTS] = ["told even", "told each", "familiar even", "familiar quicker"];
 /// A fastener that held less than this share of the torque is slack, one that held more than that tight.
 const SLACK: f64 = 0.4;
 const TIGHT: f64 = 0.93;
@@ -110,7 +111,7 @@ fn rows(seed: u64) -> Vec<Row> {
         }
     }
     let mut found = Vec::new();
-    let (mut count, mut told, mut paces) = (0.0, 0.0, 0.0);
+    let (mut count, mut paces) = (0.0, 0.0);
     for (place, pull) in job.pulls.iter().enumerate() {
         let Some(shape) = shapes.get(&(place as u64 + 1)) else { continue };
         if pull.act == Act::Loosen {
@@ -119,21 +120,19 @@ fn rows(seed: u64) -> Vec<Row> {
         let ln_tight = shape.act.ln_tight_over_fresh.clamp(BOUNDS.0, BOUNDS.1);
         let pace = upper_pace(shape) - shape.peak.torque.nm().abs().max(0.1).ln();
         let familiar = count / (count + OPINION_WORTH);
-        let usual = |sum: f64| sum / f64::max(count, 1.0);
         found.push(Row {
             inputs: [
-                1.0 - familiar,
-                (1.0 - familiar) * ln_tight,
+                1.0,
+                ln_tight,
                 familiar,
-                familiar * (ln_tight - usual(told)),
-                familiar * (usual(paces) - pace),
+                familiar * (paces / f64::max(count, 1.0) - pace),
             ],
             held: pull.told.held,
             again: pull.act == Act::Recheck,
         });
         let first = place == 0 || job.pulls[place - 1].effort != pull.effort;
         if pull.act == Act::Tighten && first && pull.told.held < TIGHT {
-            (count, told, paces) = (count + 1.0, told + ln_tight, paces + pace);
+            (count, paces) = (count + 1.0, paces + pace);
         }
     }
     found

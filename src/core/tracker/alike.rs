@@ -60,8 +60,7 @@ impl Hypothesis {
         let (own, others) = (self.ln.exp(), other.ln.exp());
         let share = own / (own + others);
         for (past, its) in self.history.iter_mut().zip(&other.history) {
-            let same = past.was.fastener == its.was.fastener;
-            past.sure = share * past.sure + if same { (1.0 - share) * its.sure } else { 0.0 };
+            past.join(share, its);
         }
         self.ln = ln_sum(&[self.ln, other.ln]);
     }

@@ -193,13 +193,14 @@ impl Beliefs {
         for account in heavy() {
             let weight = account.ln.exp();
             for (place, past) in account.history.iter().enumerate() {
-                let sure = weight * past.sure;
-                let fastener = past.was.fastener;
-                match on[place].iter_mut().find(|(one, _)| *one == fastener) {
-                    Some((_, sum)) => *sum += sure,
-                    None => on[place].push((fastener, sure)),
+                for (one, p) in past.each() {
+                    let sure = weight * p;
+                    match on[place].iter_mut().find(|(fastener, _)| *fastener == one.fastener) {
+                        Some((_, sum)) => *sum += sure,
+                        None => on[place].push((one.fastener, sure)),
+                    }
+                    was[place][kind(one)] += sure;
                 }
-                was[place][kind(&past.was)] += weight;
             }
         }
         let agreement = |account: &Hypothesis| -> f64 {

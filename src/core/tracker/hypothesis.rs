@@ -214,7 +214,7 @@ impl Hypothesis {
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
-        self.history.push_back(Past { was: assignment, sure: 1.0 });
+        self.history.push_back(Past::of(assignment));
         self.pulls += 1;
         let double = self.is_double(seen, &assignment);
         let Some(fastener) = assignment.fastener else { return };
@@ -351,7 +351,6 @@ impl Hypothesis {
             round.did_turn += 1;
             if let Some(shape) = seen.shape.filter(|_| was_held < HALF_TURNED * nm) {
                 self.habit.traces = self.habit.traces.saturating_add(1);
-                self.habit.told += shape.ln_tight;
                 self.habit.paces += shape.ln_pace;
             }
             if let Some(deg) = seen.turned_deg {

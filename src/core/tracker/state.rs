@@ -144,8 +144,9 @@ impl State {
         }
         self.beliefs.expected(|account| {
             let place = self.place_in(account.history.len(), index);
-            let past = place.map(|place| account.history[place]);
-            past.filter(|past| past.was.fastener == fastener).map_or(0.0, |past| past.sure)
+            place.map_or(0.0, |place| {
+                account.history[place].probability(|one| one.fastener == fastener)
+            })
         })
     }
 
@@ -160,9 +161,9 @@ impl State {
             let (taken, sure) = &self.readings[index].taken;
             return if holds(self.beliefs.best(), taken) { *sure } else { 0.0 };
         }
-        self.beliefs.probability(|account| {
+        self.beliefs.expected(|account| {
             let place = self.place_in(account.history.len(), index);
-            place.is_some_and(|place| holds(account, &account.history[place].was))
+            place.map_or(0.0, |place| account.history[place].probability(|one| holds(account, one)))
         })
     }
 

@@ -204,14 +204,22 @@ impl Speaker<'_> {
             return;
         }
         let members = shape.members;
+        // Whoever was sent back to one that was left out is not blamed for the order.
+        let sent_back = self.spoken.iter().any(|reason| match reason {
+            Reason::Left { fastener, .. } => self.scene().step_of(*fastener) == step,
+            Reason::LeftSomebody { step: one, .. } => *one == step,
+            _ => false,
+        });
         // Many accounts agree on the order so far.
         let judged = RefCell::new(BTreeMap::new());
         let broken = |one: &Hypothesis| {
             let pulled = &one.rounds[step].pulled;
             let judge = || {
+                let whole = pulled.len() == usize::from(members);
                 !begins_well(self.scene().images(step, pass), pulled)
                     && !can_end_well(members, pulled)
-                    && !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled)
+                    && (whole && !sent_back
+                        || !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled))
             };
             one.rounds[step].pass == Some(pass)
                 && *judged.borrow_mut().entry(pulled.clone()).or_insert_with(judge)

@@ -36,17 +36,17 @@ impl Shape {
 const BOUNDS: (f64, f64) = (-7.0, 4.0);
 /// How many pulls that turned an opinion of people in general is worth.
 const OPINION_WORTH: f64 = 1.5;
-/// Weights of what the description told of a hand that nothing is known of yet: even, and each unit of it.
-const UNKNOWN: (f64, f64) = (0.0, 1.0);
-/// Of a hand that is known: even; each unit of what the description told, above what it told of pulls that
-/// turned; and each unit of ln by which the pull was quicker than those.
-const FAMILIAR: (f64, f64, f64) = (-1.2, 0.5, 2.2);
+/// Weights of the ratio's ln: even, and each unit of what the description told;
+const TOLD: (f64, f64) = (0.5, 1.5);
+/// and of a hand that is known: even, and each unit of ln by which the pull was quicker than those that
+/// turned.
+const FAMILIAR: (f64, f64) = (-0.6, 4.0);
 /// The ratio is not believed beyond this.
 const MOST_LN_RATIO: (f64, f64) = (-6.0, MOST);
 /// ln of the highest likelihood that a shape can have.
 pub(in crate::core::tracker) const MOST: f64 = 4.5;
 /// A fastener that held less of the torque than the first looks slack, from the second on tight.
-const HALF_HELD: (f64, f64) = (0.4, 0.93);
+const HALF_HELD: (f64, f64) = (0.62, 0.9);
 
 /// ln of the likelihood of a shape, relative to that of a slack fastener.
 ///
@@ -86,13 +86,8 @@ fn ln_tight(account: &Hypothesis, shape: &Shape) -> f64 {
     let habit = &account.habit;
     let count = f64::from(habit.traces);
     let familiar = count / (count + OPINION_WORTH);
-    let usual = |sum: f64| sum / count.max(1.0);
-    let (even, each) = UNKNOWN;
-    let unknown = even + each * shape.ln_tight;
-    let (even, unlike, quicker) = FAMILIAR;
-    let known = even
-        + unlike * (shape.ln_tight - usual(habit.told))
-        + quicker * (usual(habit.paces) - shape.ln_pace);
-    let ratio = (1.0 - familiar) * unknown + familiar * known;
+    let quicker = habit.paces / count.max(1.0) - shape.ln_pace;
+    let told = TOLD.0 + TOLD.1 * shape.ln_tight;
+    let ratio = told + familiar * (FAMILIAR.0 + FAMILIAR.1 * quicker);
     ratio.clamp(MOST_LN_RATIO.0, MOST_LN_RATIO.1)
 }
