@@ -36,6 +36,7 @@ mod story;
 mod traces;
 mod tracker;
 mod tracker_properties;
+mod tracker_symmetry;
 mod trouble;
 mod units;
 mod web;
