@@ -4,7 +4,7 @@ mod job;
 mod plan;
 
 pub use job::{ClaimArgs, JobVerb, MarkVerb, WheelsArgs};
-pub use plan::{PlanNew, PlanVerb, SideName};
+pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand};

@@ -7,7 +7,10 @@
 //! Deliberately absent: octets of the wire, rows of the journal, text meant for one screen.
 
 pub mod command;
+pub mod decision;
 pub mod event;
+pub mod fixture;
+pub mod joint;
 pub mod live;
 pub mod park;
 pub mod plan;

@@ -16,7 +16,7 @@ pub struct Leaving {
     pub open: Vec<String>,
     /// Those of them that were pulled and are not finished.
     pub started: Vec<String>,
-    /// Notes about parts to be renewed, of joints that are not finished: `joint: note`.
+    /// New parts, and notes about parts to be renewed, of joints that are not finished: `joint: part`.
     pub to_buy: Vec<String>,
     /// Open joints whose failure can cost a life: the vehicle must not move.
     pub life_critical: Vec<String>,
@@ -34,7 +34,8 @@ pub fn leaving(tracker: &Tracker) -> Leaving {
         if open().next().is_none() {
             continue;
         }
-        leaving.to_buy.extend(parts(step).map(|note| format!("{}: {note}", step.group)));
+        let parts = parts(step).chain(&step.rules.new_parts);
+        leaving.to_buy.extend(parts.map(|part| format!("{}: {part}", step.group)));
         if step.life_critical {
             leaving.life_critical.push(step.group.clone());
         }

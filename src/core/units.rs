@@ -52,16 +52,20 @@ pub enum TorqueUnit {
     /// Kilogram-force centimetre.
     #[serde(rename = "kgf·cm")]
     KilogramForceCentimetre,
+    /// Ounce-force inch.
+    #[serde(rename = "ozf·in")]
+    OunceForceInch,
 }
 
 impl TorqueUnit {
     /// Every unit, in the order in which help lists them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::NewtonMetre,
         Self::PoundForceFoot,
         Self::PoundForceInch,
         Self::KilogramForceMetre,
         Self::KilogramForceCentimetre,
+        Self::OunceForceInch,
     ];
 
     /// Newton metres in one of this unit: exact, from 1 lb = 0.453 592 37 kg, g = 9.806 65 m/s²
@@ -74,6 +78,7 @@ impl TorqueUnit {
             Self::PoundForceInch => 0.112_984_829_027_616_7,
             Self::KilogramForceMetre => 9.806_65,
             Self::KilogramForceCentimetre => 0.098_066_5,
+            Self::OunceForceInch => 0.007_061_551_814_226_044,
         }
     }
 
@@ -86,6 +91,7 @@ impl TorqueUnit {
             Self::PoundForceInch => "lbf·in",
             Self::KilogramForceMetre => "kgf·m",
             Self::KilogramForceCentimetre => "kgf·cm",
+            Self::OunceForceInch => "ozf·in",
         }
     }
 }

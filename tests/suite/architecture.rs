@@ -26,6 +26,8 @@ const HOMES: &[(&str, &str)] = &[
     ("rusqlite_migration::", "src/journal/"),
     ("axum::", "src/web/"),
     ("utoipa::", "src/web/ src/core/"),
+    ("schemars::", "src/core/"),
+    ("csv::", "src/core/plan/import/"),
     ("maud::", "src/report/"),
     ("plotters::", "src/report/plot.rs"),
     ("clap::", "src/cli/"),

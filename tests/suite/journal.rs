@@ -9,7 +9,7 @@ mod torn;
 use clampbook::core::event::{
     Draft, Entry, Event, JobId, Mark, Origin, PersonalField, Reading, ReadingKey, Say, Summary,
 };
-use clampbook::core::plan::Plan;
+use clampbook::core::plan::{Around, Plan};
 use clampbook::core::time::Stamp;
 use clampbook::core::units::Torque;
 use clampbook::journal::query::Listed;
@@ -47,8 +47,13 @@ fn draft(at: i64, job: Option<u32>, event: Event) -> Draft {
 }
 
 fn started(job: u32, name: &str) -> Draft {
-    let plan =
-        Plan { name: name.to_owned(), in_order: false, holds: Vec::new(), steps: Vec::new() };
+    let plan = Plan {
+        name: name.to_owned(),
+        in_order: false,
+        holds: Vec::new(),
+        steps: Vec::new(),
+        around: Around::default(),
+    };
     let mut draft = draft(
         i64::from(job) * 1000,
         Some(job),

@@ -7,9 +7,12 @@ mod architecture;
 mod bluez;
 mod cli;
 mod daemon;
+mod decision;
 #[cfg(target_os = "linux")]
 mod doctor;
 mod first_day;
+mod fixture;
+mod joint;
 mod journal;
 #[cfg(target_os = "linux")]
 mod link;
@@ -17,6 +20,7 @@ mod listeners;
 mod motion;
 mod plan;
 mod plan_new;
+mod plan_verbs;
 mod record;
 mod recording;
 mod report;

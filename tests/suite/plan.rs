@@ -1,12 +1,18 @@
 //! The plan parser, seen from outside: text in, plan or faults out.
 
+mod compare;
 mod faults;
+mod import;
+mod include;
 mod properties;
+mod review;
+mod rules;
+mod schema;
 mod skeletons;
 mod typed_values;
 
 use clampbook::core::plan::{
-    Cure, Expect, Fault, Pattern, Plan, PlanFile, Step, cross_order, parse, show,
+    Cure, Expect, Fault, Pattern, Plan, PlanFile, Step, centre_order, cross_order, parse, show,
 };
 use std::path::PathBuf;
 
@@ -283,6 +289,25 @@ fn rings_have_the_usual_cross_orders() {
         let found: Vec<String> = cross_order(n).iter().map(u16::to_string).collect();
         assert_eq!(found.join("-"), order, "{n}");
     }
+}
+
+#[test]
+fn rows_go_from_the_middle_to_their_ends() {
+    for (n, order) in [
+        (1, "1"),
+        (2, "1-2"),
+        (3, "2-3-1"),
+        (4, "2-3-1-4"),
+        (5, "3-4-2-5-1"),
+        (10, "5-6-4-7-3-8-2-9-1-10"),
+    ] {
+        let found: Vec<String> = centre_order(n).iter().map(u16::to_string).collect();
+        assert_eq!(found.join("-"), order, "{n}");
+    }
+    check_passes(
+        "line = 4\ntarget = \"20 N·m\"\norder = \"from-centre\"",
+        &["20 N·m: 20 N·m in 18.0–22.0 N·m; 2-3-1-4 bound"],
+    );
 }
 
 /// Every ring that a plan may have gets a permutation that goes across first (even) and, from five

@@ -30,6 +30,10 @@ fn units_convert_to_twelve_digits() {
         ("250 lbf·in", 28.246_207_256_904_2),
         ("9.0 kgf·m", 88.259_85),
         ("1 kgf·cm", 0.098_066_5),
+        ("1 ozf·in", 0.007_061_551_814_226_04),
+        ("1 lbf·ft", 1.355_817_948_331_400_4),
+        ("1 lbf·in", 0.112_984_829_027_616_7),
+        ("1 kgf·m", 9.806_65),
         ("110 N·m", 110.0),
     ];
     for (text, nm) in to_nm {
@@ -41,9 +45,21 @@ fn units_convert_to_twelve_digits() {
         (TorqueUnit::PoundForceInch, 8.850_745_791_327_184),
         (TorqueUnit::KilogramForceMetre, 0.101_971_621_297_792_8),
         (TorqueUnit::KilogramForceCentimetre, 10.197_162_129_779_28),
+        (TorqueUnit::OunceForceInch, 141.611_932_661_234_9),
     ];
     for (unit, factor) in per_nm {
         assert!(close(1.0 / unit.newton_metres(), factor), "{unit}");
+    }
+    let printed = [
+        (TorqueUnit::PoundForceFoot, "81.1318364"),
+        (TorqueUnit::PoundForceInch, "973.582037"),
+        (TorqueUnit::KilogramForceMetre, "11.2168783"),
+        (TorqueUnit::KilogramForceCentimetre, "1121.68783"),
+        (TorqueUnit::OunceForceInch, "15577.3126"),
+    ];
+    for (unit, text) in printed {
+        let places = text.len() - text.find('.').unwrap_or(0) - 1;
+        assert_eq!(format_value(Torque::from_nm(110.0), unit, places, Round::Nearest), text);
     }
 }
 
@@ -60,6 +76,7 @@ fn a_hundred_and_ten_newton_metres_in_every_unit() {
             "973.6 lbf·in (110.0 N·m)",
             "11.2 kgf·m (110.0 N·m)",
             "1121.7 kgf·cm (110.0 N·m)",
+            "15577.3 ozf·in (110.0 N·m)",
         ]
     );
 }
@@ -90,6 +107,8 @@ fn workshop_spellings_are_read_and_printed_in_one_form() {
         ("9 kg-m", "9 kgf·m"),
         ("9kgm", "9 kgf·m"),
         ("90 kg-cm", "90 kgf·cm"),
+        ("160 oz-in", "160 ozf·in"),
+        ("160 inch ounces", "160 ozf·in"),
     ];
     for (text, canonical) in spellings {
         assert_eq!(stated(text).to_string(), canonical, "{text}");
@@ -211,6 +230,32 @@ proptest! {
         prop_assert!((back(Round::Nearest) - nm).abs() <= step / 2.0 + 1e-9);
     }
 
+    /// Display never widens a window, in whatever unit it is shown.
+    #[test]
+    fn a_displayed_window_is_never_wider_than_the_real_one(
+        target in 0.02..4000.0f64, per_cent in 0.1..30.0f64, unit in any_unit(), shown in any_unit(),
+    ) {
+        let text = format!("{target:.3} {unit} ±{per_cent:.2} %");
+        prop_assume!((0.02..4000.0).contains(&stated(&format!("{target:.3} {unit}")).torque().nm()));
+        let window = window(&text);
+        let limits = window.limits_in(shown);
+        let numbers = limits.strip_suffix(&format!(" {shown}")).and_then(|text| text.split_once('–'));
+        let (low, high) = numbers.expect("two limits");
+        let back = |text: &str| text.parse::<f64>().expect("a number") * shown.newton_metres();
+        prop_assert!(back(low) >= window.low.nm(), "{limits}");
+        prop_assert!(back(high) <= window.high.expect("an upper limit").nm(), "{limits}");
+    }
+
+    /// A tighter tolerance never lets a reading in that a wider one keeps out.
+    #[test]
+    fn a_tighter_tolerance_never_lets_more_in(
+        target in 1.0..500.0f64, wide in 1.0..30.0f64, share in 0.05..1.0f64, near in -1.5..1.5f64, unit in any_unit(),
+    ) {
+        let of = |per_cent: f64| window(&format!("{target:.2} {unit} ±{per_cent:.2} %"));
+        let reading = Torque::from_nm(target * unit.newton_metres() * (1.0 + near * wide / 100.0));
+        prop_assert!(of(wide).contains(reading) || !of(wide * share).contains(reading));
+    }
+
     /// The texts of a reading and its limits show the same result as the unrounded values.
     #[test]
     fn a_comparison_shows_the_real_result(
@@ -245,7 +290,7 @@ proptest! {
     /// A figure and its unit, whatever surrounds them, are never read as another torque.
     #[test]
     fn spaces_and_case_change_nothing(value in 1..5000u32, upper in any::<bool>(), gap in "[ \t]{0,3}") {
-        for unit in ["N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm"] {
+        for unit in TorqueUnit::ALL.map(TorqueUnit::symbol) {
             let plain = format!("{value} {unit}");
             let unit = if upper { unit.to_uppercase() } else { unit.to_owned() };
             prop_assert_eq!(stated(&format!("{gap}{value}{gap}{unit}{gap}")), stated(&plain));

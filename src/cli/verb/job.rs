@@ -10,6 +10,7 @@ use crate::cli::verb::{loose, wheels};
 use crate::core::command;
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
+use crate::core::plan::Severity;
 use crate::core::snapshot::Next;
 use crate::web::{JobRow, JobState};
 use std::path::Path;
@@ -21,7 +22,7 @@ use std::path::Path;
 pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     match verb {
         JobVerb::Start { plan, json } => {
-            let text = files::plan(plan, printer)?.text;
+            let text = undoubted(plan, printer)?;
             let access = Access::find(journal)?;
             let done = access.ask(Ask::Start(text))?;
             started(&access, &done, *json, printer)
@@ -94,6 +95,19 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             Ok(Done::Fine)
         }
     }
+}
+
+/// The text of the plan at `path`, once its doubts are told. Notes are left to `plan check`.
+fn undoubted(path: &Path, printer: Printer) -> Result<String, Failure> {
+    let read = files::plan(path, printer)?;
+    let mut refused = false;
+    for (file, doubt) in &read.doubts {
+        if doubt.severity != Severity::Note {
+            printer.plain_error(format_args!("{file}:{doubt} [{}]", doubt.code));
+        }
+        refused |= doubt.severity == Severity::Error;
+    }
+    if refused { Err(Failure::InputReported) } else { Ok(read.text) }
 }
 
 /// Tells that a job was started, and what comes first.

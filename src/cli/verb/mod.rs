@@ -8,6 +8,8 @@ pub mod job;
 pub mod loose;
 pub mod next;
 pub mod plan;
+pub mod plan_check;
+pub mod plan_import;
 pub mod plan_new;
 pub mod record;
 pub mod replay;

@@ -1,20 +1,12 @@
-//! `plan`: check, show; `new` has a file of its own.
+//! `plan`: show, diff, schema; `new`, `check` and `import-csv` have files of their own.
 
-use crate::cli::args::PlanVerb;
+use crate::cli::args::{PlanShow, PlanVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
-use crate::cli::verb::plan_new;
-use crate::core::plan::{self, Fault, PlanFile, Severity};
-use serde::Serialize;
+use crate::cli::verb::{plan_check, plan_import, plan_new};
+use crate::core::plan;
 use std::path::Path;
-
-#[derive(Serialize)]
-struct Named<'a> {
-    file: String,
-    #[serde(flatten)]
-    fault: &'a Fault,
-}
 
 /// Runs the verb.
 ///
@@ -23,57 +15,43 @@ struct Named<'a> {
 pub fn run(verb: &PlanVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     match verb {
         PlanVerb::New(new) => plan_new::run(new, journal, printer),
-        PlanVerb::Check { plan, json } => check(plan, *json, printer),
-        PlanVerb::Show { plan, json } => {
-            let plan = files::plan(plan, printer)?.plan;
-            if *json {
-                printer.json(&plan)?;
-            } else {
-                printer.raw(plan::show(&plan).as_bytes())?;
-            }
+        PlanVerb::Check(check) => plan_check::run(check, printer),
+        PlanVerb::Show(args) => show(args, printer),
+        PlanVerb::Diff { from, to, json } => diff(from, to, *json, printer),
+        PlanVerb::ImportCsv(import) => plan_import::run(import, printer),
+        PlanVerb::Schema => {
+            let schema = serde_json::to_string_pretty(&plan::schema())
+                .map_err(|error| Failure::failed("writing the schema", &error))?;
+            printer.line(schema)?;
             Ok(Done::Fine)
         }
     }
 }
 
-/// The faults are what was asked for: they are data.
-fn check(path: &Path, json: bool, printer: Printer) -> Result<Done, Failure> {
-    let text = files::plan_text(path)?;
-    let (faults, file) = match plan::parse(&text) {
-        Ok(file) => (file.faults.clone(), Some(file)),
-        Err(faults) => (faults, None),
-    };
-    for fault in &faults {
+fn show(args: &PlanShow, printer: Printer) -> Result<Done, Failure> {
+    let files::ReadPlan { plan, text, .. } = files::plan(&args.plan, printer)?;
+    match (args.gather, args.json) {
+        _ if args.text => printer.raw(text.as_bytes())?,
+        (false, false) => printer.raw(plan::show(&plan).as_bytes())?,
+        (false, true) => printer.json(&plan)?,
+        (true, false) => printer.raw(plan::gather(&plan).to_string().as_bytes())?,
+        (true, true) => printer.json(&plan::gather(&plan))?,
+    }
+    Ok(Done::Fine)
+}
+
+fn diff(from: &Path, to: &Path, json: bool, printer: Printer) -> Result<Done, Failure> {
+    let (from, to) = (files::plan(from, printer)?.plan, files::plan(to, printer)?.plan);
+    let changes = plan::diff(&from, &to);
+    for change in &changes {
         if json {
-            let file = path.display().to_string();
-            printer.json(&Named { file, fault })?;
+            printer.json(change)?;
         } else {
-            printer.line(files::named(path, fault))?;
+            printer.line(change)?;
         }
     }
-    match file {
-        Some(PlanFile { plan, .. }) => {
-            printer.talk(format_args!(
-                "{}: can be used: {}, {}",
-                path.display(),
-                counted(plan.steps.len(), "joint"),
-                counted(plan.fasteners().count(), "fastener"),
-            ));
-            Ok(Done::Fine)
-        }
-        None => {
-            let errors = faults.iter().filter(|fault| fault.severity == Severity::Error).count();
-            printer.talk(format_args!(
-                "{}: cannot be used: {}",
-                path.display(),
-                counted(errors, "error")
-            ));
-            Err(Failure::InputReported)
-        }
+    if changes.is_empty() {
+        printer.talk("both plans ask the same");
     }
-}
-
-fn counted(count: usize, thing: &str) -> String {
-    let plural = if count == 1 { "" } else { "s" };
-    format!("{count} {thing}{plural}")
+    Ok(Done::Fine)
 }

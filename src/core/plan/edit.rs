@@ -125,13 +125,14 @@ impl PlanEdit {
         self.document.get_mut("joints")?.as_table_like_mut()
     }
 
-    /// The holds that joints and passes ask for.
+    /// The holds that joints, passes and facts as found ask for.
     fn asked_holds(&self) -> Vec<String> {
-        let joints = self.document.get("joints").and_then(Item::as_table_like);
-        let tables = joints
-            .into_iter()
-            .flat_map(TableLike::iter)
-            .filter_map(|(_, item)| item.as_table_like());
+        let entries = |key: &str| {
+            let table = self.document.get(key).and_then(Item::as_table_like);
+            let entries = table.into_iter().flat_map(TableLike::iter);
+            entries.filter_map(|(_, item)| item.as_table_like())
+        };
+        let tables = entries("joints").chain(entries("as-found"));
         let mut holds = Vec::new();
         for table in tables {
             holds.extend(table.get("hold").map(texts).unwrap_or_default());
@@ -166,7 +167,7 @@ fn fit_passes(passes: &mut Array, figure: &Figure) {
         !matches!(
             (figure, read(pass)),
             (Figure::None | Figure::ByHand, Some(Figure::Share(_)))
-                | (Figure::ByHand, Some(Figure::Check))
+                | (Figure::ByHand, Some(Figure::Check | Figure::Angle(_)))
         )
     };
     if !passes.iter().all(fits) {
@@ -174,7 +175,7 @@ fn fit_passes(passes: &mut Array, figure: &Figure) {
         passes.fmt();
     }
     let last = (0..passes.len()).rev().find_map(|index| match read(passes.get(index)?)? {
-        Figure::Check | Figure::ByHand => None,
+        Figure::Check | Figure::ByHand | Figure::Angle(_) | Figure::BackOff(_) => None,
         figure => Some((index, figure)),
     });
     if let Some((index, Figure::Amount(_) | Figure::LookUp | Figure::None)) = last

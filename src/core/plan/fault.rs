@@ -20,6 +20,15 @@ pub struct Fault {
     pub remedy: String,
 }
 
+/// A place in a text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Place {
+    /// Counted from 1.
+    pub line: usize,
+    /// Counted from 1, in characters.
+    pub column: usize,
+}
+
 /// How bad a [`Fault`] is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -72,6 +81,44 @@ pub enum Code {
     Vin,
     /// Something declared and never used.
     Unused,
+    /// A length, an angle or a time that cannot be read.
+    Measure,
+    /// A file named by `include` that cannot be taken in.
+    Include,
+    /// Values without a word on where they come from.
+    NoSource,
+    /// A thread or a class that is not known here.
+    UnknownThread,
+    /// A target that is small for its thread.
+    LowForThread,
+    /// A target at which its bolt may yield.
+    HighForThread,
+    /// A target that looks as if it were meant in another unit.
+    UnitMixUp,
+    /// No adapter measures this target.
+    Range,
+    /// The target lies outside what the adapter is calibrated for.
+    Calibrated,
+    /// The adapter is not calibrated in the direction of this thread.
+    Direction,
+    /// The adapter's calibration is due.
+    CalibrationDue,
+    /// The tolerance is too narrow for the adapter.
+    CannotVerify,
+    /// Readings near a limit pass only on condition.
+    GuardBand,
+    /// A part that is used once, and nothing about its replacement.
+    NoReplacement,
+    /// Left and right are not alike.
+    SidesDiffer,
+    /// A wheel without a word on its recheck.
+    NoRecheck,
+    /// A crowfoot or a joint between adapter and fastener that changes what a reading means.
+    Fixture,
+    /// A castle nut whose least torque is not stated.
+    CastleNut,
+    /// A check round on thread locker without its working time.
+    ThreadLocker,
 }
 
 impl fmt::Display for Severity {
@@ -119,6 +166,16 @@ impl Complaint {
     }
 }
 
+impl Complaint {
+    /// The fault that it is at a place.
+    pub(super) fn at(self, severity: Severity, place: Place) -> Fault {
+        let Self { code, message, remedy } = self;
+        let Place { line, column } = place;
+        let (message, remedy) = (printable(&message), printable(&remedy));
+        Fault { severity, code, line, column, message, remedy }
+    }
+}
+
 impl<'t> Faults<'t> {
     pub(super) fn new(text: &'t str) -> Self {
         let starts = text.match_indices('\n').map(|(index, _)| index + 1);
@@ -153,6 +210,22 @@ impl<'t> Faults<'t> {
     pub(super) fn rest_of_line(&self, at: usize) -> String {
         let rest = self.text.get(at..).unwrap_or_default();
         short(rest.lines().next().unwrap_or_default())
+    }
+
+    /// Line and column of an octet, each counted from 1; columns in characters.
+    pub(super) fn place(&self, at: usize) -> Place {
+        let mut at = at.min(self.text.len());
+        while !self.text.is_char_boundary(at) {
+            at -= 1;
+        }
+        let line = self.line_starts.partition_point(|&start| start <= at);
+        let column = self.text[self.line_starts[line - 1]..at].chars().count() + 1;
+        Place { line, column }
+    }
+
+    /// The places of several octets.
+    pub(super) fn places(&self, at: &[usize]) -> Vec<Place> {
+        at.iter().map(|&at| self.place(at)).collect()
     }
 
     /// True if no line has a fault yet.
@@ -194,15 +267,7 @@ impl<'t> Faults<'t> {
             self.worst = self.worst.min(severity);
             return;
         }
-        let mut at = at.min(self.text.len());
-        while !self.text.is_char_boundary(at) {
-            at -= 1;
-        }
-        let line = self.line_starts.partition_point(|&start| start <= at);
-        let column = self.text[self.line_starts[line - 1]..at].chars().count() + 1;
-        let Complaint { code, message, remedy } = complaint;
-        let (message, remedy) = (printable(&message), printable(&remedy));
-        self.list.push(Fault { severity, code, line, column, message, remedy });
+        self.list.push(complaint.at(severity, self.place(at)));
     }
 }
 

@@ -2,12 +2,16 @@
 
 use crate::core::plan::Window;
 use crate::core::plan::fault::{Code, Complaint, short};
+use crate::core::plan::measure;
 use crate::core::plan::tolerance::Tolerance;
 use crate::core::units::{StatedTorque, parse_number, split_number};
 
 /// No joint that a hand tightens with an adapter in line needs less or more, N·m.
 const SMALLEST_NM: f64 = 0.01;
 const LARGEST_NM: f64 = 5000.0;
+
+/// No joint is turned further in one pass, degrees: two turns.
+const MOST_DEGREES: f64 = 720.0;
 
 /// What a plan says of how tight.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +28,10 @@ pub(super) enum Figure {
     Final,
     /// `50 %`: of the joint's own target.
     Share(f64),
+    /// `45°`: so far on from the target.
+    Angle(f64),
+    /// `back off 90°`: so far back, if it says how far.
+    BackOff(Option<f64>),
     /// A torque.
     Amount(Amount),
 }
@@ -96,8 +104,8 @@ impl Figure {
                     "write `\"?\"` if the value is still to be looked up",
                 ));
             }
-            _ => match share(text) {
-                Some(share) => share?,
+            lower => match share(text).or_else(|| turn(lower)) {
+                Some(figure) => figure?,
                 None => Self::Amount(amount(text)?),
             },
         })
@@ -117,6 +125,28 @@ fn share(text: &str) -> Option<Result<Figure, Complaint>> {
             "write `final` for the whole target",
         )),
         Err(error) => Err(unit_complaint(&error.to_string())),
+    })
+}
+
+/// `45°`, `+45 deg`, `back off`, `back off 90°`; or nothing if the text is of another form.
+fn turn(lower: &str) -> Option<Result<Figure, Complaint>> {
+    let back = ["back off", "back-off", "slacken"].iter().find_map(|word| lower.strip_prefix(word));
+    let (text, back) = match back {
+        Some(rest) if rest.trim().is_empty() => return Some(Ok(Figure::BackOff(None))),
+        Some(rest) => (rest.trim(), true),
+        None => (lower.trim_start_matches(['+', ' ']), false),
+    };
+    let is_angle = ["°", "deg", "degree", "degrees"].iter().any(|unit| text.ends_with(unit));
+    (back || is_angle).then(|| {
+        let degrees = measure::degrees(text)?;
+        if degrees <= 0.0 || degrees > MOST_DEGREES {
+            return Err(Complaint::new(
+                Code::Figure,
+                format!("expected an angle of up to {MOST_DEGREES}°, but found `{}`", short(lower)),
+                "write it like `45°`, one pass an angle",
+            ));
+        }
+        Ok(if back { Figure::BackOff(Some(degrees)) } else { Figure::Angle(degrees) })
     })
 }
 

@@ -7,7 +7,7 @@ use crate::core::plan::order::cross_order;
 use crate::core::plan::passes::{self, Group};
 use crate::core::plan::section::{Located, Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Expect, Identity, Pattern, Step, values};
+use crate::core::plan::{Expect, Identity, Pattern, Step, rules_read, values};
 use crate::core::units::split_number;
 use toml::de::{DeTable, DeValue};
 
@@ -15,7 +15,7 @@ use toml::de::{DeTable, DeValue};
 const MOST_MEMBERS: u16 = 64;
 
 /// The keys of a joint's table.
-const KEYS: [&str; 23] = [
+pub(super) const KEYS: [&str; 23] = [
     "title",
     "ring",
     "line",
@@ -79,7 +79,7 @@ pub(super) fn read(
         }
     };
     let section = Section::new(table, format!("the joint `{}`", short(name)));
-    let all_known = section.check_keys(&KEYS, faults);
+    let all_known = section.check_keys(&[&KEYS[..], &rules_read::KEYS[..]].concat(), faults);
     let stated = line.or_else(|| {
         let value = section.get("target")?;
         Some(values::figure(value, "target", faults))
@@ -92,10 +92,15 @@ pub(super) fn read(
     let tolerance = values::tolerance(&section, faults);
     check_limits_once(target.as_ref(), tolerance.as_ref(), faults);
     let order = values::order(&section, members.filter(|members| *members > 1), faults);
-    let no_recheck = section.flag("no-recheck", false, faults);
+    let mut rules = rules_read::read(&section, faults);
+    // A pinned nut is not pulled again, whatever the file says.
+    let no_recheck = section.flag("no-recheck", false, faults) | rules.castle.is_some();
     let named_holds = section.texts("hold", faults);
     let step_holds = holds.resolve(&named_holds, faults);
     let details = Details::read(&section, common, faults);
+    rules.thread = details.size.as_deref().and_then(|text| text.parse().ok());
+    rules.grade = details.class.as_deref().and_then(|text| text.parse().ok());
+    rules.by_hand_only = details.by_hand_only;
     let after = section.texts("after", faults);
     let sides = section.flag("sides", false, faults);
     let pattern = shape.map_or(Pattern::Single, |shape| shape.pattern);
@@ -141,13 +146,14 @@ pub(super) fn read(
             life_critical: details.life_critical,
             identity: details.identity,
             turned_to_reach: details.turned_to_reach,
-            no_recheck,
+            no_recheck: no_recheck || passes.angled,
             left_hand: details.left_hand,
             source: details.source,
             socket: details.socket,
             thread: details.thread,
             condition: details.condition,
             notes: details.notes,
+            rules,
         },
         at,
         after,
@@ -272,7 +278,11 @@ struct Details {
     source: Option<String>,
     socket: Option<String>,
     thread: Option<String>,
+    /// The thread alone, and the class alone, as written.
+    size: Option<String>,
+    class: Option<String>,
     condition: Option<String>,
+    by_hand_only: bool,
     notes: Vec<String>,
 }
 
@@ -281,10 +291,11 @@ impl Details {
         let mut text = |key: &str| section.text(key, faults).map(|text| text.value);
         let (title, socket, condition) = (text("title"), text("socket"), text("condition"));
         let source = text("source").or_else(|| common.source.map(str::to_owned));
-        let thread = match (text("thread"), text("class")) {
+        let (size, class) = (text("thread"), text("class"));
+        let thread = match (&size, &class) {
             (Some(thread), Some(class)) => Some(format!("{thread}, class {class}")),
             (None, Some(class)) => Some(format!("class {class}")),
-            (thread, None) => thread,
+            (thread, None) => thread.clone(),
         };
         let mut notes: Vec<String> = section
             .texts("notes", faults)
@@ -292,7 +303,8 @@ impl Details {
             .map(|note| note.value)
             .filter(|note| !note.is_empty())
             .collect();
-        if section.flag("by-hand-only", false, faults) {
+        let by_hand_only = section.flag("by-hand-only", false, faults);
+        if by_hand_only {
             notes.insert(0, "By hand only: no impact tool.".to_owned());
         }
         Self {
@@ -304,7 +316,10 @@ impl Details {
             source,
             socket,
             thread,
+            size,
+            class,
             condition,
+            by_hand_only,
             notes,
         }
     }
@@ -332,7 +347,11 @@ fn identity(section: &Section<'_, '_>, faults: &mut Faults<'_>) -> Identity {
 }
 
 fn check_target(target: Option<&Located<Figure>>, faults: &mut Faults<'_>) -> bool {
-    let Some(Located { value: Figure::Check | Figure::Final | Figure::Share(_), at }) = target
+    let Some(Located {
+        value:
+            Figure::Check | Figure::Final | Figure::Share(_) | Figure::Angle(_) | Figure::BackOff(_),
+        at,
+    }) = target
     else {
         return true;
     };

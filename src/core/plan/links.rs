@@ -20,14 +20,14 @@ struct Node {
     after: Vec<Located<String>>,
 }
 
-/// Makes steps of joints: both sides of those that have two, and every `after` an index.
+/// Makes steps of joints, each with the place of its name: both sides of those that have two, and every `after` an index.
 /// `unread` are the names of joints that had faults of their own.
 pub(super) fn link(
     joints: Vec<Joint>,
     unread: &[String],
     in_order: bool,
     faults: &mut Faults<'_>,
-) -> Vec<Step> {
+) -> Vec<(Step, usize)> {
     let mut nodes: Vec<Node> = joints.into_iter().flat_map(expand).collect();
     check_names(&nodes, faults);
     let edges: Vec<Vec<(usize, usize)>> = nodes
@@ -39,7 +39,7 @@ pub(super) fn link(
     for (node, edges) in nodes.iter_mut().zip(edges) {
         node.step.after = edges.into_iter().map(|(to, _)| StepIndex(to)).collect();
     }
-    nodes.into_iter().map(|node| node.step).collect()
+    nodes.into_iter().map(|node| (node.step, node.at)).collect()
 }
 
 fn expand(joint: Joint) -> Vec<Node> {

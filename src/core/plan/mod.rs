@@ -3,21 +3,37 @@
 //! A [`Plan`] is valid by construction: every name in it resolves, every order is a permutation of its
 //! group's members, every window has its target inside. Only the parser makes one.
 
+mod adapter_sheet;
+mod around;
+mod diff;
+mod draft;
 mod edit;
+mod explain;
 mod fault;
 mod figure;
+mod gather;
 mod holds;
+mod import;
+mod include;
+mod include_places;
 mod joint;
 mod links;
 mod make;
+mod measure;
 mod mirror;
 mod names;
 mod order;
 mod parse;
 mod passes;
 mod read_back;
+mod review;
+mod rules;
+mod rules_read;
+#[expect(dead_code, reason = "its types are described and never made")]
+mod schema;
 mod section;
 mod show;
+mod show_rules;
 mod skeleton;
 mod starter;
 mod syntax;
@@ -28,12 +44,25 @@ mod vin;
 mod wheels;
 mod window;
 
-pub use fault::{Code, Fault, Severity};
+pub use adapter_sheet::{AdapterSheet, Directions};
+pub use around::{Around, AsFound, By, Closing, Item};
+pub use diff::{Change, diff};
+pub use explain::{UnknownCode, explain};
+pub use fault::{Code, Fault, Place, Severity};
+pub use gather::{Gathering, Need, gather};
+pub use import::{ImportOptions, import_csv};
+pub use include::{Included, ReadFile, expand};
 pub use make::{Made, Wishes, make};
 pub use mirror::{MirrorError, Side};
-pub use order::cross_order;
+pub use order::{centre_order, cross_order};
 pub use parse::{DEFAULT_TOLERANCE_PER_CENT, PlanFile, parse, text};
 pub use read_back::read_back;
+pub use review::{Setting, review};
+pub use rules::{
+    Access, Fixture, Kind, Locker, Prevailing, PrevailingMode, Recheck, RecheckMethod, Reuse,
+    Rules, SecuredBy, Turned,
+};
+pub use schema::schema;
 pub use show::show;
 pub use skeleton::{SKELETONS, Skeleton, UnknownSkeleton};
 pub use starter::starter;
@@ -42,6 +71,7 @@ pub use wheels::{MOST_WHEELS, Wheels, wheel_names, wheels_text};
 pub use window::Comparison;
 
 use crate::core::units::{StatedTorque, Torque};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -56,6 +86,9 @@ pub struct Plan {
     pub holds: Vec<Hold>,
     /// The steps, in file order. At least one.
     pub steps: Vec<Step>,
+    /// What belongs to the job beside its joints.
+    #[serde(default, skip_serializing_if = "Around::is_empty")]
+    pub around: Around,
 }
 
 /// What identifies the vehicle; kept apart because it can be erased.
@@ -79,7 +112,7 @@ pub struct Hold {
 }
 
 /// What cures a pull made before its hold was confirmed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Cure {
     /// Slacken, let it settle, pull again.
@@ -142,6 +175,9 @@ pub struct Step {
     pub condition: Option<String>,
     /// Notes for the operator.
     pub notes: Vec<String>,
+    /// What the joint asks beside its torque.
+    #[serde(default, skip_serializing_if = "Rules::is_plain")]
+    pub rules: Rules,
 }
 
 /// How the members of a group lie.
@@ -157,7 +193,7 @@ pub enum Pattern {
 }
 
 /// What a group needs for its fasteners to count as done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Identity {
     /// The right number of good pulls is enough (they end *counted*).
@@ -179,8 +215,28 @@ pub struct Pass {
     pub ordered: bool,
     /// True if this pass only checks what an earlier pass tightened.
     pub check: bool,
+    /// Set if the pass turns by an angle instead of to a torque; what it expects is then the torque that it
+    /// must end in, if any is published.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turn: Option<Turn>,
     /// Holds (indices into [`Plan::holds`]) for this pass alone.
     pub holds: Vec<usize>,
+}
+
+/// A pass that is measured by its angle.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "turn", rename_all = "kebab-case")]
+pub enum Turn {
+    /// So far on from where the target was reached.
+    Angle {
+        /// Degrees, above zero.
+        degrees: f64,
+    },
+    /// So far back, to adjust a bearing: part of the recipe, no loosening.
+    BackOff {
+        /// Degrees, above zero, if the data say how far.
+        degrees: Option<f64>,
+    },
 }
 
 /// What a pass expects of a pull.
@@ -250,6 +306,17 @@ impl Plan {
         self.steps.iter().enumerate().flat_map(|(index, step)| {
             (1..=step.members).map(move |member| FastenerId { step: StepIndex(index), member })
         })
+    }
+}
+
+/// As a pass is named: `45°`, `back off 90°`.
+impl fmt::Display for Turn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Angle { degrees } => write!(f, "{degrees}°"),
+            Self::BackOff { degrees: Some(degrees) } => write!(f, "back off {degrees}°"),
+            Self::BackOff { degrees: None } => f.write_str("back off"),
+        }
     }
 }
 

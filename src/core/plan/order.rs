@@ -29,6 +29,19 @@ pub fn cross_order(n: u16) -> Vec<u16> {
     order
 }
 
+/// The order in which a row or a cover of `n` fasteners is tightened: from the middle to the ends, the sides in
+/// turn, so that what lies between is pressed outwards.
+#[must_use]
+pub fn centre_order(n: u16) -> Vec<u16> {
+    let first = n.div_ceil(2);
+    let right = (first + 1..=n).map(Some).chain(std::iter::repeat(None));
+    let left = (1..first).rev().map(Some).chain(std::iter::repeat(None));
+    let pairs = right.zip(left).take(usize::from(n));
+    std::iter::once(first)
+        .chain(pairs.flat_map(|(right, left)| right.into_iter().chain(left)))
+        .collect()
+}
+
 /// How unwelcome `member` is as the next of `done`: uneven pull first, then a neighbour of the last,
 /// then an axis close to the last pair's, then closeness to what is done and to the last, then number.
 fn rank(n: u16, done: &[u16], member: u16) -> (i64, bool, i32, i32, i32, u16) {
@@ -57,10 +70,13 @@ fn thousandths(value: f64) -> i64 {
     (value * 1000.0).round() as i64
 }
 
-/// An order as text, `1-4-2-5-3-6`; commas and spaces part as well. A permutation of 1..=n.
+/// An order as text, `1-4-2-5-3-6`; commas and spaces part as well; or `from-centre`. A permutation of 1..=n.
 pub(super) fn parse_order(text: &str, n: u16) -> Result<Vec<u16>, Complaint> {
     let example = cross_order(n);
     let remedy = || format!("write it like `{}`", join(&example));
+    if ["from-centre", "from-center", "from the centre"].contains(&text.to_lowercase().as_str()) {
+        return Ok(centre_order(n));
+    }
     let mut order = Vec::new();
     for part in text.split(|c: char| matches!(c, '-' | '–' | ',' | ';' | '>') || c.is_whitespace())
     {

@@ -1,11 +1,12 @@
 //! From the text of a plan file to a [`Plan`], or to everything that is wrong with it.
 
-use crate::core::plan::fault::{Code, Complaint, Fault, Faults, Severity, short};
+use crate::core::plan::around::Around;
+use crate::core::plan::fault::{Code, Complaint, Fault, Faults, Place, Severity, short};
 use crate::core::plan::holds::Holds;
 use crate::core::plan::joint::{self, Common, Joint};
-use crate::core::plan::section::{Section, Value, wrong_kind};
+use crate::core::plan::section::{Located, Section, Value, wrong_kind};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Expect, Plan, Vehicle, links, names, syntax, values, vin};
+use crate::core::plan::{Expect, Plan, Step, Vehicle, include, links, names, syntax, values, vin};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use toml::de::DeValue;
@@ -14,8 +15,21 @@ use toml::de::DeValue;
 pub const DEFAULT_TOLERANCE_PER_CENT: f64 = 10.0;
 
 /// The keys at the top of the file.
-const KEYS: [&str; 8] =
-    ["plan", "vehicle", "vin", "tolerance", "source", "in-order", "holds", "joints"];
+pub(super) const KEYS: [&str; 13] = [
+    "plan",
+    "vehicle",
+    "vin",
+    "tolerance",
+    "source",
+    "in-order",
+    "include",
+    "holds",
+    "joints",
+    "opened",
+    "put-in",
+    "as-found",
+    "closing",
+];
 
 /// A plan file that can be used.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +42,8 @@ pub struct PlanFile {
     pub hash: String,
     /// Warnings and notes, in file order.
     pub faults: Vec<Fault>,
+    /// Where each step of the plan is named, in plan order.
+    pub places: Vec<Place>,
 }
 
 /// Reads the text of a plan file.
@@ -38,11 +54,12 @@ pub fn parse(text: &str) -> Result<PlanFile, Vec<Fault>> {
     let visible = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut faults = Faults::new(visible);
     let read = read(visible, &mut faults);
+    let places: Vec<Place> = read.iter().flat_map(|read| faults.places(&read.2)).collect();
     let faults = faults.finish();
     let failed = faults.iter().any(|fault| fault.severity == Severity::Error);
     match read {
-        Some((plan, vehicle)) if !failed => {
-            Ok(PlanFile { plan, vehicle, hash: hash(text), faults })
+        Some((plan, vehicle, _)) if !failed => {
+            Ok(PlanFile { plan, vehicle, hash: hash(text), faults, places })
         }
         _ => Err(faults),
     }
@@ -70,7 +87,8 @@ pub fn text(octets: &[u8]) -> Result<&str, Vec<Fault>> {
     })
 }
 
-fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle)> {
+/// The plan, its vehicle, and where its steps are named.
+fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle, Vec<usize>)> {
     let table = syntax::table(text, faults)?;
     let whole = faults.is_empty();
     let top = Section::new(&table, "the plan");
@@ -89,13 +107,21 @@ fn read(text: &str, faults: &mut Faults<'_>) -> Option<(Plan, Vehicle)> {
         source: source.as_deref(),
     };
     let (joints, unread) = read_joints(top.get("joints"), &common, &mut holds, whole, faults);
+    let mut hold = |named: &Located<String>, faults: &mut Faults<'_>| {
+        holds.resolve(std::slice::from_ref(named), faults).first().copied()
+    };
+    let around = Around::read(&top, &mut hold, faults);
+    if let Some(include) = top.get("include") {
+        faults.error(include.span().start, include::unresolved());
+    }
     if unread.is_empty() {
         holds.warn_unused(faults);
     }
     warn_missing(&top, &joints, faults);
-    let steps = links::link(joints, &unread, in_order, faults);
-    let plan = Plan { name: name?, in_order, holds: holds.list, steps };
-    (!plan.steps.is_empty()).then_some((plan, vehicle))
+    let linked = links::link(joints, &unread, in_order, faults);
+    let (steps, places): (Vec<Step>, Vec<usize>) = linked.into_iter().unzip();
+    let plan = Plan { name: name?, in_order, holds: holds.list, steps, around };
+    (!plan.steps.is_empty()).then_some((plan, vehicle, places))
 }
 
 fn check_top_keys(top: &Section<'_, '_>, faults: &mut Faults<'_>) {
@@ -215,7 +241,7 @@ fn warn_missing(top: &Section<'_, '_>, joints: &[Joint], faults: &mut Faults<'_>
         faults.warning(
             0,
             Complaint::new(
-                Code::Missing,
+                Code::NoSource,
                 "expected where the values come from, but found no `source`",
                 "write `source = \"workshop sheet 31-04\"` at the top",
             ),

@@ -1,19 +1,16 @@
 //! The passes of a joint, from its target and its `passes`.
 
+use crate::core::plan::draft::{self, Draft};
 use crate::core::plan::fault::{Code, Complaint, Faults};
 use crate::core::plan::figure::{Amount, Figure, Limits};
 use crate::core::plan::holds::Holds;
-use crate::core::plan::section::{Located, Section, Value, wrong_kind};
+use crate::core::plan::section::{Located, Value};
 use crate::core::plan::tolerance::Tolerance;
-use crate::core::plan::{Expect, Pass, Window, values};
+use crate::core::plan::{Expect, Pass, Turn, Window};
 use crate::core::units::StatedTorque;
-use toml::de::DeValue;
 
 /// How loosely an early pass is judged that states no limits of its own, per cent of its own target.
 pub(super) const LOOSE_PER_CENT: f64 = 25.0;
-
-/// The most passes a joint may have.
-const MOST_PASSES: usize = 20;
 
 /// What the passes of a joint have in common.
 pub(super) struct Group<'g> {
@@ -30,20 +27,12 @@ pub(super) struct Group<'g> {
     pub(super) no_recheck: bool,
 }
 
-/// A pass as written.
-struct Draft {
-    at: usize,
-    figure: Figure,
-    tolerance: Option<Tolerance>,
-    name: Option<String>,
-    holds: Vec<usize>,
-    order: Option<Vec<u16>>,
-}
-
 /// The passes, and whether the common tolerance made the window of the last.
 pub(super) struct Passes {
     pub(super) list: Vec<Pass>,
     pub(super) lean_on_tolerance: bool,
+    /// True if one of them turns by an angle: such a joint is never pulled again.
+    pub(super) angled: bool,
 }
 
 /// Reads the passes. Nothing, and at least one fault, if they make no sense.
@@ -54,15 +43,8 @@ pub(super) fn read(
     faults: &mut Faults<'_>,
 ) -> Option<Passes> {
     let drafts = match value {
-        None => vec![Draft {
-            at: group.at,
-            figure: Figure::Final,
-            tolerance: None,
-            name: None,
-            holds: Vec::new(),
-            order: None,
-        }],
-        Some(value) => read_drafts(group, value, holds, faults)?,
+        None => vec![Draft::plain(group.at, Figure::Final)],
+        Some(value) => draft::read(group, value, holds, faults)?,
     };
     if !group.readable {
         return None;
@@ -78,86 +60,13 @@ pub(super) fn read(
     }
 }
 
-fn read_drafts(
-    group: &Group<'_>,
-    value: &Value<'_>,
-    holds: &mut Holds,
-    faults: &mut Faults<'_>,
-) -> Option<Vec<Draft>> {
-    let DeValue::Array(items) = value.get_ref() else {
-        wrong_kind(
-            value,
-            "passes",
-            "a list",
-            "write it like `[\"by hand\", \"80 N·m\", \"final\"]`",
-            faults,
-        );
-        return None;
-    };
-    if items.is_empty() || items.len() > MOST_PASSES {
-        faults.error(
-            value.span().start,
-            Complaint::new(
-                Code::Passes,
-                format!("expected 1 to {MOST_PASSES} passes, but found {}", items.len()),
-                "leave `passes` out for a single pass at the target",
-            ),
-        );
-        return None;
-    }
-    let drafts: Vec<Option<Draft>> =
-        items.iter().map(|item| read_draft(group, item, holds, faults)).collect();
-    drafts.into_iter().collect()
-}
-
-fn read_draft(
-    group: &Group<'_>,
-    value: &Value<'_>,
-    holds: &mut Holds,
-    faults: &mut Faults<'_>,
-) -> Option<Draft> {
-    let at = value.span().start;
-    let DeValue::Table(table) = value.get_ref() else {
-        let figure = values::figure(value, "passes", faults)?;
-        return Some(Draft {
-            at,
-            figure: figure.value,
-            tolerance: None,
-            name: None,
-            holds: Vec::new(),
-            order: None,
-        });
-    };
-    let section = Section::new(table, format!("a pass of `{}`", group.name));
-    section.check_keys(&["target", "tolerance", "hold", "order", "name"], faults);
-    let named = section.texts("hold", faults);
-    let held = holds.resolve(&named, faults);
-    let tolerance = values::tolerance(&section, faults);
-    let order = values::order(&section, group.members, faults);
-    let name = section.text("name", faults).map(|name| name.value);
-    let Some(target) = section.get("target") else {
-        faults.error(
-            at,
-            Complaint::new(
-                Code::Missing,
-                format!("expected a `target` in a pass of `{}`, but found none", group.name),
-                "write it like `{ target = \"final\", hold = \"ride-height\" }`",
-            ),
-        );
-        return None;
-    };
-    Some(Draft {
-        at,
-        figure: values::figure(target, "target", faults)?.value,
-        tolerance: tolerance.map(|tolerance| tolerance.value),
-        name,
-        holds: held,
-        order: order.map(|order| order.value),
-    })
-}
-
 fn build(group: &Group<'_>, drafts: &[Draft]) -> Result<Passes, Vec<(usize, Complaint)>> {
-    let tightening = |draft: &Draft| !matches!(draft.figure, Figure::ByHand | Figure::Check);
+    let tightening = |draft: &Draft| {
+        !matches!(
+            draft.figure,
+            Figure::ByHand | Figure::Check | Figure::Angle(_) | Figure::BackOff(_)
+        )
+    };
     let by_hand_only = group.target.as_ref().is_some_and(|target| target.value == Figure::ByHand);
     let Some(last) = drafts.iter().rposition(|draft| tightening(draft) || by_hand_only) else {
         return Err(vec![(
@@ -169,16 +78,19 @@ fn build(group: &Group<'_>, drafts: &[Draft]) -> Result<Passes, Vec<(usize, Comp
         )]);
     };
     let (target, lean_on_tolerance) = target(group, &drafts[last]).map_err(|fault| vec![fault])?;
+    let angled = drafts.iter().any(|draft| matches!(draft.figure, Figure::Angle(_)));
     let mut passes = Vec::new();
     let mut complaints = Vec::new();
     for (index, draft) in drafts.iter().enumerate() {
-        match expect(group, draft, index, last, &target) {
+        let between = drafts.get(index..last).unwrap_or_default();
+        let spot = Spot { index, last, backed_off: between.iter().any(Draft::is_back_off), angled };
+        match expect(group, draft, &spot, &target) {
             Ok(expect) => passes.push(pass(group, draft, expect)),
             Err(complaint) => complaints.push((draft.at, complaint)),
         }
     }
     if complaints.is_empty() {
-        Ok(Passes { list: passes, lean_on_tolerance })
+        Ok(Passes { list: passes, lean_on_tolerance, angled })
     } else {
         Err(complaints)
     }
@@ -218,7 +130,11 @@ fn target(group: &Group<'_>, last: &Draft) -> Result<(Expect, bool), (usize, Com
                 (Expect::Window(window), leans)
             })
             .map_err(|complaint| (at, complaint)),
-        Figure::Final | Figure::Check | Figure::Share(_) => Err((
+        Figure::Final
+        | Figure::Check
+        | Figure::Share(_)
+        | Figure::Angle(_)
+        | Figure::BackOff(_) => Err((
             last.at,
             Complaint::new(
                 Code::Missing,
@@ -229,11 +145,21 @@ fn target(group: &Group<'_>, last: &Draft) -> Result<(Expect, bool), (usize, Com
     }
 }
 
+/// Where a pass stands among the others.
+struct Spot {
+    index: usize,
+    /// The pass at the target.
+    last: usize,
+    /// True if one between it and the target backs off.
+    backed_off: bool,
+    /// True if any turns by an angle.
+    angled: bool,
+}
+
 fn expect(
     group: &Group<'_>,
     draft: &Draft,
-    index: usize,
-    last: usize,
+    &Spot { index, last, backed_off, angled }: &Spot,
     target: &Expect,
 ) -> Result<Expect, Complaint> {
     let torque = matches!(draft.figure, Figure::Amount(_) | Figure::Share(_) | Figure::Final);
@@ -252,7 +178,9 @@ fn expect(
         Expect::ByHand | Expect::NoFigure | Expect::ToBeLookedUp => None,
     };
     let early = |amount: &Amount| {
-        early_window(amount, draft.tolerance.as_ref(), final_window).map(Expect::Window)
+        // What is backed off again, to adjust a bearing, may be tighter than the target.
+        let most = final_window.filter(|_| !backed_off);
+        early_window(amount, draft.tolerance.as_ref(), most).map(Expect::Window)
     };
     match &draft.figure {
         Figure::ByHand => Ok(Expect::ByHand),
@@ -262,8 +190,8 @@ fn expect(
             "expected a check behind the pass at the target, but found it earlier".to_owned(),
             "move `\"check\"` to the end",
         )),
-        Figure::Check if group.no_recheck => Err(passes_fault(
-            "expected no check pass where `no-recheck = true`, but found one".to_owned(),
+        Figure::Check if group.no_recheck || angled => Err(passes_fault(
+            "expected no check pass where nothing may be pulled again, but found one".to_owned(),
             "remove the check pass: pulling again would break what has cured or been turned to its angle",
         )),
         Figure::Check => Ok(target.clone()),
@@ -286,6 +214,31 @@ fn expect(
             )),
         },
         Figure::Amount(amount) => early(amount),
+        Figure::BackOff(_) if index > last => Err(passes_fault(
+            "expected a pass that backs off before the last torque, but found it behind".to_owned(),
+            "add the torque that the bearing is set to, like `\"final\"`",
+        )),
+        Figure::BackOff(_) => Ok(Expect::ByHand),
+        Figure::Angle(_) if index < last => Err(passes_fault(
+            "expected a turn by angle behind the pass at the target, but found it earlier"
+                .to_owned(),
+            "put the torque first, the angles last",
+        )),
+        Figure::Angle(_) => monitor(draft),
+    }
+}
+
+/// What a turn by angle must end in: its torque window, or nothing that a reading could show.
+fn monitor(draft: &Draft) -> Result<Expect, Complaint> {
+    match draft.monitor.as_ref().map(|monitor| &monitor.value) {
+        None => Ok(Expect::NoFigure),
+        Some(Figure::Amount(amount)) if amount.limits != Limits::Unsaid => {
+            amount.window(&Tolerance::per_cent(LOOSE_PER_CENT)).map(Expect::Window)
+        }
+        Some(_) => Err(passes_fault(
+            "expected both ends of the torque for `monitor`, but found another figure".to_owned(),
+            "write it like `110..180 N·m`, or leave it out",
+        )),
     }
 }
 
@@ -343,14 +296,20 @@ fn pass(group: &Group<'_>, draft: &Draft, expect: Expect) -> Pass {
         None if check => (round(), false),
         None => (group.order.clone(), group.ordered),
     };
+    let turn = match draft.figure {
+        Figure::Angle(degrees) => Some(Turn::Angle { degrees }),
+        Figure::BackOff(degrees) => Some(Turn::BackOff { degrees }),
+        _ => None,
+    };
     let name = draft.name.clone().unwrap_or_else(|| match &expect {
         _ if check => "check round".to_owned(),
+        _ if turn.is_some() => turn.map(|turn| turn.to_string()).unwrap_or_default(),
         Expect::Window(window) => window.stated.to_string(),
         Expect::ByHand => "by hand".to_owned(),
         Expect::NoFigure => "no figure published".to_owned(),
         Expect::ToBeLookedUp => "to be looked up".to_owned(),
     });
-    Pass { name, expect, order, ordered, check, holds: draft.holds.clone() }
+    Pass { name, expect, order, ordered, check, turn, holds: draft.holds.clone() }
 }
 
 /// The same figure, apart from its limits.
@@ -374,6 +333,7 @@ fn amount_text(figure: &Figure) -> String {
     }
 }
 
-fn passes_fault(message: String, remedy: &str) -> Complaint {
+/// A fault about how passes follow each other.
+pub(super) fn passes_fault(message: String, remedy: &str) -> Complaint {
     Complaint::new(Code::Passes, message, remedy)
 }

@@ -1,7 +1,8 @@
 //! A plan in plain words: what will be asked, step by step.
 
 use crate::core::plan::order::join;
-use crate::core::plan::{Cure, Expect, Identity, Pass, Pattern, Plan, Step};
+use crate::core::plan::show_rules::{show_around, show_rules};
+use crate::core::plan::{Cure, Expect, Identity, Pass, Pattern, Plan, Step, Turn};
 use std::fmt::Write as _;
 
 /// What will be asked, for the person who does the work. Limits are rounded inward.
@@ -36,6 +37,7 @@ pub fn show(plan: &Plan) -> String {
         };
         let _ = writeln!(text, "   {}: {} Pulled too early: {cure}.", hold.name, hold.text);
     }
+    show_around(&mut text, plan);
     text
 }
 
@@ -82,6 +84,9 @@ fn show_step(text: &mut String, plan: &Plan, step: &Step) {
     if step.no_recheck {
         line("Do not pull again once done.");
     }
+    for rule in show_rules(&step.rules) {
+        line(&rule);
+    }
     for note in &step.notes {
         line(&format!("Note: {note}"));
     }
@@ -90,19 +95,26 @@ fn show_step(text: &mut String, plan: &Plan, step: &Step) {
     }
 }
 
-fn show_pass(plan: &Plan, step: &Step, pass: &Pass) -> String {
-    let mut words = match &pass.expect {
-        Expect::Window(window) if pass.check => {
+/// One pass in words.
+pub(super) fn show_pass(plan: &Plan, step: &Step, pass: &Pass) -> String {
+    let mut words = match (&pass.turn, &pass.expect) {
+        (Some(Turn::Angle { degrees }), Expect::Window(window)) => {
+            format!("{degrees}° further, ending in {window}")
+        }
+        (Some(Turn::Angle { degrees }), _) => format!("{degrees}° further: say when it is done"),
+        (Some(turn @ Turn::BackOff { .. }), _) => format!("{turn}, no reading"),
+        (None, Expect::Window(window)) if pass.check => {
             format!("check round at {}, {window}", window.target_text())
         }
-        Expect::Window(window) if window.high.is_none() => window.to_string(),
-        Expect::Window(window) => format!("{}, {window}", window.target_text()),
-        Expect::ByHand => "by hand, no reading".to_owned(),
-        Expect::NoFigure => "no figure published: say when it is done".to_owned(),
-        Expect::ToBeLookedUp => "torque still to be looked up".to_owned(),
+        (None, Expect::Window(window)) if window.high.is_none() => window.to_string(),
+        (None, Expect::Window(window)) => format!("{}, {window}", window.target_text()),
+        (None, Expect::ByHand) => "by hand, no reading".to_owned(),
+        (None, Expect::NoFigure) => "no figure published: say when it is done".to_owned(),
+        (None, Expect::ToBeLookedUp) => "torque still to be looked up".to_owned(),
     };
     let generic = ["by hand", "check round", "no figure published", "to be looked up"];
     let plain = generic.contains(&pass.name.as_str())
+        || pass.turn.is_some_and(|turn| turn.to_string() == pass.name)
         || matches!(&pass.expect, Expect::Window(window) if window.stated.to_string() == pass.name);
     if !plain {
         words = format!("{}: {words}", pass.name);

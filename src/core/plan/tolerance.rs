@@ -33,6 +33,11 @@ impl Tolerance {
         }
     }
 
+    /// The share, per cent, if it is one and the same up and down.
+    pub(super) fn symmetric_per_cent(&self) -> Option<f64> {
+        (self.of == Of::PerCent && self.plus == self.minus).then_some(self.plus)
+    }
+
     /// Lower and upper limit around `stated`, in the unit of `stated`.
     pub(super) fn limits(&self, stated: &StatedTorque) -> (f64, f64) {
         let delta = |amount: f64| match self.of {

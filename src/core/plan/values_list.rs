@@ -180,7 +180,11 @@ fn value(joint: &str, text: &str) -> Result<Given, Complaint> {
             // Only limits of its own can leave no window; others are looked at with the whole plan.
             amount.window(&Tolerance::per_cent(0.0))?;
         }
-        Figure::Check | Figure::Final | Figure::Share(_) => {
+        Figure::Check
+        | Figure::Final
+        | Figure::Share(_)
+        | Figure::Angle(_)
+        | Figure::BackOff(_) => {
             return Err(complaint(
                 format!("expected a torque for `{joint}`, but found `{}`", short(text)),
                 "write it like `228 N·m`; shares belong in the passes of the plan",

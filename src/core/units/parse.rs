@@ -74,6 +74,9 @@ impl FromStr for TorqueUnit {
             }
             "kgm" | "kgfm" | "kpm" | "mkg" | "mkgf" | "mkp" => Self::KilogramForceMetre,
             "kgcm" | "kgfcm" | "kpcm" | "cmkg" | "cmkgf" | "cmkp" => Self::KilogramForceCentimetre,
+            "ozin" | "ozfin" | "inoz" | "inozf" | "ounceinch" | "ounceinches" | "inchounces" => {
+                Self::OunceForceInch
+            }
             "mn" => return Err(UnitError::Millinewton(shown())),
             "j" | "joule" | "joules" => return Err(UnitError::Energy(shown())),
             "lb" | "lbs" | "lbf" | "lbsf" | "pound" | "pounds" | "#" => {

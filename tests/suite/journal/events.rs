@@ -7,7 +7,7 @@ use clampbook::core::event::{
     WarningCode,
 };
 use clampbook::core::plan::{
-    Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Step, StepIndex, Window,
+    Around, Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Rules, Step, StepIndex, Window,
 };
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
@@ -264,8 +264,15 @@ fn summary() -> impl Strategy<Value = Summary> {
 fn plan() -> impl Strategy<Value = Plan> {
     let cure = select(vec![Cure::Slacken, Cure::PullAgain]);
     let hold = (text(), text(), cure).prop_map(|(name, text, cure)| Hold { name, text, cure });
-    (text(), any::<bool>(), vec(hold, 0..3), vec(step(), 0..3))
-        .prop_map(|(name, in_order, holds, steps)| Plan { name, in_order, holds, steps })
+    (text(), any::<bool>(), vec(hold, 0..3), vec(step(), 0..3)).prop_map(
+        |(name, in_order, holds, steps)| Plan {
+            name,
+            in_order,
+            holds,
+            steps,
+            around: Around::default(),
+        },
+    )
 }
 
 fn step() -> impl Strategy<Value = Step> {
@@ -300,6 +307,7 @@ fn step() -> impl Strategy<Value = Step> {
             thread: None,
             condition: source,
             notes,
+            rules: Rules::default(),
         },
     )
 }
@@ -322,6 +330,7 @@ fn pass() -> impl Strategy<Value = Pass> {
             order,
             ordered,
             check,
+            turn: None,
             holds: Vec::new(),
         },
     )

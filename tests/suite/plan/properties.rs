@@ -1,7 +1,10 @@
 //! Whatever the text: no panic, and a plan that keeps its promises or faults with their places.
 
 use super::samples;
-use clampbook::core::plan::{Expect, Pattern, Plan, Severity, Window, parse, show};
+use clampbook::core::plan::{
+    AdapterSheet, Expect, Pattern, Plan, Setting, Severity, Turn, Window, diff, gather, parse,
+    review, show,
+};
 use proptest::prelude::*;
 
 /// What [`Plan`] promises of itself.
@@ -21,6 +24,12 @@ fn check_promises(plan: &Plan) {
             order.sort_unstable();
             assert_eq!(order, (1..=step.members).collect::<Vec<_>>());
             assert!(pass.holds.iter().all(|&hold| hold < plan.holds.len()));
+            let turned = match pass.turn {
+                Some(Turn::Angle { degrees }) => step.no_recheck && degrees > 0.0,
+                Some(Turn::BackOff { .. }) => pass.expect == Expect::ByHand,
+                None => true,
+            };
+            assert!(turned && !(pass.check && step.no_recheck), "{pass:?}");
             if let Expect::Window(Window { target, low, high, .. }) = &pass.expect {
                 assert!(low.nm() > 0.0 && low <= target && target.nm() <= 5000.0);
                 assert!(high.is_none_or(|high| *target <= high && low < &high));
@@ -45,7 +54,13 @@ fn check_anything(text: &str) {
         Ok(file) => {
             check_promises(&file.plan);
             let _ = show(&file.plan);
-            file.faults
+            let _ = gather(&file.plan).to_string();
+            assert_eq!(diff(&file.plan, &file.plan), []);
+            assert_eq!(file.places.len(), file.plan.steps.len());
+            let sheet = "adapter = \"a\"\nrange = \"12..60 N·m\"\ndeviation = \"±4 %\"\n";
+            let sheets = [AdapterSheet::parse(sheet).expect("a sheet")];
+            let doubts = review(&file, &Setting { adapters: &sheets, today: Some("2026-05-16") });
+            file.faults.into_iter().chain(doubts).collect()
         }
         Err(faults) => {
             assert!(faults.iter().any(|fault| fault.severity == Severity::Error));
@@ -73,7 +88,7 @@ fn every_sample_keeps_the_promises_of_a_plan() {
 }
 
 /// Pieces that plans are made of, and some that they are not.
-const PIECES: [&str; 40] = [
+const PIECES: [&str; 52] = [
     "\"",
     "\"\"\"",
     "'",
@@ -114,6 +129,18 @@ const PIECES: [&str; 40] = [
     "[joints.a]",
     "\u{202e}",
     "\u{0}",
+    "45°",
+    "back off",
+    "thread = \"M12\"",
+    "class = \"8.8\"",
+    "castle-nut = true",
+    "crowfoot = { offset = \"50 mm\" }",
+    "kind = \"wheel\"",
+    "seat = \"cone\"",
+    "[put-in]",
+    "[as-found]",
+    "[closing]",
+    "include = \"a\"",
 ];
 
 proptest! {

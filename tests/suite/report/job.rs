@@ -6,7 +6,7 @@ use clampbook::core::event::{
     WarningCode,
 };
 use clampbook::core::plan::{
-    Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Step, StepIndex, Window,
+    Around, Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Rules, Step, StepIndex, Window,
 };
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
@@ -30,7 +30,8 @@ pub(super) struct Job {
 impl Job {
     /// A job on `steps`, one second a fact from 17:00 UTC on.
     pub(super) fn on(name: &str, holds: Vec<Hold>, steps: Vec<Step>) -> Self {
-        let plan = Plan { name: name.to_owned(), in_order: true, holds, steps };
+        let plan =
+            Plan { name: name.to_owned(), in_order: true, holds, steps, around: Around::default() };
         let endings = plan.fasteners().map(|id| (plan.fastener_name(id), Ending::Open)).collect();
         let started = Event::JobStarted {
             plan: plan.clone(),
@@ -241,6 +242,7 @@ pub(super) fn pass(name: &str, expect: Expect, order: &[u16]) -> Pass {
         order: order.to_vec(),
         ordered: order.len() > 1,
         check: false,
+        turn: None,
         holds: Vec::new(),
     }
 }
@@ -265,6 +267,7 @@ pub(super) fn step(group: &str, pattern: Pattern, passes: Vec<Pass>) -> Step {
         thread: None,
         condition: None,
         notes: Vec::new(),
+        rules: Rules::default(),
     }
 }
 
