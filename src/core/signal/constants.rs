@@ -110,7 +110,7 @@ pub(super) const PREVAILING_SPREAD: f64 = 0.25;
 /// Seconds. Tremor (6 to 12 Hz) is torque that the fastener did get: no wider average.
 pub(super) const PEAK_WIDEST_S: f64 = 0.06;
 /// Share of the peak below which no sample can be the highest but for noise.
-pub(super) const PEAK_BAND: f64 = 0.02;
+pub(super) const PEAK_BAND: f64 = 0.05;
 /// Standard deviations by which a wider estimate may differ from a narrower one.
 pub(super) const ADMITTED_SPREADS: f64 = 1.5;
 /// Neighbouring averages share samples: they have less chance than independent ones.

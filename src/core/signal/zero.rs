@@ -67,7 +67,9 @@ impl Zero {
 
     /// The stream begins anew at this rate.
     pub fn begin(&mut self, rate_hz: f64) {
-        self.needed = ((rate_hz * ZERO_WINDOW_S) as u32).max(ZERO_LEAST_SAMPLES);
+        // Whole lanes in each half, so that most samples meet their lane side by side.
+        let needed = (rate_hz * ZERO_WINDOW_S) as u32;
+        self.needed = needed.max(ZERO_LEAST_SAMPLES).next_multiple_of(2 * LANES as u32);
         self.disturb();
     }
 
