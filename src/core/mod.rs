@@ -11,6 +11,7 @@ pub mod event;
 pub mod live;
 pub mod park;
 pub mod plan;
+pub mod prompt;
 pub mod rebuild;
 pub mod signal;
 pub mod snapshot;

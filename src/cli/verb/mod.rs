@@ -7,6 +7,7 @@ pub mod help;
 pub mod job;
 pub mod loose;
 pub mod next;
+pub mod page;
 pub mod plan;
 pub mod plan_new;
 pub mod record;

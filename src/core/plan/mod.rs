@@ -44,6 +44,7 @@ pub use window::Comparison;
 use crate::core::units::{StatedTorque, Torque};
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use utoipa::ToSchema;
 
 /// A whole plan, without what identifies a person or their vehicle (that is [`Vehicle`]).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -145,7 +146,7 @@ pub struct Step {
 }
 
 /// How the members of a group lie.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Pattern {
     /// One fastener.

@@ -7,6 +7,7 @@ use clampbook::adapter::{SourceEvent, Stored};
 use clampbook::core::command::{Done, Refusal};
 use clampbook::core::event::{ReadingKey, Say};
 use clampbook::core::live::Live;
+use clampbook::daemon::board::Board;
 use clampbook::daemon::clock;
 use clampbook::daemon::engine::Engine;
 use clampbook::daemon::event_loop::{self, Port, Ports};
@@ -35,13 +36,14 @@ fn turn(engine: Engine) -> Loop {
     let (source, events) = mpsc::channel(1);
     let (stored_in, stored) = mpsc::channel(8);
     let (commands_in, commands) = mpsc::channel(8);
-    let (live_in, live) = watch::channel(Arc::default());
+    let board = Arc::new(Board::new(Live::default(), clock::reader()));
+    let live = board.watcher();
     let (stop, stopped) = oneshot::channel();
     let (end, ended) = oneshot::channel();
     let ports = Ports {
         sources: vec![Port { events, stored: stored_in, errands: None }],
         commands,
-        live: live_in,
+        board,
         observer: Box::new(|_| ()),
         end_sources: Box::new(move || end.send(()).unwrap()),
         clock: clock::reader(),
