@@ -83,6 +83,19 @@ impl Access {
         self.daemon.is_some()
     }
 
+    /// The daemon of the journal.
+    ///
+    /// # Errors
+    /// None answers.
+    pub fn daemon(&self) -> Result<&Remote, Failure> {
+        self.daemon.as_ref().ok_or_else(|| {
+            Failure::Input(
+                "expected the daemon of this journal, but nobody answers; start it in a second terminal: `clampbook serve`"
+                    .to_owned(),
+            )
+        })
+    }
+
     /// Where the journal is.
     #[must_use]
     pub fn journal(&self) -> &Path {
@@ -277,6 +290,7 @@ pub fn refused(refusal: Refusal) -> Failure {
         | Refusal::NothingAsked
         | Refusal::NotDue(_)
         | Refusal::NotLoose { .. }
+        | Refusal::NothingSaid
         | Refusal::UnknownName { .. } => Failure::Input(message),
         Refusal::NoAdapter { .. } => Failure::Input(message),
         Refusal::AdapterAway(_) | Refusal::AdapterRefused { .. } | Refusal::NotKept(_) => {

@@ -8,6 +8,7 @@ pub use job::{ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkVerb, TextName, Wh
 pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
+use crate::core::prompt::Language;
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
@@ -48,10 +49,26 @@ pub enum Verb {
     #[command(after_help = "Examples:\n  \
         clampbook serve\n  \
         clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
-        clampbook serve --adapter sim:samples/recordings/second-evening.ndjson,speed=10\n\n\
+        clampbook serve --adapter sim:samples/recordings/second-evening.ndjson,speed=10\n  \
+        clampbook serve --speak --language de\n  \
+        clampbook serve --lan\n\n\
+        With --lan everything between phone and computer can be read and changed by others on the same network:\n\
+        use one that is yours. Without it nobody on the network is answered.\n\
         The environment variable CLAMPBOOK_LOG sets how much is logged: error, warn, info, debug.")]
     #[command(display_order = 4)]
     Serve(Serve),
+    /// Open the live page: a link that lets one screen in, once
+    #[command(
+        hide = true,
+        display_order = 9,
+        after_help = "Examples:\n  \
+        clampbook page\n  \
+        clampbook page --phone\n  \
+        clampbook page --list\n  \
+        clampbook page --shut-out 2\n\n\
+        The daemon must run: clampbook serve, for a phone with --lan."
+    )]
+    Page(Page),
     /// Find adapters and keep those that are yours
     #[command(
         subcommand,
@@ -244,9 +261,38 @@ pub struct Serve {
     /// Keep what traces show, and not their samples
     #[arg(long)]
     pub no_traces: bool,
-    /// Port on 127.0.0.1 [default: any free one]
-    #[arg(long, default_value_t = 0, hide_default_value = true)]
-    pub port: u16,
+    /// Port on 127.0.0.1 [default: the one of last time, else any free one]
+    #[arg(long)]
+    pub port: Option<u16>,
+    /// Answer this machine's network, too, and show how a phone is let in
+    #[arg(long)]
+    pub lan: bool,
+    /// Speak with espeak-ng, spd-say or say, whichever is there
+    #[arg(long)]
+    pub speak: bool,
+    /// Speak with this command, which is given the text as its last argument
+    #[arg(long, value_name = "COMMAND", conflicts_with = "speak")]
+    pub speak_with: Option<String>,
+    /// What is spoken: en, de, es or fr
+    #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
+    pub language: Language,
+}
+
+/// `page`
+#[derive(Debug, ClapArgs)]
+pub struct Page {
+    /// For a phone or tablet on the same network: with a code to be read by its camera
+    #[arg(long)]
+    pub phone: bool,
+    /// List the screens that are let in
+    #[arg(long, conflicts_with = "phone")]
+    pub list: bool,
+    /// Shut this screen out, by its number
+    #[arg(long, value_name = "N", conflicts_with_all = ["phone", "list"])]
+    pub shut_out: Option<u32>,
+    /// One JSON object
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `adapter …`

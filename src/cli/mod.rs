@@ -14,6 +14,7 @@ mod logs;
 mod outcome;
 mod printer;
 mod progress;
+mod qr;
 mod remote;
 mod verb;
 
@@ -54,6 +55,7 @@ fn run(args: &Args, printer: Printer) -> Result<Done, Failure> {
     };
     match verb {
         Verb::Serve(serve) => verb::serve::run(serve, journal, printer),
+        Verb::Page(page) => verb::page::run(page, journal, printer),
         Verb::Adapter(adapter) => verb::adapter::run(adapter, journal, printer),
         Verb::Plan(plan) => verb::plan::run(plan, journal, printer),
         Verb::Job(job) => verb::job::run(job, journal, printer),

@@ -66,6 +66,15 @@ impl Remote {
         read(request.send_json(body))
     }
 
+    /// Has the daemon take something away.
+    ///
+    /// # Errors
+    /// The daemon refuses, or has gone.
+    pub fn delete(&self, path: &str) -> Result<(), Failure> {
+        let request = self.authorized(self.agent.delete(self.url(path)));
+        accepted(request.call()).map(drop)
+    }
+
     fn url(&self, path: &str) -> String {
         format!("http://{}{path}", self.contact.address)
     }

@@ -3,6 +3,7 @@
 use crate::core::event::{JobId, Mark, Say, Summary, Verdict, Warning};
 use crate::core::park::Leaving;
 use crate::core::plan::{Fault, Plan, Vehicle, parse};
+use crate::core::prompt::Words;
 use crate::core::snapshot::Next;
 use crate::core::typed::Typed;
 use crate::core::units::{StatedTorque, TorqueUnit};
@@ -48,6 +49,8 @@ pub enum Command {
         /// Why it is closed although something is open.
         open_reason: Option<String>,
     },
+    /// Say again what was said last.
+    Repeat,
     /// Ask an adapter that is listened to for something.
     Adapter {
         /// Its serial number, or what it is listened to as.
@@ -169,6 +172,11 @@ pub enum Done {
         /// How it stood.
         summary: Summary,
     },
+    /// What was said last is said again.
+    Repeated {
+        /// What.
+        words: Words,
+    },
     /// An adapter took its present torque as zero.
     Zeroed {
         /// Its serial number.
@@ -268,6 +276,9 @@ pub enum Refusal {
         /// The names, in plan order.
         open: Vec<String>,
     },
+    /// Nothing was said that could be said again.
+    #[error("expected something that was said, but found nothing yet")]
+    NothingSaid,
     /// No such adapter is listened to.
     #[error(
         "expected an adapter that is listened to, but found \"{name}\"; {}",

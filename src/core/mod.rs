@@ -17,6 +17,7 @@ pub mod live;
 pub mod park;
 pub mod plan;
 pub mod press;
+pub mod prompt;
 pub mod rebuild;
 pub mod recheck;
 pub mod signal;

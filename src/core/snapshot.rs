@@ -1,6 +1,8 @@
 //! Where a job stands, as plain data for a screen, a voice or another program.
 
 use crate::core::event::{Ending, Warning};
+use crate::core::plan::Pattern;
+use crate::core::units::TorqueUnit;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -63,12 +65,43 @@ pub enum Next {
 pub struct GroupState {
     /// Its name.
     pub name: String,
+    /// Words for people, if the plan has any.
+    pub title: Option<String>,
+    /// How the members lie.
+    pub pattern: Pattern,
+    /// Socket or bit, as written.
+    pub socket: Option<String>,
+    /// The thread tightens counter-clockwise.
+    pub left_hand: bool,
     /// The pass under way, from 1.
     pub pass: u32,
     /// Passes in all.
     pub passes: u32,
+    /// Members in the order to be pulled in the pass under way.
+    pub order: Vec<u16>,
+    /// What the pass under way asks of a pull; none if it has no figure.
+    pub asked: Option<Asked>,
     /// The members, in order of number.
     pub members: Vec<MemberState>,
+}
+
+/// The window that a pull has to end in. Numbers are magnitudes in the tightening direction.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Asked {
+    /// The unit that the plan states it in.
+    pub unit: TorqueUnit,
+    /// Newton metres in one of that unit.
+    pub unit_nm: f64,
+    /// The target in that unit, as written.
+    pub target: f64,
+    /// The limits in words, in that unit.
+    pub limits: String,
+    /// The target, N·m.
+    pub target_nm: f64,
+    /// The lowest torque that counts, N·m.
+    pub low_nm: f64,
+    /// The highest torque allowed, N·m; none where only a minimum is published.
+    pub high_nm: Option<f64>,
 }
 
 /// Where a fastener stands.
@@ -84,6 +117,8 @@ pub struct MemberState {
     pub peak_nm: Option<f64>,
     /// Something about it is wrong: over-torque, a broken hold, loosened.
     pub suspect: bool,
+    /// The pass under way still waits for it.
+    pub waits: bool,
 }
 
 /// A hold and whether it is confirmed.

@@ -14,7 +14,7 @@ mod typed;
 use crate::core::command::{Command, Done, Refusal, resolve};
 use crate::core::event::{
     AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
-    PersonalField, Warning, What,
+    PersonalField, Verdict, Warning, What,
 };
 use crate::core::live::{AdapterState, Live};
 use crate::core::time::Stamp;
@@ -59,6 +59,19 @@ struct Current {
     latest: Stamp,
     /// What the job was last told of each adapter.
     told: BTreeMap<String, AdapterInfo>,
+    /// What was concluded of the pull that came last.
+    latest_verdict: Option<Verdict>,
+}
+
+impl Current {
+    /// Takes note of a verdict; one that is revised only counts for the pull that came last.
+    fn note(&mut self, verdict: &Verdict) {
+        let key = |verdict: &Verdict| (verdict.adapter.clone(), verdict.seq, verdict.at);
+        let is_same = self.latest_verdict.as_ref().is_some_and(|last| key(last) == key(verdict));
+        if !verdict.revised || is_same {
+            self.latest_verdict = Some(verdict.clone());
+        }
+    }
 }
 
 #[derive(Debug)]
@@ -145,7 +158,8 @@ impl Engine {
                 .collect(),
             trouble: self.trouble.clone(),
             loose: self.loose,
-            links: Vec::new(),
+            latest: self.current.as_ref().and_then(|current| current.latest_verdict.clone()),
+            ..Live::default()
         }
     }
 
@@ -293,6 +307,8 @@ impl Engine {
             Command::Type { line, unit } => self.typed(now, line, unit),
             Command::Claim { entries } => self.claim(now, &entries),
             Command::Close { open_reason } => self.close(now, open_reason),
+            // An engine has no voice: whoever has one answers.
+            Command::Repeat => Err(Refusal::NothingSaid),
             // An engine has a journal and no adapters: whoever has them answers.
             Command::Adapter { adapter, .. } => {
                 Err(Refusal::NoAdapter { name: adapter, known: Vec::new() })
@@ -371,6 +387,11 @@ impl Engine {
                 current.told.insert(info.id.clone(), info.clone());
             }
             let effects = current.tracker.step(input);
+            for conclusion in &effects.conclusions {
+                if let Conclusion::Verdict(verdict) = conclusion {
+                    current.note(verdict);
+                }
+            }
             drafts.extend(drafts::concluded(at, Some(current.job), &effects.conclusions));
             outcomes.extend(effects.conclusions.into_iter().map(Outcome::Concluded));
             outcomes.extend(effects.wake_at.map(Outcome::WakeAt));

@@ -9,8 +9,8 @@
 use crate::adapter::{Clock, Errand, Guidance, SourceEvent, Stored, TroubleClass};
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::guide::Cue;
-use crate::core::live::Live;
 use crate::core::time::Stamp;
+use crate::daemon::board::Board;
 use crate::daemon::engine::Engine;
 use crate::daemon::readiness::Readiness;
 use crate::daemon::roll::Roll;
@@ -51,7 +51,7 @@ pub struct Ports {
     /// Commands from outside.
     pub commands: mpsc::Receiver<Asked>,
     /// Where everything stands, for whoever watches.
-    pub live: watch::Sender<Arc<Live>>,
+    pub board: Arc<Board>,
     /// Hears every outcome as it happens; must not block.
     pub observer: Box<dyn FnMut(&Outcome) + Send>,
     /// Asks the sources to end.
@@ -75,12 +75,12 @@ enum Turn {
 /// Turns until `shutdown` is done (or the sources have ended, if so wished), then takes in what the
 /// sources still have to say, and gives the engine back.
 pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()>) -> Engine {
-    let Ports { sources, mut commands, live, observer, end_sources, clock, ends_with_sources } =
+    let Ports { sources, mut commands, board, observer, end_sources, clock, ends_with_sources } =
         ports;
     let Merged { mut said, stored, errands, guidance } = merge(sources);
     let mut turner = Turner {
         engine: Some(engine),
-        live,
+        board,
         observer,
         stored,
         roll: Roll::new(errands, guidance),
@@ -111,6 +111,10 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
             Turn::Asked(Asked { command: Command::Adapter { adapter, ask }, answer }) => {
                 turner.roll.send(&adapter, Errand { ask, answer });
             }
+            Turn::Asked(Asked { command: Command::Repeat, answer }) => {
+                let said = turner.board.repeat().ok_or(Refusal::NothingSaid);
+                give(answer, Some(said.map(|words| Done::Repeated { words })));
+            }
             Turn::Asked(Asked { command, answer }) => {
                 let is_work = matches!(
                     command,
@@ -119,7 +123,7 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
                 let wake = Wake::Asked((turner.clock)(), command);
                 let given = turner.wake(wake).await;
                 if is_work && matches!(given.answer, Some(Ok(_))) {
-                    turner.readiness.work_goes_on(&turner.live.borrow());
+                    turner.readiness.work_goes_on(&turner.board.live());
                 }
                 give(answer, given.answer);
             }
@@ -162,7 +166,7 @@ struct Given {
 struct Turner {
     /// Away only while it works on another thread.
     engine: Option<Engine>,
-    live: watch::Sender<Arc<Live>>,
+    board: Arc<Board>,
     observer: Box<dyn FnMut(&Outcome) + Send>,
     stored: Vec<mpsc::Sender<Stored>>,
     roll: Roll,
@@ -178,6 +182,10 @@ struct Turner {
 
 impl Turner {
     async fn hear(&mut self, source: usize, event: SourceEvent) {
+        if let SourceEvent::Live { at, adapter, torque } = &event {
+            self.board.feel(*at, adapter, *torque);
+            return;
+        }
         self.roll.note(source, &event);
         let Some((at, heard)) = heard((self.clock)(), &event) else {
             if matches!(event, SourceEvent::Health(_)) {
@@ -278,7 +286,7 @@ impl Turner {
         if let Some(engine) = &self.engine {
             let mut live = engine.live();
             self.roll.complete(&mut live);
-            self.live.send_replace(Arc::new(live));
+            self.board.publish(live);
         }
     }
 

@@ -5,33 +5,38 @@
 //!
 //! Deliberately absent: rules (they are the core's) and printing (callers pass an observer).
 
+pub mod board;
 pub mod clock;
 pub mod config;
 mod drafts;
 pub mod engine;
 pub mod event_loop;
+pub mod network;
 mod readiness;
 pub mod rendezvous;
 mod roll;
 pub mod sources;
+pub mod speaker;
 pub mod wake;
 
 use crate::adapter::Clock;
+use crate::daemon::board::Board;
 use crate::daemon::engine::Engine;
 use crate::daemon::event_loop::Ports;
 use crate::daemon::rendezvous::{Rendezvous, RendezvousError};
 use crate::daemon::sources::{Source, Sources};
+use crate::daemon::speaker::Speaker;
 use crate::daemon::wake::Outcome;
 use crate::journal::JournalError;
-use crate::web::{self, Token};
+use crate::web::{self, Doors, Sessions, Token};
 use std::future::Future;
 use std::io;
-use std::net::SocketAddr;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 use std::time::Duration;
 use thiserror::Error;
 use tokio::net::TcpListener;
-use tokio::sync::{mpsc, oneshot, watch};
+use tokio::sync::{mpsc, oneshot};
 use tokio::time::timeout;
 
 /// Commands that may wait for the engine.
@@ -48,13 +53,25 @@ pub struct Parts {
     /// The adapters to listen to.
     pub sources: Vec<Source>,
     /// Where callers are answered; none if nobody may call.
-    pub listener: Option<TcpListener>,
+    pub door: Option<Door>,
+    /// Who speaks; none if nobody does.
+    pub speaker: Option<Speaker>,
     /// Hears every outcome as it happens; must not block.
     pub observer: Box<dyn FnMut(&Outcome) + Send>,
     /// Tells the present moment.
     pub clock: Clock,
     /// End by itself once no source has anything more to say.
     pub ends_with_sources: bool,
+}
+
+/// Where callers are answered.
+pub struct Door {
+    /// Where they call.
+    pub listener: TcpListener,
+    /// The screens that are let in.
+    pub sessions: Arc<Sessions>,
+    /// This machine's address, if callers from the network are answered.
+    pub network: Option<IpAddr>,
 }
 
 /// Why a daemon could not run.
@@ -67,17 +84,29 @@ pub enum DaemonError {
     #[error(transparent)]
     Rendezvous(#[from] RendezvousError),
     /// It cannot listen.
-    #[error("expected a port on the loopback interface, but found: {0}; name another with --port")]
+    #[error("expected a free port, but found: {0}; name another with --port")]
     Listen(#[source] io::Error),
 }
 
-/// A listener on the loopback interface only; port 0 is any free one.
+/// A listener: on the loopback interface only, or on every interface if callers from the network are to be
+/// answered. Without a `port`, at the port `last` if that is free, so that pages find back; else anywhere.
 ///
 /// # Errors
 /// The port is taken.
-pub async fn listen(port: u16) -> Result<TcpListener, DaemonError> {
-    let address = SocketAddr::from(([127, 0, 0, 1], port));
-    TcpListener::bind(address).await.map_err(DaemonError::Listen)
+pub async fn listen(
+    port: Option<u16>,
+    last: u16,
+    on_network: bool,
+) -> Result<TcpListener, DaemonError> {
+    let ip = if on_network { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+    let bind = |port| TcpListener::bind(SocketAddr::from((ip, port)));
+    if let Some(port) = port {
+        return bind(port).await.map_err(DaemonError::Listen);
+    }
+    match bind(last).await {
+        Ok(listener) => Ok(listener),
+        Err(_) => bind(0).await.map_err(DaemonError::Listen),
+    }
 }
 
 /// Runs until `shutdown` is done: then no new reading is taken, what has arrived is committed, the
@@ -86,22 +115,27 @@ pub async fn listen(port: u16) -> Result<TcpListener, DaemonError> {
 /// # Errors
 /// Something that it is built from cannot be used; nothing was taken from any adapter then.
 pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Engine, DaemonError> {
-    let Parts { engine, sources, listener, observer, clock, ends_with_sources } = parts;
+    let Parts { engine, sources, door, speaker, observer, clock, ends_with_sources } = parts;
     let journal = engine.journal().reader().path().to_owned();
     let known = sources::known(engine.journal().reader())?;
-    let (live, live_out) = watch::channel(Arc::new(engine.live()));
+    let board = Arc::new(Board::new(engine.live(), Arc::clone(&clock)));
+    let voice = speaker.map(|speaker| tokio::spawn(speaker.run(board.watcher())));
     let (commands_in, commands) = mpsc::channel(COMMANDS);
     let (stop_web, web_stopped) = oneshot::channel::<()>();
     let mut rendezvous = None;
     let mut web_task = None;
-    if let Some(listener) = listener {
+    if let Some(Door { listener, sessions, network }) = door {
         let token = Token::random();
-        let address = listener.local_addr().map_err(DaemonError::Listen)?;
+        let port = listener.local_addr().map_err(DaemonError::Listen)?.port();
+        let address = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
         rendezvous = Some(Rendezvous::announce(&journal, address, &token)?);
+        sessions.note_port(port);
         let parts = web::Parts {
             token,
+            sessions,
+            doors: Doors { port, network },
             commands: commands_in,
-            live: live_out,
+            live: board.watcher(),
             journal,
             now: Arc::clone(&clock),
             patience: PATIENCE,
@@ -115,13 +149,16 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
                 tracing::error!("callers are not answered any more: {error}");
             }
         }));
-        tracing::info!("callers are answered on {address}");
+        tracing::info!(
+            "callers are answered on {address}; `clampbook page` lets a screen in to the live page"
+        );
     }
-    let Sources { ports, running, watched, trigger } = sources::start(sources, &clock, &known);
+    let Sources { ports, running, watched, trigger } =
+        sources::start(sources, &clock, &known, &board);
     let ports = Ports {
         sources: ports,
         commands,
-        live,
+        board,
         observer,
         end_sources: Box::new(move || trigger.shut_down()),
         clock,
@@ -134,6 +171,9 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
         && timeout(LAST_ANSWERS, task).await.is_err()
     {
         tracing::debug!("a caller was still listening and was left");
+    }
+    if let Some(voice) = voice {
+        voice.abort();
     }
     for source in running {
         source.abort();

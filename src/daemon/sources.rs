@@ -3,8 +3,11 @@
 use crate::adapter::ble::Ble;
 use crate::adapter::recording::Unusable;
 use crate::adapter::simulated::Simulated;
-use crate::adapter::{Clock, Guidance, Known, Shutdown, ShutdownTrigger, SourceIo, SourceSpec};
+use crate::adapter::{
+    Clock, Guidance, Known, Shutdown, ShutdownTrigger, SourceEvent, SourceIo, SourceSpec,
+};
 use crate::core::event::{Event, Gap};
+use crate::daemon::board::Board;
 use crate::daemon::event_loop::Port;
 use crate::journal::{JournalError, Reader};
 use std::collections::HashMap;
@@ -13,7 +16,7 @@ use tokio::sync::{mpsc, watch};
 use tokio::task::{AbortHandle, JoinHandle};
 
 /// Readings that may wait for the disk before a source has to wait.
-const EVENTS: usize = 32;
+const EVENTS: usize = 16;
 /// Acknowledgements that may wait for a source.
 const STORED: usize = 256;
 /// Requests that may wait for an adapter.
@@ -61,14 +64,17 @@ impl Source {
     }
 }
 
-/// Starts the sources; each is told what is kept already.
+/// Starts the sources; each is told what is kept already. Torque goes to the board at once, everything else to
+/// the loop, which may have to wait for the disk.
 #[must_use]
-pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
+pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known, board: &Arc<Board>) -> Sources {
     let (trigger, shutdown) = ShutdownTrigger::new();
     let mut sources =
         Sources { ports: Vec::new(), running: Vec::new(), watched: Vec::new(), trigger };
     for source in prepared {
-        let (events_in, events) = mpsc::channel(EVENTS);
+        let (events_in, said) = mpsc::channel(EVENTS);
+        let (kept_in, events) = mpsc::channel(EVENTS);
+        tokio::spawn(sort(said, kept_in, Arc::clone(board)));
         let (stored, stored_out) = mpsc::channel(STORED);
         let (errands, errands_out) = mpsc::channel(ERRANDS);
         let (guidance, guidance_out) = watch::channel(Guidance::default());
@@ -95,6 +101,21 @@ pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known) -> Sources {
         }));
     }
     sources
+}
+
+/// Takes torque out of what a source says; ends with the source, or with whoever listens.
+async fn sort(
+    mut said: mpsc::Receiver<SourceEvent>,
+    kept: mpsc::Sender<SourceEvent>,
+    board: Arc<Board>,
+) {
+    while let Some(event) = said.recv().await {
+        if let SourceEvent::Live { at, adapter, torque } = &event {
+            board.feel(*at, adapter, *torque);
+        } else if kept.send(event).await.is_err() {
+            return;
+        }
+    }
 }
 
 /// Every reading that is kept, and every gap.

@@ -4,12 +4,12 @@
 //! reads a request, and that every error is a problem detail.
 
 use crate::web::problem::{PROBLEM_JSON, Problem};
-use crate::web::{adapters, events, jobs, reports, state, typed};
+use crate::web::{adapters, events, jobs, page, pulls, reports, screens, state, typed};
 use axum::http::header;
 use axum::response::IntoResponse;
 use std::sync::LazyLock;
 use utoipa::openapi::path::{Operation, PathItem};
-use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
+use utoipa::openapi::security::{ApiKey, ApiKeyValue, Http, HttpAuthScheme, SecurityScheme};
 use utoipa::openapi::{Components, ObjectBuilder};
 use utoipa::openapi::{
     Content, Header, OpenApi as Document, OpenApiVersion, Ref, RefOr, Response, Type,
@@ -22,6 +22,10 @@ pub(super) const UNREADABLE: &str = "The journal cannot be read";
 pub(super) const STOPPING: &str = "The daemon is stopping; nothing was done";
 /// Why nothing was done.
 pub(super) const NOT_KEPT: &str = "The record could not be kept; nothing was done";
+/// Why nobody is let in.
+pub(super) const NO_KEY: &str = "The key is none, was used, or is too old";
+/// Why nobody is let in.
+pub(super) const GUESSED: &str = "Too many wrong keys were tried";
 /// A plan to try things with.
 pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %\"\n\
     source = \"my sheet\"\n[holds]\nride-height = \"Wheels at normal height?\"\n[joints]\n\
@@ -31,25 +35,30 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
 #[openapi(
     info(
         title = "Clampbook",
-        description = "The daemon's interface, for programs and pages on the same machine. It answers on the loopback \
-            interface only, to callers that name a loopback host and know the token of this run, which the daemon \
-            leaves in a file for the account's own eyes. Every error is a problem detail (RFC 9457) whose `type` is \
+        description = "The daemon's interface, for programs and pages. It answers on the loopback interface, and on \
+            the network only if it was started with `--lan`. Programs of the account know the token of this run, which \
+            the daemon leaves in a file for the account's own eyes; it is taken over loopback only. Screens are let in \
+            with a key that works once, and then send a cookie. A caller names the very address that it talks to, and \
+            a page only talks to where it comes from. Every error is a problem detail (RFC 9457) whose `type` is \
             one of a closed set, also where an address has nothing (404) or takes other methods (405, with `Allow`); \
             only what is no HTTP at all is refused without one. A body may have 1 MiB. Torque is in N·m and signed \
             (clockwise is positive), moments are microseconds since the Unix epoch, unless it says otherwise."
     ),
     paths(
         state::state,
+        state::pulse,
         events::events,
         adapters::list,
         adapters::zero,
         adapters::identify,
         jobs::list,
         jobs::show,
+        pulls::list,
         jobs::start,
         jobs::recheck,
         jobs::mark,
         typed::typed,
+        typed::repeat,
         typed::loose,
         typed::claim,
         jobs::park,
@@ -57,15 +66,25 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
         jobs::close,
         reports::page,
         reports::document,
+        screens::new_key,
+        screens::enter,
+        screens::list,
+        screens::shut_out,
+        page::page,
+        page::threshold,
+        page::part,
+        page::words,
         description
     ),
     components(schemas(Problem, events::StateEvent)),
-    security(("token" = [])),
+    security(("token" = []), ("screen" = [])),
     tags(
         (name = "state", description = "Where everything stands"),
         (name = "jobs", description = "Jobs, and what the operator says and types"),
         (name = "adapters", description = "The adapters listened to"),
         (name = "reports", description = "What a job left behind"),
+        (name = "screens", description = "Screens that are let in"),
+        (name = "page", description = "The live page"),
         (name = "description", description = "This document")
     ),
     modifiers(&Common)
@@ -96,10 +115,13 @@ impl Modify for Common {
             .scheme(HttpAuthScheme::Bearer)
             .description(Some("The token of this run of the daemon."))
             .build();
-        document
-            .components
-            .get_or_insert_with(Components::new)
-            .add_security_scheme("token", SecurityScheme::Http(bearer));
+        let cookie = ApiKeyValue::with_description(
+            "clampbook_JOURNAL",
+            "What a screen was answered with when it was let in; its name ends in eight letters of the journal's own.",
+        );
+        let components = document.components.get_or_insert_with(Components::new);
+        components.add_security_scheme("token", SecurityScheme::Http(bearer));
+        components.add_security_scheme("screen", SecurityScheme::ApiKey(ApiKey::Cookie(cookie)));
         for (path, item) in &mut document.paths.paths {
             for operation in operations(item) {
                 complete(path, operation);
@@ -115,8 +137,12 @@ fn operations(item: &mut PathItem) -> impl Iterator<Item = &mut Operation> {
 }
 
 fn complete(path: &str, operation: &mut Operation) {
-    add(operation, "401", "The token is missing or wrong");
-    add(operation, "421", "The header `Host` does not name a loopback host");
+    // Who has yet to be let in needs nothing.
+    if operation.security.is_none() {
+        add(operation, "401", "The caller is not let in");
+    }
+    add(operation, "403", "The header `Origin` names another page");
+    add(operation, "421", "The header `Host` does not name the address that is talked to");
     if path.contains('{') {
         add(operation, "400", "The address cannot be read");
     }

@@ -1,43 +1,53 @@
-//! The HTTP interface on loopback: state, jobs, adapters, reports, and a stream of states.
+//! The HTTP interface: state, jobs, adapters, reports, a stream of states, and the live page.
 //!
-//! Guarantees: only loopback, only with the token; every error is a problem detail (RFC 9457); every
-//! answer is described at `/openapi.json`; a slow caller misses states in between and never holds up the
-//! daemon. Commands go to the daemon over a channel; reads go to the journal.
+//! Guarantees: programs only with the token and over loopback, screens only with a session; every error is
+//! a problem detail (RFC 9457); every answer is described at `/openapi.json`; a slow caller misses states
+//! in between and never holds up the daemon. Commands go to the daemon over a channel; reads go to the
+//! journal. The page fetches nothing from elsewhere.
 //!
 //! Deliberately absent: rules, and the clock.
 
 mod adapters;
 mod description;
+mod door;
 mod events;
 mod guard;
 mod jobs;
+mod page;
 mod patience;
 mod problem;
+mod pulls;
 mod reading;
 mod reports;
 mod request;
+mod screens;
+mod sessions;
 mod state;
 mod telling;
 mod token;
 mod typed;
 
 pub use adapters::IdentifyRequest;
+pub use door::Doors;
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::{Kind, Problem};
 pub use reading::{JobRow, JobState, LooseRow, job, jobs, jobs_page, loose, newest};
 pub use reports::{report, report_as_of};
+pub use screens::{NewKey, Screens, link};
+pub use sessions::{KEY_LASTS_S, SessionRow, Sessions};
 pub use token::Token;
 pub use typed::{ClaimRequest, TypedRequest, read as read_typed};
 
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::live::Live;
 use crate::core::time::Stamp;
+use crate::web::door::Ends;
 use crate::web::events::{Hearing, LISTENERS};
 use crate::web::patience::Patient;
 use crate::web::request::LONGEST_BODY;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
-use axum::routing::{get, post};
+use axum::routing::{delete, get, post};
 use axum::{Extension, Router};
 use std::future::Future;
 use std::path::PathBuf;
@@ -58,8 +68,12 @@ pub struct Asked {
 /// What the interface needs.
 #[derive(Clone)]
 pub struct Parts {
-    /// The secret that callers must know.
+    /// The secret that programs must know.
     pub token: Token,
+    /// The screens that are let in.
+    pub sessions: Arc<Sessions>,
+    /// Where callers are answered.
+    pub doors: Doors,
     /// Where commands go.
     pub commands: mpsc::Sender<Asked>,
     /// The daemon's state.
@@ -84,14 +98,20 @@ pub async fn serve(
     shutdown: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
     let listener = Patient { listener, patience: parts.patience };
-    axum::serve(listener, router(parts)).with_graceful_shutdown(shutdown).await
+    let routes = router(parts).into_make_service_with_connect_info::<Ends>();
+    axum::serve(listener, routes).with_graceful_shutdown(shutdown).await
 }
 
 /// Every route. One line a route; what it does is in the file named like it.
 fn router(parts: Parts) -> Router {
     let shared: Shared = Arc::new(parts);
     Router::new()
+        .route("/", get(page::page))
+        .route(page::THRESHOLD, get(page::threshold))
+        .route("/page/{part}", get(page::part))
+        .route("/page/words/{language}", get(page::words))
         .route("/v1/state", get(state::state))
+        .route("/v1/pulse", get(state::pulse))
         .route("/v1/events", get(events::events))
         .route("/v1/adapters", get(adapters::list))
         .route("/v1/adapters/{adapter}/zero", post(adapters::zero))
@@ -100,14 +120,19 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs/current/marks", post(jobs::mark))
         .route("/v1/jobs/current/close", post(jobs::close))
         .route("/v1/typed", post(typed::typed))
+        .route("/v1/repeat", post(typed::repeat))
         .route("/v1/loose", get(typed::loose))
         .route("/v1/jobs/current/claim", post(typed::claim))
         .route("/v1/jobs/current/park", post(jobs::park))
         .route("/v1/jobs/resume", post(jobs::resume))
         .route("/v1/jobs/{job}", get(jobs::show))
         .route("/v1/jobs/{job}/recheck", post(jobs::recheck))
+        .route("/v1/jobs/{job}/pulls", get(pulls::list))
         .route("/v1/jobs/{job}/report.html", get(reports::page))
         .route("/v1/jobs/{job}/report.json", get(reports::document))
+        .route("/v1/keys", post(screens::new_key))
+        .route("/v1/sessions", get(screens::list).post(screens::enter))
+        .route("/v1/sessions/{session}", delete(screens::shut_out))
         .route("/openapi.json", get(description::description))
         .fallback(|| async {
             Problem::not_found("there is nothing at this address; see /openapi.json")

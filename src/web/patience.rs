@@ -30,7 +30,8 @@ impl Listener for Patient {
         if let Err(error) = stream.set_nodelay(true) {
             tracing::debug!("events may be late: {error}");
         }
-        (Connection { stream, patience: self.patience, stuck: None }, address)
+        let here = stream.local_addr().ok();
+        (Connection { stream, here, patience: self.patience, stuck: None }, address)
     }
 
     fn local_addr(&self) -> io::Result<SocketAddr> {
@@ -41,12 +42,19 @@ impl Listener for Patient {
 /// A connection that loses patience.
 pub(super) struct Connection {
     stream: TcpStream,
+    /// Our end of it; none if the system does not tell it.
+    here: Option<SocketAddr>,
     patience: Duration,
     /// Runs while the other end takes nothing.
     stuck: Option<Pin<Box<Sleep>>>,
 }
 
 impl Connection {
+    /// Our end of it.
+    pub(super) fn here(&self) -> Option<SocketAddr> {
+        self.here
+    }
+
     fn patiently<T>(
         &mut self,
         context: &mut Context<'_>,

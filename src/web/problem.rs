@@ -52,6 +52,18 @@ pub enum Kind {
     /// The request names another host.
     #[serde(rename = "/problems/host")]
     Host,
+    /// The request comes from a page of somebody else.
+    #[serde(rename = "/problems/origin")]
+    Origin,
+    /// The key lets nobody in.
+    #[serde(rename = "/problems/key")]
+    Key,
+    /// Too many wrong keys were tried.
+    #[serde(rename = "/problems/tries")]
+    Tries,
+    /// A screen may not do that.
+    #[serde(rename = "/problems/not-yours")]
+    NotYours,
     /// There is nothing of that name or number.
     #[serde(rename = "/problems/not-found")]
     NotFound,
@@ -103,6 +115,9 @@ pub enum Kind {
     /// Something is still open.
     #[serde(rename = "/problems/still-open")]
     StillOpen,
+    /// Nothing was said that could be said again.
+    #[serde(rename = "/problems/nothing-said")]
+    NothingSaid,
     /// No such adapter is listened to.
     #[serde(rename = "/problems/no-adapter")]
     NoAdapter,
@@ -134,6 +149,10 @@ impl Kind {
         match self {
             Self::Token => (StatusCode::UNAUTHORIZED, "A token is needed"),
             Self::Host => (StatusCode::MISDIRECTED_REQUEST, "Not meant for this server"),
+            Self::Origin => (StatusCode::FORBIDDEN, "The request comes from another page"),
+            Self::Key => (StatusCode::UNPROCESSABLE_ENTITY, "The key lets nobody in"),
+            Self::Tries => (StatusCode::TOO_MANY_REQUESTS, "Too many wrong keys"),
+            Self::NotYours => (StatusCode::FORBIDDEN, "A screen may not do that"),
             Self::NotFound => (StatusCode::NOT_FOUND, "Not found"),
             Self::Method => (StatusCode::METHOD_NOT_ALLOWED, "The address takes other methods"),
             Self::Address => (StatusCode::BAD_REQUEST, "The address cannot be read"),
@@ -151,6 +170,7 @@ impl Kind {
             Self::NotLoose => (StatusCode::CONFLICT, "The reading is not without a job"),
             Self::Typed => (StatusCode::UNPROCESSABLE_ENTITY, "The line is not understood"),
             Self::StillOpen => (StatusCode::CONFLICT, "Something is still open"),
+            Self::NothingSaid => (StatusCode::CONFLICT, "Nothing was said yet"),
             Self::NoAdapter => (StatusCode::NOT_FOUND, "No such adapter is listened to"),
             Self::AdapterAway => (StatusCode::CONFLICT, "The adapter cannot be reached"),
             Self::AdapterRefused => (StatusCode::CONFLICT, "The adapter did not do it"),
@@ -214,6 +234,7 @@ impl From<Refusal> for Problem {
                 Self { nearest: nearest.into(), ..of(Kind::UnknownName) }
             }
             Refusal::StillOpen { open } => Self { open: open.into(), ..of(Kind::StillOpen) },
+            Refusal::NothingSaid => of(Kind::NothingSaid),
             Refusal::NoAdapter { .. } => of(Kind::NoAdapter),
             Refusal::AdapterAway(_) => of(Kind::AdapterAway),
             Refusal::AdapterRefused { .. } => of(Kind::AdapterRefused),

@@ -64,6 +64,17 @@ pub(super) async fn typed(
     ask(&shared, Command::Type { line: read(&line)?, unit }).await.map(Json)
 }
 
+/// Says again what was said last, by every voice that speaks.
+#[utoipa::path(post, path = "/v1/repeat", operation_id = "repeat", tag = "jobs",
+    responses(
+        (status = 200, description = "It is said again", body = Done),
+        (status = 409, description = "Nothing was said yet"),
+        (status = 503, description = STOPPING)
+    ))]
+pub(super) async fn repeat(State(shared): State<Shared>) -> Result<Json<Done>, Problem> {
+    ask(&shared, Command::Repeat).await.map(Json)
+}
+
 /// The readings that belong to no job.
 #[utoipa::path(get, path = "/v1/loose", operation_id = "loose", tag = "jobs",
     responses(

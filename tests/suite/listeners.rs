@@ -4,11 +4,11 @@
 use crate::rig::Stream;
 use clampbook::core::live::Live;
 use clampbook::core::time::Stamp;
-use clampbook::web::{Parts, Token, serve};
+use clampbook::web::{Doors, Parts, Sessions, Token, serve};
 use serde_json::Value;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Weak};
 use std::time::{Duration, Instant};
 use tokio::net::TcpListener;
@@ -37,6 +37,8 @@ impl Hall {
         let address = listener.local_addr().unwrap();
         let parts = Parts {
             token: token.clone(),
+            sessions: Arc::new(Sessions::of(Path::new(""))),
+            doors: Doors { port: address.port(), network: None },
             commands: mpsc::channel(1).0,
             live: live_out,
             journal: PathBuf::new(),

@@ -29,9 +29,12 @@ mod recording;
 mod report;
 mod rig;
 mod samples;
+mod screens;
 mod session;
 mod signal;
 mod source;
+#[cfg(unix)]
+mod speaker;
 mod story;
 mod traces;
 mod tracker;

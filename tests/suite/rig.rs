@@ -204,6 +204,11 @@ impl Rig {
 }
 
 impl Served {
+    /// Where it answers on this machine.
+    pub fn address(&self) -> SocketAddr {
+        self.address
+    }
+
     pub fn get(&self, path: &str) -> (u16, String) {
         self.raw(&self.head("GET", path), "")
     }

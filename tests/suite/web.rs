@@ -183,14 +183,16 @@ fn every_operation_names_every_answer_that_it_can_give() {
     let (_rig, served) = served();
     let description: Value = serde_json::from_str(&served.get("/openapi.json").1).unwrap();
     assert_eq!(description["openapi"], "3.2.0");
-    assert_eq!(description["security"], json!([{"token": []}]));
+    assert_eq!(description["security"], json!([{"token": []}, {"screen": []}]));
     assert_eq!(description["components"]["securitySchemes"]["token"]["scheme"], "bearer");
     let mut table = String::new();
     for (path, item) in description["paths"].as_object().unwrap() {
         for (method, operation) in item.as_object().unwrap() {
             let mut statuses = Vec::new();
             for (status, answer) in operation["responses"].as_object().unwrap() {
-                let content: Vec<&String> = answer["content"].as_object().unwrap().keys().collect();
+                let content = answer["content"].as_object();
+                let content: Vec<&String> =
+                    content.into_iter().flat_map(|one| one.keys()).collect();
                 if status.as_str() >= "400" {
                     assert_eq!(content, ["application/problem+json"], "{method} {path} {status}");
                 }
@@ -250,4 +252,27 @@ fn a_listener_that_reads_nothing_holds_nobody_up() {
         let mark = json!({"say": "note", "text": "x".repeat(200 + number), "origin": "page"});
         assert_eq!(served.post("/v1/jobs/current/marks", &mark).0, 200);
     }
+}
+
+#[test]
+fn what_was_said_last_is_said_again_on_request() {
+    let (_rig, served) = served();
+    refused(served.post("/v1/repeat", &json!({})), 409, "nothing-said");
+    assert_eq!(served.post("/v1/jobs", &json!({"plan": PLAN})).0, 201);
+    let said = json!({
+        "en": "Next: damper eye. 122 newton metres.",
+        "de": "Weiter: damper eye. 122 Newtonmeter.",
+        "es": "Siguiente: damper eye. 122 newton metro.",
+        "fr": "Suivant : damper eye. 122 newtons mètres.",
+    });
+    let answer = served.post("/v1/repeat", &json!({}));
+    assert_eq!(
+        serde_json::from_str::<Value>(&answer.1).unwrap(),
+        json!({"done": "repeated", "words": said})
+    );
+    let state: Value = serde_json::from_str(&served.get("/v1/state").1).unwrap();
+    let prompts = state["prompts"].as_array().unwrap();
+    assert_eq!(prompts.len(), 2);
+    assert_eq!(prompts[1]["words"], said);
+    assert_eq!(prompts[1]["number"], 2);
 }

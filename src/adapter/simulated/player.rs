@@ -12,12 +12,16 @@ use crate::core::event::{
     AdapterInfo, Input, LinkState, Reading, ReadingKey, Reports, Trace, What,
 };
 use crate::core::time::Stamp;
+use crate::core::units::Torque;
 use std::collections::{BTreeMap, VecDeque};
 
 /// How long a link is down that the session gave up, seconds.
 const REBUILD_S: f64 = 1.0;
 /// How long after the end sessions may go on to fetch what they miss, seconds.
 const AFTERMATH_S: f64 = 60.0;
+
+/// How often torque is told while it is played, seconds: as often as an adapter tells it in a pull.
+const FELT_EVERY_S: f64 = 0.05;
 
 /// A recording being played.
 #[derive(Debug)]
@@ -52,6 +56,7 @@ enum Due {
     Happens { at: Stamp, what: What },
     Arrives { adapter: String, sequence: u32, heard: Heard },
     Sampled { adapter: String, trace: Trace },
+    Felt { adapter: String, at: Stamp, torque: Torque },
     LinkBack { adapter: String },
 }
 
@@ -105,6 +110,11 @@ impl Player {
             let Item::Trace { adapter, trace } = &line.item else { continue };
             let start = origin + trace.start.seconds();
             let trace = Trace { start, ..trace.clone() };
+            let each = (FELT_EVERY_S * trace.rate_hz).round().max(1.0) as usize;
+            for index in (0..trace.torque.len()).step_by(each) {
+                let (at, torque) = (trace.time_of(index), trace.torque[index]);
+                player.plan(at, Due::Felt { adapter: adapter.clone(), at, torque });
+            }
             player.plan(trace.end(), Due::Sampled { adapter: adapter.clone(), trace });
         }
         player
@@ -184,6 +194,11 @@ impl Player {
                 if let Some(adapter) = self.adapters.get_mut(&id).filter(|adapter| adapter.linked) {
                     let shown = adapter.traces.block(trace);
                     self.events.extend(described(&id, shown));
+                }
+            }
+            Due::Felt { adapter, at, torque } => {
+                if self.adapters.get(&adapter).is_some_and(|adapter| adapter.linked) {
+                    self.events.push(SourceEvent::Live { at, adapter, torque });
                 }
             }
             Due::Arrives { adapter, sequence, heard } => {

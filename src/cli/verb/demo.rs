@@ -128,7 +128,8 @@ fn play(
             let parts = Parts {
                 engine,
                 sources: vec![source],
-                listener: None,
+                door: None,
+                speaker: None,
                 observer: Box::new(observer),
                 clock: clock::reader(),
                 ends_with_sources: true,

@@ -12,6 +12,7 @@ pub mod import;
 pub mod job;
 pub mod loose;
 pub mod next;
+pub mod page;
 pub mod plan;
 pub mod plan_check;
 pub mod plan_import;

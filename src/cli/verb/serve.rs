@@ -7,16 +7,20 @@ use crate::cli::args::Serve;
 use crate::cli::logs;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::qr;
 use crate::cli::verb::job::next_line;
 use crate::core::event::Conclusion;
 use crate::core::time::Stamp;
 use crate::daemon::config::{Config, Kept};
 use crate::daemon::sources::Source;
+use crate::daemon::speaker::Speaker;
 use crate::daemon::wake::Outcome;
-use crate::daemon::{self, Parts, clock};
+use crate::daemon::{self, Door, Parts, clock, network};
+use crate::web::{self, Sessions};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Runs the verb.
 ///
@@ -25,6 +29,7 @@ use std::path::Path;
 pub fn run(args: &Serve, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     let journal = access::journal_path(journal)?;
     let sources = sources(args, &journal)?;
+    let speaker = speaker(args)?;
     logs::start(printer);
     let mut engine = access::open_engine(&journal)?;
     if args.no_traces {
@@ -46,13 +51,12 @@ pub fn run(args: &Serve, journal: Option<&Path>, printer: Printer) -> Result<Don
     let served = runtime.block_on(async {
         let shutdown =
             stop_signal().map_err(|error| Failure::failed("signals cannot be heard", &error))?;
-        let listener = daemon::listen(args.port)
-            .await
-            .map_err(|error| Failure::failed("cannot serve", &error))?;
+        let door = open_door(args, &journal, printer).await?;
         let parts = Parts {
             engine,
             sources,
-            listener: Some(listener),
+            door: Some(door),
+            speaker,
             observer: Box::new(move |outcome| tell(printer, outcome)),
             clock: clock::reader(),
             ends_with_sources: false,
@@ -64,6 +68,43 @@ pub fn run(args: &Serve, journal: Option<&Path>, printer: Printer) -> Result<Don
     drop(served?);
     tracing::info!("stopped; everything heard is in the journal");
     Ok(Done::Fine)
+}
+
+/// Listens for callers. With `--lan` it is said how a phone is let in.
+async fn open_door(args: &Serve, journal: &Path, printer: Printer) -> Result<Door, Failure> {
+    let sessions = Arc::new(Sessions::of(journal));
+    let network = if args.lan {
+        let own = network::own_address();
+        Some(own.ok_or_else(|| {
+            Failure::Failed(
+                "expected a network with --lan, but this machine is on none; join one, or leave --lan out"
+                    .to_owned(),
+            )
+        })?)
+    } else {
+        None
+    };
+    let listener = daemon::listen(args.port, sessions.port(), args.lan)
+        .await
+        .map_err(|error| Failure::failed("cannot serve", &error))?;
+    if let Some(address) = network {
+        let port = listener
+            .local_addr()
+            .map_err(|error| Failure::failed("the listener has no address", &error))?
+            .port();
+        let key = sessions.new_key(clock::now());
+        qr::show_link(printer, &web::link(&format!("{address}:{port}"), &key));
+    }
+    Ok(Door { listener, sessions, network })
+}
+
+fn speaker(args: &Serve) -> Result<Option<Speaker>, Failure> {
+    let found = match &args.speak_with {
+        Some(command) => Speaker::with(command, args.language),
+        None if args.speak => Speaker::find(args.language),
+        None => return Ok(None),
+    };
+    found.map(Some).map_err(|error| Failure::input("nobody can speak", &error))
 }
 
 fn sources(args: &Serve, journal: &Path) -> Result<Vec<Source>, Failure> {

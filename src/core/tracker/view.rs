@@ -1,8 +1,8 @@
 //! Where a job stands, as plain data.
 
 use crate::core::event::{Ending, Warning};
-use crate::core::plan::Expect;
-use crate::core::snapshot::{GroupState, HoldState, MemberState, Next, Snapshot};
+use crate::core::plan::{Expect, Window};
+use crate::core::snapshot::{Asked, GroupState, HoldState, MemberState, Next, Snapshot};
 use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::{done, ending};
 use crate::core::tracker::evidence::order::expectations;
@@ -53,13 +53,20 @@ fn questions(state: &State) -> Vec<String> {
 
 fn group(state: &State, step: usize) -> GroupState {
     let scene = &state.scene;
-    let passes = scene.step(step).passes.len();
+    let shape = scene.step(step);
+    let passes = shape.passes.len();
     let best = state.beliefs.best();
     let due = best.pass_due(scene, step).unwrap_or(passes - 1);
     GroupState {
-        name: scene.step(step).group.clone(),
+        name: shape.group.clone(),
+        title: shape.title.clone(),
+        pattern: shape.pattern,
+        socket: shape.socket.clone(),
+        left_hand: shape.left_hand,
         pass: number(due + 1),
         passes: number(passes),
+        order: scene.pass(step, due).order.clone(),
+        asked: scene.window(step, due).map(asked),
         members: scene
             .fasteners_of(step)
             .map(|fastener| {
@@ -70,9 +77,23 @@ fn group(state: &State, step: usize) -> GroupState {
                     probability: done(scene, &state.beliefs, fastener),
                     peak_nm: member.peak_nm.or(member.partial.map(|partial| partial.nm)),
                     suspect: member.over || member.spoiled.is_some() || member.loosened,
+                    waits: best.waits(scene, fastener, due),
                 }
             })
             .collect(),
+    }
+}
+
+fn asked(window: &Window) -> Asked {
+    let unit = window.stated.unit;
+    Asked {
+        unit,
+        unit_nm: unit.newton_metres(),
+        target: window.stated.value,
+        limits: window.limits_in(unit),
+        target_nm: window.target.nm(),
+        low_nm: window.low.nm(),
+        high_nm: window.high.map(|high| high.nm()),
     }
 }
 

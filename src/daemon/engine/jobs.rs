@@ -27,11 +27,15 @@ pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Option<Current>, En
         .filter_map(|entry| rebuild::input(&entry.event, entry.at))
         .map(|input| input.at)
         .max();
-    Ok(rebuild(&entries).map(|tracker| Current {
-        job,
-        tracker,
-        latest: latest.unwrap_or_default(),
-        told,
+    Ok(rebuild(&entries).map(|tracker| {
+        let latest = latest.unwrap_or_default();
+        let mut current = Current { job, tracker, latest, told, latest_verdict: None };
+        for entry in &entries {
+            if let Event::Verdict(verdict) = &entry.event {
+                current.note(verdict);
+            }
+        }
+        current
     }))
 }
 
@@ -113,7 +117,7 @@ impl Engine {
             drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
         }
         self.journal.append(drafts).map_err(not_kept)?;
-        self.current = Some(Current { job, tracker, latest: now, told });
+        self.current = Some(Current { job, tracker, latest: now, told, latest_verdict: None });
         Ok((Done::Started { job }, Vec::new()))
     }
 

@@ -8,6 +8,7 @@ use clampbook::core::command::{Command, Done, Refusal};
 use clampbook::core::event::{LinkChange, LinkState, ReadingKey, Say};
 use clampbook::core::guide::Cue;
 use clampbook::core::live::Live;
+use clampbook::daemon::board::Board;
 use clampbook::daemon::clock;
 use clampbook::daemon::engine::Engine;
 use clampbook::daemon::event_loop::{self, Port, Ports};
@@ -38,13 +39,14 @@ fn turn(engine: Engine) -> Loop {
     let (stored_in, stored) = mpsc::channel(8);
     let (guidance_in, guidance) = watch::channel(Guidance::default());
     let (commands_in, commands) = mpsc::channel(8);
-    let (live_in, live) = watch::channel(Arc::default());
+    let board = Arc::new(Board::new(Live::default(), clock::reader()));
+    let live = board.watcher();
     let (stop, stopped) = oneshot::channel();
     let (end, ended) = oneshot::channel();
     let ports = Ports {
         sources: vec![Port { events, stored: stored_in, errands: None, guidance: guidance_in }],
         commands,
-        live: live_in,
+        board,
         observer: Box::new(|_| ()),
         end_sources: Box::new(move || end.send(()).unwrap()),
         clock: clock::reader(),

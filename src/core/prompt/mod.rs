@@ -1,0 +1,126 @@
+//! What is said to the operator: short, in four languages, from one table.
+//!
+//! Guarantees: everything that is said is also written; at most one prompt waits; what is over comes
+//! before everything else. Figures of a pull are spelled digit by digit, because thirteen and thirty sound
+//! alike; targets are said whole, with their unit.
+//!
+//! Deliberately absent: who speaks, and how loud.
+
+mod decide;
+mod table;
+mod waiting;
+
+pub use decide::{after, felt};
+pub use table::{Language, UnknownLanguage, page_words};
+pub use waiting::Waiting;
+
+use crate::core::prompt::table::say;
+use crate::core::time::Stamp;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// How a prompt sounds, the least urgent first.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cue {
+    /// What comes next; without a sound of its own.
+    Next,
+    /// A pull counts.
+    Accepted,
+    /// A pull ended below its window: go on.
+    More,
+    /// Enough: let go.
+    Reached,
+    /// Something needs the operator.
+    Attention,
+    /// Too much: stop.
+    Over,
+}
+
+impl Cue {
+    /// True if it is said while a pull is on.
+    #[must_use]
+    pub fn cuts_in(self) -> bool {
+        matches!(self, Self::Reached | Self::Over)
+    }
+
+    /// True if it is spoken when little is to be said; the others only sound and are written.
+    #[must_use]
+    pub fn is_spoken(self) -> bool {
+        self != Self::More
+    }
+}
+
+/// The same in every language.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+pub struct Words {
+    /// English.
+    pub en: String,
+    /// German.
+    pub de: String,
+    /// Spanish.
+    pub es: String,
+    /// French.
+    pub fr: String,
+}
+
+/// Something said.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Prompt {
+    /// Counts what was said since the daemon began, from 1.
+    pub number: u64,
+    /// When.
+    pub at: Stamp,
+    /// How it sounds.
+    pub cue: Cue,
+    /// What is said.
+    pub words: Words,
+}
+
+/// A sentence of the table with its figures and names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    id: &'static str,
+    arguments: Vec<(&'static str, String)>,
+}
+
+impl Line {
+    pub(super) fn new(id: &'static str) -> Self {
+        Self { id, arguments: Vec::new() }
+    }
+
+    pub(super) fn with(mut self, name: &'static str, value: impl Into<String>) -> Self {
+        self.arguments.push((name, value.into()));
+        self
+    }
+}
+
+impl Words {
+    /// Those lines, one after another.
+    #[must_use]
+    pub fn of(lines: &[Line]) -> Self {
+        let all = |language| {
+            let said: Vec<String> = lines.iter().map(|line| say(language, line)).collect();
+            said.join(" ")
+        };
+        Self {
+            en: all(Language::English),
+            de: all(Language::German),
+            es: all(Language::Spanish),
+            fr: all(Language::French),
+        }
+    }
+
+    /// In one language.
+    #[must_use]
+    pub fn in_language(&self, language: Language) -> &str {
+        match language {
+            Language::English => &self.en,
+            Language::German => &self.de,
+            Language::Spanish => &self.es,
+            Language::French => &self.fr,
+        }
+    }
+}

@@ -1,0 +1,33 @@
+// The threshold: sends the key behind the # and goes on to the page.
+const form = document.getElementById("key-form");
+const input = document.getElementById("key");
+const refused = document.getElementById("refused");
+
+async function enter(key) {
+  refused.textContent = "";
+  try {
+    const answer = await fetch("/v1/sessions", {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ key }),
+    });
+    if (answer.ok) {
+      location.replace("/");
+      return;
+    }
+    const problem = await answer.json();
+    refused.textContent = `${problem.title}: ${problem.detail}`;
+  } catch {
+    refused.textContent = "Clampbook does not answer. Is it running, and is this screen on the same network?";
+  }
+}
+
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  enter(input.value.trim());
+});
+
+const key = decodeURIComponent(location.hash.slice(1));
+// The key shall not stay in the address, where it would be shared or kept.
+history.replaceState(null, "", location.pathname);
+if (key) enter(key);

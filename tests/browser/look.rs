@@ -1,0 +1,210 @@
+//! How the page looks: heights of letters at the distance that it is seen from, contrast, targets, and what a
+//! checker of accessibility finds. Figures: ISO 9241-303 (16 minutes of arc at least) and WCAG 2.2 (7 to 1).
+
+use crate::browser::{
+    Driver, PHONE, PHONE_ACROSS, Page, Screen, TABLET, TABLET_UPRIGHT, block_on, job, play,
+};
+use crate::recording::{HELD, WHEEL, pulls};
+use crate::rig::Rig;
+use serde_json::{Value, json};
+
+const SCREENS: [Screen; 4] = [PHONE, PHONE_ACROSS, TABLET, TABLET_UPRIGHT];
+
+/// Height of capitals of a part, in minutes of arc at the distance of the settings.
+const HEIGHT: &str = "
+    const node = document.querySelector(arguments[0]);
+    const style = getComputedStyle(node);
+    const minute = parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--minute'));
+    return parseFloat(style.fontSize) * 0.72 / minute;
+";
+
+/// Every text that can be seen, with its contrast, if that is below the limit.
+const FAINT: &str = "
+    const limit = arguments[0];
+    const rgb = (text) => {
+      const parts = text.match(/[\\d.]+/g).map(Number);
+      return { r: parts[0], g: parts[1], b: parts[2], a: parts.length > 3 ? parts[3] : 1 };
+    };
+    const light = ({ r, g, b }) => {
+      const [x, y, z] = [r, g, b].map((one) => {
+        const part = one / 255;
+        return part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4;
+      });
+      return 0.2126 * x + 0.7152 * y + 0.0722 * z;
+    };
+    const ground = (node) => {
+      for (let one = node; one; one = one.parentElement) {
+        const colour = rgb(getComputedStyle(one).backgroundColor);
+        if (colour.a > 0) return colour;
+      }
+      return { r: 255, g: 255, b: 255, a: 1 };
+    };
+    const found = [];
+    let seen = 0;
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (walker.nextNode()) {
+      const node = walker.currentNode.parentElement;
+      const box = node.getBoundingClientRect();
+      const isShown = walker.currentNode.textContent.trim() && box.width > 0 && box.height > 0;
+      // Digits in a fastener stand on its own shape; those pairs are the same as on the ground.
+      if (!isShown || node.closest('svg') || node.closest('option')) continue;
+      seen += 1;
+      const [a, b] = [light(rgb(getComputedStyle(node).color)), light(ground(node))];
+      const contrast = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+      if (contrast < limit) found.push(`${contrast.toFixed(1)} ${node.id} ${walker.currentNode.textContent}`);
+    }
+    return [seen, found];
+";
+
+/// Buttons that can be seen and are smaller than fingers in gloves need: 20 mm high.
+const SMALL: &str = "
+    const mm = parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--mm'));
+    return [...document.querySelectorAll('#bar button, #menu button')]
+      .filter((one) => one.offsetParent)
+      .map((one) => [one.innerText, one.getBoundingClientRect()])
+      .filter(([, box]) => box.height < 19.9 * mm || box.width < 18.9 * mm)
+      .map(([text, box]) => `${text} ${(box.width / mm).toFixed(1)} x ${(box.height / mm).toFixed(1)} mm`);
+";
+
+/// Parts that stick out of the working view, which does not scroll.
+const OUTSIDE: &str = "
+    return [...document.querySelectorAll('#now > *, #bar > *, #strip > *')]
+      .filter((one) => one.offsetParent)
+      .filter((one) => {
+        const box = one.getBoundingClientRect();
+        return box.bottom > innerHeight + 1 || box.right > innerWidth + 1 || box.left < -1 || box.top < -1;
+      })
+      .map((one) => one.id);
+";
+
+async fn height(page: &Page, css: &str) -> f64 {
+    page.run(HEIGHT, vec![json!(css)]).await.as_f64().unwrap()
+}
+
+/// What has to hold for every view, at any time.
+async fn holds(page: &Page, what: &str) {
+    let found = page.run(FAINT, vec![json!(7.0)]).await;
+    let (seen, faint) = (&found[0], &found[1]);
+    assert!(seen.as_u64().unwrap() > 2, "{what}: texts are found");
+    assert_eq!(*faint, json!([]), "{what} on {}", page.screen.name);
+    let name = page.screen.name;
+    assert_eq!(page.run(SMALL, vec![]).await, json!([]), "{what} on {name}");
+    assert_eq!(page.run(OUTSIDE, vec![]).await, json!([]), "{what} on {name}");
+    accessible(page, what).await;
+}
+
+/// What axe-core finds, if its file is there.
+async fn accessible(page: &Page, what: &str) {
+    let Some(file) = std::env::var_os("CLAMPBOOK_AXE") else {
+        println!("CLAMPBOOK_AXE names no file: axe-core was left out");
+        return;
+    };
+    let axe = std::fs::read_to_string(file).unwrap();
+    page.run(&format!("if (!window.axe) {{ {axe} }}"), vec![]).await;
+    let check = "const done = arguments[arguments.length - 1];
+        axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa', 'best-practice']})
+          .then((told) => done(told.violations.map((one) =>
+            `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 120)).join(' | ')}`)));";
+    let found = page.client.execute_async(check, Vec::new()).await.unwrap();
+    assert_eq!(found, json!([]), "{what} on {}", page.screen.name);
+}
+
+#[test]
+fn letters_are_large_enough_for_their_distance_and_everything_has_contrast() {
+    block_on(async {
+        let driver = Driver::start().await;
+        for screen in SCREENS {
+            for light in ["dark", "sunlit"] {
+                let (rig, served) = job(WHEEL);
+                let page = driver.page_with(&rig, screen, json!({"light": light})).await;
+                page.tap("#arm").await;
+                page.until_phase("next").await;
+                holds(&page, "next").await;
+                page.picture(&format!("next-{light}")).await;
+                let (number, words) =
+                    (height(&page, "#figure .glyphs").await, height(&page, "#word .glyphs").await);
+                println!("{} {light}: next {number:.0}', its value {words:.0}'", screen.name);
+                assert!(number >= 40.0, "{number} on {}", screen.name);
+                let recording = pulls(&[(4.0, 98.0), (600.0, 120.0)]);
+                let _served = play(&rig, served, &recording, &page).await;
+                page.until_phase("pull").await;
+                page.picture(&format!("pull-{light}")).await;
+                page.until(
+                    "a pull that was not enough",
+                    "return document.getElementById('word').innerText === 'MORE'",
+                )
+                .await;
+                holds(&page, "more").await;
+                page.picture(&format!("more-{light}")).await;
+                let (number, words) =
+                    (height(&page, "#figure .glyphs").await, height(&page, "#word .glyphs").await);
+                println!("{} {light}: figure {number:.0}', word {words:.0}'", screen.name);
+                assert!(number >= 40.0, "{number} on {}", screen.name);
+                assert!(words >= 16.0, "{words} on {}", screen.name);
+                page.close().await;
+            }
+        }
+    });
+}
+
+#[test]
+fn questions_lists_settings_and_menus_hold_up_on_every_screen() {
+    block_on(async {
+        let driver = Driver::start().await;
+        for screen in SCREENS {
+            let (rig, _served) = job(HELD);
+            let page = driver.page_with(&rig, screen, json!({"light": "sunlit"})).await;
+            page.until_phase("hold").await;
+            holds(&page, "hold").await;
+            let words = height(&page, "#word .glyphs").await;
+            println!("{}: hold {words:.0}'", screen.name);
+            assert!(words >= 16.0, "{words} on {}", screen.name);
+            page.picture("hold").await;
+            page.tap("#menu-open").await;
+            page.until("the menu", "return !document.getElementById('menu').hidden").await;
+            holds(&page, "menu").await;
+            page.picture("menu").await;
+            page.tap_text("Settings").await;
+            page.until(
+                "settings",
+                "return document.querySelectorAll('#settings select').length >= 5",
+            )
+            .await;
+            holds(&page, "settings").await;
+            page.picture("settings").await;
+            page.tap_text("Now").await;
+            page.tap("#menu-open").await;
+            page.tap_text("Whole job").await;
+            page.until("the list", "return document.querySelectorAll('#job article').length === 2")
+                .await;
+            holds(&page, "job").await;
+            page.picture("job").await;
+            page.close().await;
+        }
+    });
+}
+
+#[test]
+fn every_language_fits_and_a_page_without_a_job_says_what_to_do() {
+    block_on(async {
+        let driver = Driver::start().await;
+        for language in ["en", "de", "es", "fr"] {
+            let rig = Rig::new().file("plan.toml", HELD);
+            let _served = rig.serve(&[]);
+            let page = driver.page_with(&rig, PHONE, json!({"language": language})).await;
+            page.until_phase("none").await;
+            assert_eq!(
+                page.run("return document.documentElement.lang", vec![]).await,
+                Value::from(language)
+            );
+            holds(&page, language).await;
+            page.picture(&format!("none-{language}")).await;
+            let rig = rig.run("job start plan.toml");
+            page.until_phase("hold").await;
+            holds(&page, language).await;
+            page.picture(&format!("hold-{language}")).await;
+            drop(rig);
+            page.close().await;
+        }
+    });
+}

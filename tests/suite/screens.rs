@@ -1,0 +1,232 @@
+//! Screens: who is let in, with what, from where, and who is not.
+
+use crate::rig::{Rig, Served};
+use clampbook::daemon::network;
+use serde_json::{Value, json};
+use std::io::{Read, Write};
+use std::net::{IpAddr, SocketAddr, TcpStream};
+use std::time::Duration;
+
+const JSON: &str = "Content-Type: application/json\r\n";
+
+/// A caller without the token, at an address of the daemon.
+struct Caller {
+    address: SocketAddr,
+    /// Further lines of every request.
+    lines: String,
+}
+
+impl Caller {
+    fn here(served: &Served) -> Self {
+        Self { address: served.address(), lines: String::new() }
+    }
+
+    fn at(served: &Served, ip: IpAddr) -> Self {
+        Self { address: SocketAddr::new(ip, served.address().port()), lines: String::new() }
+    }
+
+    fn with(&self, lines: &str) -> Self {
+        Self { address: self.address, lines: format!("{}{lines}", self.lines) }
+    }
+
+    /// Status, head in small letters, and body.
+    fn call(&self, method: &str, path: &str, body: &str) -> (u16, String, String) {
+        let host = self.address;
+        self.call_as(&host.to_string(), method, path, body)
+    }
+
+    fn call_as(&self, host: &str, method: &str, path: &str, body: &str) -> (u16, String, String) {
+        let mut stream = TcpStream::connect(self.address).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        let (lines, length) = (&self.lines, body.len());
+        write!(
+            stream,
+            "{method} {path} HTTP/1.1\r\nHost: {host}\r\n{lines}Connection: close\r\n\
+             Content-Length: {length}\r\n\r\n{body}"
+        )
+        .unwrap();
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).unwrap();
+        let (head, body) = answer.split_once("\r\n\r\n").unwrap();
+        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
+        (status, head.to_owned(), body.to_owned())
+    }
+
+    fn enter(&self, key: &str) -> (u16, String, String) {
+        let body = json!({"key": key}).to_string();
+        self.with(JSON).call("POST", "/v1/sessions", &body)
+    }
+
+    /// The same caller, let in.
+    fn let_in(&self, served: &Served) -> Self {
+        let (status, head, body) = self.enter(&new_key(served));
+        assert_eq!(status, 201, "{body}");
+        let line = head.lines().find_map(|line| line.strip_prefix("set-cookie: ")).unwrap();
+        assert!(line.ends_with("; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000"), "{line}");
+        self.with(&format!("Cookie: {}\r\n", line.split(';').next().unwrap()))
+    }
+}
+
+fn new_key(served: &Served) -> String {
+    let (status, body) = served.post("/v1/keys", &json!({}));
+    assert_eq!(status, 201, "{body}");
+    let told: Value = serde_json::from_str(&body).unwrap();
+    told["key"].as_str().unwrap().to_owned()
+}
+
+#[track_caller]
+fn kind(answer: &(u16, String, String), status: u16, kind: &str) {
+    assert_eq!(answer.0, status, "{}", answer.2);
+    let problem: Value = serde_json::from_str(&answer.2).unwrap();
+    assert_eq!(problem["type"], format!("/problems/{kind}"));
+}
+
+#[test]
+fn a_screen_is_let_in_once_with_a_key_and_sees_the_page_and_the_state() {
+    let rig = Rig::new();
+    let served = rig.serve(&[]);
+    let stranger = Caller::here(&served);
+    for path in ["/v1/state", "/v1/events", "/page/main.js", "/page/words/en", "/v1/sessions"] {
+        kind(&stranger.call("GET", path, ""), 401, "token");
+    }
+    let (status, head, body) = stranger.with("Accept: text/html\r\n").call("GET", "/", "");
+    assert_eq!(status, 401);
+    assert!(head.contains("www-authenticate: Bearer") && body.contains("clampbook page"), "{head}");
+    for path in ["/enter", "/page/enter.js", "/page/look.css", "/page/icon.svg"] {
+        let (status, head, _) = stranger.call("GET", path, "");
+        assert_eq!(status, 200, "{path}");
+        assert!(head.contains("content-security-policy: default-src 'none'"), "{head}");
+    }
+    let key = new_key(&served);
+    let (status, head, _) = stranger.enter(&key);
+    assert_eq!(status, 201, "{head}");
+    kind(&stranger.enter(&key), 422, "key");
+    let screen = stranger.let_in(&served);
+    for path in ["/", "/page/main.js", "/page/words/de", "/v1/state", "/v1/pulse", "/v1/jobs"] {
+        assert_eq!(screen.call("GET", path, "").0, 200, "{path}");
+    }
+    kind(&screen.with(JSON).call("POST", "/v1/keys", ""), 403, "not-yours");
+    kind(&screen.call("GET", "/page/nothing.js", ""), 404, "not-found");
+    kind(&screen.call("GET", "/page/words/xx", ""), 404, "not-found");
+}
+
+#[test]
+fn guessed_keys_are_refused_and_then_nobody_is_heard_for_a_while() {
+    let rig = Rig::new();
+    let served = rig.serve(&[]);
+    let stranger = Caller::here(&served);
+    let key = new_key(&served);
+    for number in 0..10 {
+        kind(&stranger.enter(&format!("GUESS-{number}")), 422, "key");
+    }
+    let answer = stranger.enter(&key);
+    kind(&answer, 429, "tries");
+    assert!(answer.1.contains("retry-after: "), "{}", answer.1);
+}
+
+#[test]
+fn what_a_page_of_somebody_else_asks_for_is_refused() {
+    let rig = Rig::new();
+    let served = rig.serve(&[]);
+    let screen = Caller::here(&served).let_in(&served);
+    let own = format!("{JSON}Origin: http://{}\r\n", served.address());
+    let note = json!({"say": "note", "text": "x", "origin": "page"}).to_string();
+    let mark = |lines: &str| screen.with(lines).call("POST", "/v1/jobs/current/marks", &note);
+    kind(&mark(&own), 409, "no-job");
+    for origin in ["http://example.org", "null", "http://127.0.0.1:1"] {
+        kind(&mark(&format!("{JSON}Origin: {origin}\r\n")), 403, "origin");
+    }
+    kind(&screen.call_as("example.org", "GET", "/v1/state", ""), 421, "host");
+}
+
+#[test]
+fn screens_are_listed_shut_out_and_outlive_the_daemon() {
+    let rig = Rig::new();
+    let mut served = rig.serve(&[]);
+    let port = served.address().port();
+    let (first, second) =
+        (Caller::here(&served).let_in(&served), Caller::here(&served).let_in(&served));
+    assert_eq!(served.signal("KILL"), None);
+    let served = rig.serve(&[]);
+    assert_eq!(served.address().port(), port, "pages find back");
+    let listed: Value = serde_json::from_str(&second.call("GET", "/v1/sessions", "").2).unwrap();
+    assert_eq!(listed["own"], 2);
+    assert_eq!(listed["screens"].as_array().unwrap().len(), 2);
+    assert_eq!(second.call("DELETE", "/v1/sessions/1", "").0, 204);
+    kind(&second.call("DELETE", "/v1/sessions/1", ""), 404, "not-found");
+    kind(&first.call("GET", "/v1/state", ""), 401, "token");
+    assert_eq!(second.call("GET", "/v1/state", "").0, 200);
+    let told = rig.run("page --list").run("page --shut-out 2").run("page --list --json").told();
+    assert!(told.contains("screen 2 is shut out"), "{told}");
+    assert!(told.ends_with("{\"screens\":[],\"own\":null}\n"), "{told}");
+    kind(&second.call("GET", "/v1/state", ""), 401, "token");
+}
+
+#[test]
+fn the_network_is_answered_only_when_that_is_asked_for() {
+    let Some(ip) = network::own_address() else {
+        println!("this machine is on no network: nothing to try");
+        return;
+    };
+    let rig = Rig::new();
+    let closed = rig.serve(&[]);
+    let address = SocketAddr::new(ip, closed.address().port());
+    assert!(TcpStream::connect_timeout(&address, Duration::from_secs(2)).is_err());
+    drop(closed);
+    let served = rig.serve(&["--lan"]);
+    let stranger = Caller::at(&served, ip);
+    kind(&stranger.call("GET", "/v1/state", ""), 401, "token");
+    // The token of the account is not for the network, where it could be read on the way.
+    let token = format!("Authorization: Bearer {}\r\n", served.token);
+    kind(&stranger.with(&token).call("GET", "/v1/state", ""), 401, "token");
+    for host in ["127.0.0.1", "localhost", "example.org"] {
+        kind(&stranger.call_as(host, "GET", "/enter", ""), 421, "host");
+    }
+    let screen = stranger.let_in(&served);
+    assert_eq!(screen.call("GET", "/v1/state", "").0, 200);
+    let told: Value = serde_json::from_str(&served.post("/v1/keys", &json!({})).1).unwrap();
+    let link = told["network"].as_str().unwrap();
+    assert!(link.starts_with(&format!("http://{ip}:{}/enter#", served.address().port())), "{link}");
+    let log = rig.log();
+    assert!(log.contains(&format!("http://{ip}:")) && log.contains('█'), "{log}");
+}
+
+#[test]
+fn without_a_daemon_there_is_no_page() {
+    let told = Rig::new().run("page").told();
+    assert_eq!(
+        told,
+        "$ clampbook page  -> 2\n! error: expected the daemon of this journal, but nobody answers; start it \
+         in a second terminal: `clampbook serve`\n"
+    );
+}
+
+#[test]
+fn the_pulls_of_a_job_are_told_with_their_traces() {
+    let rig = Rig::new()
+        .sample("plans/one-wheel.toml")
+        .sample("recordings/trace-only.ndjson")
+        .run("job start one-wheel.toml");
+    let served = rig.serve(&["--adapter", "sim:trace-only.ndjson,fast"]);
+    let pulls = || -> Value { serde_json::from_str(&served.get("/v1/jobs/1/pulls").1).unwrap() };
+    let mut told = pulls();
+    for _ in 0..200 {
+        let traced = told.as_array().unwrap().iter().filter(|pull| !pull["trace"].is_null());
+        if traced.count() == 5 {
+            break;
+        }
+        std::thread::sleep(Duration::from_millis(50));
+        told = pulls();
+    }
+    let told = told.as_array().unwrap().clone();
+    assert_eq!(told.len(), 5);
+    for pull in &told {
+        assert_eq!(pull["verdict"]["torque"], "in");
+        assert_eq!(pull["typed"], false);
+        let peak = pull["verdict"]["peak"].as_f64().unwrap();
+        let samples = pull["trace"]["nm"].as_array().unwrap();
+        let highest = samples.iter().filter_map(Value::as_f64).fold(0.0, f64::max);
+        assert!((highest - peak).abs() < 0.02 * peak, "{highest} {peak}");
+    }
+    assert_eq!(served.get("/v1/jobs/9/pulls").0, 404);
+}
