@@ -49,7 +49,7 @@ pub enum Line<'a> {
         /// In the order in which they are taken.
         sources: &'a [Basis],
         guesses: Vec<Guessed<'a>>,
-        /// Probability, at most, of what was let go because there was too much to follow.
+        /// How probable what was let go was at most, each time, because there was too much to follow.
         dropped: f64,
     },
     /// The last line.

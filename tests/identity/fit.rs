@@ -56,7 +56,13 @@ pub fn fit(out: &mut impl Write) -> Result<()> {
         let within = |row: &&Row| !row.again && (pair[0]..pair[1]).contains(&row.held);
         let between: Vec<&Row> = rows.iter().filter(within).collect();
         let looks = looks_tight(&between.iter().map(ratio).collect::<Vec<f64>>());
-        writeln!(out, "  held {:.2} to {:.2}: {} pulls, {looks:.2} look tight", pair[0], pair[1], between.len())?;
+        writeln!(
+            out,
+            "  held {:.2} to {:.2}: {} pulls, {looks:.2} look tight",
+            pair[0],
+            pair[1],
+            between.len()
+        )?;
     }
     let stuck: Vec<&Row> = rows.iter().filter(|row| !row.again && row.held > TIGHT).collect();
     let looks = looks_tight(&stuck.iter().map(ratio).collect::<Vec<f64>>());
@@ -121,12 +127,7 @@ fn rows(seed: u64) -> Vec<Row> {
         let pace = upper_pace(shape) - shape.peak.torque.nm().abs().max(0.1).ln();
         let familiar = count / (count + OPINION_WORTH);
         found.push(Row {
-            inputs: [
-                1.0,
-                ln_tight,
-                familiar,
-                familiar * (paces / f64::max(count, 1.0) - pace),
-            ],
+            inputs: [1.0, ln_tight, familiar, familiar * (paces / f64::max(count, 1.0) - pace)],
             held: pull.told.held,
             again: pull.act == Act::Recheck,
         });
@@ -151,10 +152,11 @@ fn newton(tight: &[&Row], slack: &[&Row]) -> [f64; WEIGHTS] {
             let each = 1.0 / rows.len().max(1) as f64;
             for row in rows {
                 let p = 1.0 / (1.0 + (-ln_ratio(&weights, &row.inputs)).exp());
-                for one in 0..WEIGHTS {
-                    slope[one] += each * (so - p) * row.inputs[one];
-                    for other in 0..WEIGHTS {
-                        bend[one][other] += each * p * (1.0 - p) * row.inputs[one] * row.inputs[other];
+                for (input, (slope, bend)) in row.inputs.iter().zip(slope.iter_mut().zip(&mut bend))
+                {
+                    *slope += each * (so - p) * input;
+                    for (bend, other) in bend.iter_mut().zip(&row.inputs) {
+                        *bend += each * p * (1.0 - p) * input * other;
                     }
                 }
             }

@@ -2,8 +2,8 @@
 
 use super::class::Class;
 use super::generator::random::Chance;
-use super::job::Job;
 use super::ideal::Ideal;
+use super::job::Job;
 use super::kind::{Kind, MIX};
 use super::measure::{Calibration, Judged, quantile, recall_at_false};
 use super::score::{Heard, Score};

@@ -224,8 +224,10 @@ fn a_wheel_of_which_only_the_count_is_known_is_asked_about_before_it_is_closed()
     let counted = TURNED.replace(" rotation", "").replace(" turn", " unread");
     assert_eq!(
         questions(&counted),
-        ["wheel: 5 good pulls are counted, and which one was which is not known. How many marks are on it? \
-          Anything left in the tray?"]
+        [
+            "wheel: 5 good pulls are counted, and which one was which is not known. How many marks are on it? \
+          Anything left in the tray?"
+        ]
     );
     assert_eq!(questions(TURNED), [""; 0]);
     let short = counted.lines().take(4).collect::<Vec<_>>().join("\n");

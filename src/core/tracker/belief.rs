@@ -1,9 +1,9 @@
 //! The accounts that are still held possible, each with its weight.
 //!
 //! Every pull multiplies the accounts by what it could have been, joins those that have come to the same,
-//! and lets go of what weighs next to nothing. How much was let go is kept, and no probability is told as
-//! higher than what is left. Nothing here decides: probabilities are sums of weights, and the rest of the
-//! tracker asks for them.
+//! and lets go of the lightest. How much they weighed when they were let go is kept, and told; probabilities
+//! are of what is left. Nothing here decides: probabilities are sums of weights, and the rest of the tracker
+//! asks for them.
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_sum, order};
@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Accounts kept after a pull, at most.
-const KEPT: usize = 512;
+const KEPT: usize = 256;
 /// What a pull could have been, over all accounts: so much is looked at for what has come to the same.
 const CONSIDERED: usize = 2 * KEPT;
 /// What the lightest accounts may weigh together and be let go after a pull.
@@ -38,7 +38,7 @@ const ENDS_HALF_DONE: f64 = 0.03;
 pub(super) struct Beliefs {
     /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated.
     accounts: Arc<Vec<Hypothesis>>,
-    /// Probability of everything that was let go, at most.
+    /// What was let go weighed this, at most, when it was.
     dropped: f64,
 }
 
@@ -52,7 +52,7 @@ impl Beliefs {
         &self.accounts[0]
     }
 
-    /// The probability, at most, of everything that was let go so far.
+    /// What everything that was let go so far weighed when it was let go, at most.
     pub fn dropped(&self) -> f64 {
         self.dropped
     }
@@ -60,14 +60,14 @@ impl Beliefs {
     /// The sum of the accounts' weights, each times what `share` of it counts.
     pub fn expected(&self, share: impl Fn(&Hypothesis) -> f64) -> f64 {
         let sum: f64 = self.accounts.iter().map(|one| one.ln.exp() * share(one)).sum();
-        (sum * (1.0 - self.dropped)).clamp(0.0, 1.0)
+        sum.clamp(0.0, 1.0)
     }
 
     /// The probability of whatever `holds` tells of an account.
     pub fn probability(&self, holds: impl Fn(&Hypothesis) -> bool) -> f64 {
         let sum: f64 = self.accounts.iter().filter(|one| holds(one)).map(|one| one.ln.exp()).sum();
         // An empty sum is -0.0.
-        (sum * (1.0 - self.dropped) + 0.0).clamp(0.0, 1.0)
+        (sum + 0.0).clamp(0.0, 1.0)
     }
 
     /// Changes every account alike: something certain happened.
@@ -84,13 +84,14 @@ impl Beliefs {
         for (parent, account) in self.accounts.iter().enumerate() {
             let least = heaviest - LN_FLOOR - account.ln;
             let mut weighing = Weighing::new(scene, account, seen, least);
-            unseen += account.ln.exp() * weighing.all(|assignment, terms| {
-                let ln = account.ln + terms.sum();
-                if ln > f64::NEG_INFINITY {
-                    heaviest = heaviest.max(ln);
-                    candidates.push(Candidate { ln, parent, assignment });
-                }
-            });
+            unseen += account.ln.exp()
+                * weighing.all(|assignment, terms| {
+                    let ln = account.ln + terms.sum();
+                    if ln > f64::NEG_INFINITY {
+                        heaviest = heaviest.max(ln);
+                        candidates.push(Candidate { ln, parent, assignment });
+                    }
+                });
         }
         candidates.sort_unstable_by(|a, b| b.ln.total_cmp(&a.ln).then(a.parent.cmp(&b.parent)));
         let all: f64 = candidates.iter().map(|one| (one.ln - heaviest).exp()).sum();
@@ -262,7 +263,9 @@ struct Candidate {
 }
 
 /// How many of the heaviest, as they come, leave no more than [`LET_GO`] of the whole behind.
-fn worth_keeping(weights: impl DoubleEndedIterator<Item = f64> + ExactSizeIterator + Clone) -> usize {
+fn worth_keeping(
+    weights: impl DoubleEndedIterator<Item = f64> + ExactSizeIterator + Clone,
+) -> usize {
     let whole: f64 = weights.clone().sum();
     let mut left = 0.0;
     let light = weights.clone().rev().take_while(|weight| {

@@ -43,7 +43,8 @@ pub struct Explanation {
     pub sources: Vec<Basis>,
     /// What it could have been, the likeliest in the end first.
     pub guesses: Vec<Guess>,
-    /// Probability, at most, of all accounts of the job that were let go because there were too many: 0..=1.
+    /// How probable accounts of the job were, at most, that were let go because there were too many, each when
+    /// it was: 0..=1.
     pub dropped: f64,
 }
 

@@ -154,7 +154,11 @@ impl Hypothesis {
             return false;
         }
         let along = round.pass.is_none_or(|pass| match shape.pattern {
-            Pattern::Ring => ring::begins_well(scene.images(step, pass), &round.pulled),
+            Pattern::Ring => {
+                let on = |pair: &[u16]| pair[1] == pair[0] % shape.members + 1;
+                ring::begins_well(scene.images(step, pass), &round.pulled)
+                    || round.pulled.windows(2).all(on)
+            }
             _ => scene.pass(step, pass).order.starts_with(&round.pulled),
         });
         !along
@@ -219,7 +223,9 @@ impl Hypothesis {
         let double = self.is_double(seen, &assignment);
         let Some(fastener) = assignment.fastener else { return };
         let step = scene.step_of(fastener);
-        if let Some(left) = self.last.map(|last| scene.step_of(last.fastener)).filter(|left| *left != step) {
+        if let Some(left) =
+            self.last.map(|last| scene.step_of(last.fastener)).filter(|left| *left != step)
+        {
             self.put_behind(scene, left);
         }
         let nm = scene.tightening(step, Torque::from_nm(seen.nm));
@@ -316,11 +322,13 @@ impl Hypothesis {
         let pass = assignment.pass;
         self.enter_pass(scene, step, pass);
         let member_number = scene.id(fastener).member;
+        // Whoever has made as many pulls as there are members thinks that it is done: nobody counts on.
+        let members = usize::from(scene.step(step).members);
         // Several swings are one effort, whether the earlier one fell short or was enough already.
         let swing =
             self.members[fastener].partial.is_some() || self.members[fastener].next_pass > pass;
         let round = &mut self.rounds[step];
-        round.efforts += usize::from(!swing);
+        round.efforts = (round.efforts + usize::from(!swing)).min(members);
         if !round.pulled.contains(&member_number) {
             round.pulled.push(member_number);
         }
@@ -401,12 +409,13 @@ impl Hypothesis {
             self.enter_pass(scene, step, pass);
         }
         let number = scene.id(fastener).member;
+        let members = usize::from(scene.step(step).members);
         let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = at_once && self.last.is_some_and(|last| last.fastener == fastener);
         let round = &mut self.rounds[step];
         // Nobody counts the second of two pulls that are one habit.
-        round.efforts += usize::from(!again);
+        round.efforts = (round.efforts + usize::from(!again)).min(members);
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }

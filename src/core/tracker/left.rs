@@ -2,9 +2,7 @@
 
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
-use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SUSPECT,
-};
+use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED, SUSPECT};
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
 
@@ -102,7 +100,7 @@ impl Speaker<'_> {
             .filter(|(_, sure)| *sure >= SUSPECT)
             .collect();
         suspects.sort_by(|(_, one), (_, other)| other.total_cmp(one));
-        let count = suspects.iter().filter(|(_, sure)| *sure >= NAME_LEFT).count();
+        let count = suspects.iter().filter(|(_, sure)| *sure >= NAME).count();
         let (found, others) = suspects.split_at(count);
         let named = !found.is_empty();
         for (fastener, sure) in found.iter().copied() {

@@ -154,8 +154,8 @@ impl Tracker {
         found
     }
 
-    /// The probability, at most, of all accounts that were let go because there were too many: 0..=1. No
-    /// probability is told as higher than what is left.
+    /// How probable the accounts were, at most, that were let go because there were too many, each when it
+    /// was: 0..=1. Probabilities are of what is left; later evidence may have spoken for or against the rest.
     #[must_use]
     pub fn dropped(&self) -> f64 {
         self.state.beliefs.dropped()

@@ -23,8 +23,6 @@ pub(super) const SPEAK_ORDER: f64 = 0.65;
 pub(super) const SPEAK_UNEXPECTED: f64 = 0.7;
 /// A fastener is named in a warning from this probability on; below it the group is.
 pub(super) const NAME: f64 = 0.5;
-/// The same of one that was left out: whoever is sent to the wrong one finds it tight, and may think that all is well.
-pub(super) const NAME_LEFT: f64 = 0.6;
 /// Others are named beside it, with their probabilities, from this one on.
 pub(super) const SUSPECT: f64 = 0.1;
 /// Below this probability a warning that names a fastener says that it goes by the plan's order.

@@ -22,10 +22,7 @@ impl Members {
             let id = scene.id(fastener);
             (id.step.0, usize::from(id.member) - 1)
         };
-        Self {
-            groups: steps.map(fresh).collect(),
-            places: (0..scene.count()).map(place).collect(),
-        }
+        Self { groups: steps.map(fresh).collect(), places: (0..scene.count()).map(place).collect() }
     }
 
     pub fn iter(&self) -> impl Iterator<Item = &Member> {

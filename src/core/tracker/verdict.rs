@@ -32,9 +32,7 @@ pub(super) fn changed(
             Some((before, sure)) if before.same(&now) => {
                 state.ended && (sureness(state, place, &now) - sure).abs() >= TELL_ANEW
             }
-            Some((before, _)) => {
-                state.ended || still_held(state, place, before) < REVISE_BELOW
-            }
+            Some((before, _)) => state.ended || still_held(state, place, before) < REVISE_BELOW,
         };
         if speak {
             let verdict = Verdict { revised: before.is_some(), ..of(state, place, &now) };

@@ -86,11 +86,8 @@ impl<'a> Weighing<'a> {
         let expected = order::expectations(self.scene, self.account, least_share / tightened);
         let mut left = expected.skipped * tightened;
         let prior = expected.found.into_iter().map(|(one, share)| (one, share * tightened));
-        let loosened = if self.turns_back() {
-            order::loosening(self.scene, self.account)
-        } else {
-            Vec::new()
-        };
+        let loosened =
+            if self.turns_back() { order::loosening(self.scene, self.account) } else { Vec::new() };
         let back = loosened.into_iter().map(|(one, share)| (one, share * order::LOOSEN_SHARE));
         for (assignment, share) in prior.chain(back) {
             if share < least_share {
@@ -185,10 +182,7 @@ fn variants(
             // Not slackened, it is tight: pulling again is no tightening.
             let again = Assignment { act: Act::Recheck, ..assignment };
             let slackened = Assignment { slackened: true, ..assignment };
-            (
-                (slackened, share * SLACKENED_UNSEEN),
-                Some((again, share * (1.0 - SLACKENED_UNSEEN))),
-            )
+            ((slackened, share * SLACKENED_UNSEEN), Some((again, share * (1.0 - SLACKENED_UNSEEN))))
         }
         _ => ((assignment, share), None),
     };

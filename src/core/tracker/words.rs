@@ -107,7 +107,8 @@ pub(super) fn skipped(
 ) -> String {
     let which = if doubtful { BY_PLAN_ORDER } else { "" };
     let name = scene.name(fastener);
-    let mut text = format!("{name} was left out{}{which}. Go back to it.", in_pass(scene, step, pass));
+    let mut text =
+        format!("{name} was left out{}{which}. Go back to it.", in_pass(scene, step, pass));
     if !others.is_empty() {
         let others = list(scene, others);
         text += &match scene.step(step).no_recheck {

@@ -38,7 +38,9 @@ impl Densities {
             let mut seen = BTreeMap::new();
             for input in tell::inputs(&job, trace) {
                 match input.what {
-                    What::Reading(one) => seen.extend(one.description.map(|shape| (one.seq, *shape))),
+                    What::Reading(one) => {
+                        seen.extend(one.description.map(|shape| (one.seq, *shape)))
+                    }
                     What::Described(one) => {
                         seen.insert(one.seq, *one.description);
                     }
@@ -64,7 +66,10 @@ impl Densities {
                 (quantile(&mut all, 0.159), quantile(&mut all, 0.5), quantile(&mut all, 0.841));
             (middle, (high - low) / 2.0)
         };
-        Self { turned: turned.map(middle), shapes: shapes.iter().map(|all| Normal::of(all)).collect() }
+        Self {
+            turned: turned.map(middle),
+            shapes: shapes.iter().map(|all| Normal::of(all)).collect(),
+        }
     }
 
     /// ln of the density of what a pull shows, of a slack and of a tight fastener.
@@ -106,7 +111,8 @@ fn held(job: &Job, pull: &Pull) -> f64 {
         _ => None,
     };
     let passes = &job.plan.steps[pull.group].passes;
-    let before = passes[..pull.pass.min(passes.len())].iter().filter_map(target).fold(0.0, f64::max);
+    let before =
+        passes[..pull.pass.min(passes.len())].iter().filter_map(target).fold(0.0, f64::max);
     let gun = job.person.gun.map_or(0.07, |(level, _)| level) * job.figures.target_nm;
     before.max(gun) / pull.told.peak_nm.abs().max(0.1)
 }
@@ -153,8 +159,11 @@ impl Normal {
             for column in 0..=row {
                 let known: f64 = (0..column).map(|k| factor[row][k] * factor[column][k]).sum();
                 let left = covariance(row, column) - known;
-                factor[row][column] =
-                    if row == column { left.max(1e-6).sqrt() } else { left / factor[column][column] };
+                factor[row][column] = if row == column {
+                    left.max(1e-6).sqrt()
+                } else {
+                    left / factor[column][column]
+                };
             }
         }
         Self { middle, factor }

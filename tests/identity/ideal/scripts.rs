@@ -90,9 +90,11 @@ pub fn scripts(step: &Step, number: usize, one: &Hypothesis) -> Vec<(Script, f64
         found.push((Script(plain), (1.0_f64 - doubles).ln()));
     }
     if doubles > 0.0 {
-        found.extend(doubled(&one.order, out).into_iter().map(|(script, share)| {
-            (script, (doubles * share).ln())
-        }));
+        found.extend(
+            doubled(&one.order, out)
+                .into_iter()
+                .map(|(script, share)| (script, (doubles * share).ln())),
+        );
     }
     found
 }
