@@ -119,7 +119,7 @@ fn spaced(session: &Session, every_s: f64) -> Vec<f64> {
     });
     let mut rest = rest.map(|(_, nm)| *nm).cycle();
     let mut all = Vec::new();
-    for &(from, to) in &pulls {
+    for (from, to) in pulls.iter().copied() {
         let pull = session.torque.get(from..to).unwrap_or_default();
         all.extend(pull.iter().filter(|nm| nm.is_finite()));
         let gap = ((every_s * RATE_HZ) as usize).saturating_sub(pull.len());
