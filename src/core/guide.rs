@@ -65,7 +65,8 @@ pub fn aim(plan: &Plan, next: Option<&Next>, alike: f64) -> Option<Aim> {
     // Nobody hears a pass by hand: the pull that is heard next is for the pass behind it.
     let heard = passes.iter().find(|pass| pass.expect != Expect::ByHand)?;
     match &heard.expect {
-        Expect::Window(window) if alike >= SURE => Some(Aim::of(window, step.left_hand)),
+        // A turn by angle has its torque window only for a check.
+        Expect::Window(window) if alike >= SURE && heard.turn.is_none() => Some(Aim::of(window, step.left_hand)),
         _ => None,
     }
 }
