@@ -232,7 +232,6 @@ mod tests {
             groups: vec![group],
             holds: Vec::new(),
             open: Vec::new(),
-            questions: Vec::new(),
             warnings: Vec::new(),
         };
         Live { snapshot: Some(snapshot), ..Live::default() }

@@ -36,11 +36,10 @@ const ASTRAY: Style = Style { follow: 0.85, slip: 0.1, clock: 0.01, likeliest: 0
 /// Who has followed neither is hard to predict.
 const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06, likeliest: 1.0 };
 /// Of pulls on one that was tight already, those in place of the one whose turn it was.
-const IN_PLACE: f64 = 0.5;
+const IN_PLACE: f64 = 0.4;
 /// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
-/// reflections. Where nothing tells direction, names follow the plan's way round: a reflection leaves no
-/// sign, and no probability is about it.
-const AS_WRITTEN: f64 = 0.99;
+/// reflections.
+const AS_WRITTEN: f64 = 0.96;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit: share of pulls of people in general, and how many pulls that opinion is
@@ -61,16 +60,18 @@ const JUMP: f64 = 0.008;
 const JUMP_AT_ONCE: f64 = 0.05;
 /// Of jumps, those to the member that the plan names first.
 const FIRST_OF_JUMP: f64 = 0.9;
-/// Whoever thinks that a pass is done though one was left out mostly goes on with the next pass;
-const NEXT_ALL_THE_SAME: f64 = 0.5;
-/// or goes back to that one all the same,
-const BACK_TO_LEFT: f64 = 0.25;
-/// or pulls the others once more.
+/// Whoever thinks that a pass is done though one was left out: goes back to that one all the same,
+const BACK_TO_LEFT: f64 = 0.5;
+/// pulls the others once more,
 const CHECKS_THEM: f64 = 0.2;
+/// or goes on with the next pass.
+const NEXT_ALL_THE_SAME: f64 = 0.2;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
+/// The same where the operator says where they are, and so numbers the members.
+const START_MARKED: f64 = 0.75;
 /// The first of a later pass, at the member that the plan names first.
-const START: f64 = 0.93;
+const START: f64 = 0.85;
 /// Of repeats, those that run over the end of the pattern, back to where the pass began.
 const BACK_TO_START: f64 = 0.35;
 /// Doing a pass by hand with the adapter on.
@@ -81,19 +82,12 @@ pub(super) struct Shares<'a> {
     pub scene: &'a Scene,
     pub account: &'a Hypothesis,
     pub found: Vec<(Assignment, f64)>,
-    /// Where in `found` the step under way begins: nothing before it is of that step.
-    pub since: usize,
 }
 
 impl Shares<'_> {
     pub fn add(&mut self, assignment: Assignment, share: f64) {
-        if share <= 0.0 {
-            return;
-        }
-        let same = self.found[self.since..].iter_mut().find(|(one, _)| *one == assignment);
-        match same {
-            Some((_, sum)) => *sum += share,
-            None => self.found.push((assignment, share)),
+        if share > 0.0 {
+            self.found.push((assignment, share));
         }
     }
 
@@ -167,8 +161,6 @@ impl Shares<'_> {
         for (rank, fastener) in expected.iter().enumerate() {
             let weight = match rank {
                 _ if others == 0.0 => 1.0,
-                // Who says where they are numbers the members: either way round is as good.
-                _ if scene.at.is_some() => 1.0 / expected.len() as f64,
                 0 => style.likeliest,
                 _ => (1.0 - style.likeliest) / others,
             };
@@ -205,8 +197,7 @@ impl Shares<'_> {
         let again = done.first().map(|member| base + usize::from(*member) - 1);
         let follow = match (done.is_empty(), self.scene.at) {
             (true, None) => START_ANYWHERE,
-            // Who says where they are may begin anywhere.
-            (true, Some(_)) => 1.0 / f64::from(self.scene.step(step).members.max(1)),
+            (true, Some(_)) => START_MARKED,
             (false, _) => START,
         };
         let next = again.filter(|one| fresh.contains(one)).map(|one| vec![one]);
@@ -273,10 +264,9 @@ impl Shares<'_> {
         let base = scene.fasteners_of(step).start;
         let index = |member: &u16| base + usize::from(*member) - 1;
         if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
-            let images = scene.images(step, pass);
-            let next = next_in_images(images, pulled);
+            let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
             let mut fits: Vec<usize> =
-                next.iter().map(index).filter(|one| waiting.contains(one)).collect();
+                images.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if let Some(as_before) = self.as_before(step).filter(|one| waiting.contains(one)) {
                 fits.retain(|one| *one != as_before);
                 fits.insert(0, as_before);
@@ -284,7 +274,7 @@ impl Shares<'_> {
             if !fits.is_empty() {
                 return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
             }
-            let after_gap = next_after_gap(images, pulled);
+            let after_gap = next_after_gap(members, &scene.pass(step, pass).order, pulled);
             let fits: Vec<usize> =
                 after_gap.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if !fits.is_empty() && pulled.len() > 2 {
@@ -293,7 +283,7 @@ impl Shares<'_> {
             if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
                 return (self.round_the_clock(step, waiting), CLOCK);
             }
-            let near = next_in_near_images(images, pulled);
+            let near = next_in_near_images(members, &scene.pass(step, pass).order, pulled);
             let fits: Vec<usize> =
                 near.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if !fits.is_empty() {
@@ -319,7 +309,8 @@ impl Shares<'_> {
         let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
         let base = scene.fasteners_of(step).start;
         if scene.step(step).pattern == Pattern::Ring && !pulled.is_empty() {
-            let next = next_after_gap(scene.images(step, pass), pulled);
+            let members = scene.step(step).members;
+            let next = next_after_gap(members, &scene.pass(step, pass).order, pulled);
             let fastener = |member: &u16| base + usize::from(*member) - 1;
             return next.iter().map(fastener).filter(|one| waiting.contains(one)).collect();
         }

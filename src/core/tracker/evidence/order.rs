@@ -22,7 +22,7 @@ const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
 const STAY: f64 = 0.97;
 /// The same once whoever does it may think that it is done, though one is left out.
-const STAY_AFTER_ENOUGH: f64 = 0.45;
+const STAY_AFTER_ENOUGH: f64 = 0.65;
 /// Going straight on to the group's next pass.
 const NEXT_PASS: f64 = 0.75;
 /// A check round (or one more pull) right after a group was finished.
@@ -37,39 +37,22 @@ const TOO_EARLY: f64 = 0.02;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
 
-/// What a next pull could be, each with its share.
-#[derive(Debug)]
-pub(in crate::core::tracker) struct Expected {
-    pub found: Vec<(Assignment, f64)>,
-    /// What falls to steps that were not gone into.
-    pub skipped: f64,
-}
-
-/// The prior over what a next pull is, given one account; all shares sum to 1. Steps to which less than
-/// `least` falls are not gone into.
+/// The prior over what a next pull is, given one account; the shares sum to 1.
 pub(in crate::core::tracker) fn expectations(
     scene: &Scene,
     account: &Hypothesis,
-    least: f64,
-) -> Expected {
-    let mut shares = Shares { scene, account, found: vec![(Assignment::TRIAL, TRIAL)], since: 0 };
+) -> Vec<(Assignment, f64)> {
+    let mut shares = Shares { scene, account, found: vec![(Assignment::TRIAL, TRIAL)] };
     let mut left = 1.0;
     if let Some((fastener, pass, share)) = unfinished(scene, account) {
         shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
         left -= share;
     }
-    let mut skipped = 0.0;
     for (step, share) in step_shares(scene, account) {
-        if left * share < least {
-            skipped += left * share;
-        } else {
-            shares.step(step, left * share);
-            shares.since = shares.found.len();
-        }
+        shares.step(step, left * share);
     }
-    let total = skipped + shares.found.iter().map(|(_, share)| share).sum::<f64>();
-    let found = shares.found.into_iter().map(|(assignment, share)| (assignment, share / total));
-    Expected { found: found.collect(), skipped: skipped / total }
+    let total: f64 = shares.found.iter().map(|(_, share)| share).sum();
+    shares.found.into_iter().map(|(assignment, share)| (assignment, share / total)).collect()
 }
 
 /// The tightening that the last pull left short, and how likely it is to be gone on with.
@@ -117,7 +100,8 @@ fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
             *share *= (1.0 - stay) / total;
         }
     }
-    active.map(|step| (step, stay)).into_iter().chain(others).collect()
+    others.extend(active.map(|step| (step, stay)));
+    others
 }
 
 fn other_step_shares(
@@ -125,15 +109,9 @@ fn other_step_shares(
     account: &Hypothesis,
     active: Option<usize>,
 ) -> Vec<(usize, f64)> {
-    let all = 0..scene.plan.steps.len();
-    let finished: Vec<bool> = all.clone().map(|step| account.finished(scene, step)).collect();
-    let open = |step: usize| !finished[step];
-    let first_open = all.clone().find(|step| open(*step)).filter(|_| scene.plan.in_order);
-    let early = |step: usize| {
-        let mut listed = scene.step(step).after.iter();
-        listed.any(|StepIndex(before)| open(*before)) || first_open.is_some_and(|one| one < step)
-    };
-    let steps = || all.clone().filter(|step| Some(*step) != active);
+    let open = |step: usize| !account.finished(scene, step);
+    let early = |step: usize| prerequisite(scene, account, step).is_some();
+    let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
     let first = steps().find(|step| open(*step) && !early(*step));
     let rest = steps().filter(|step| open(*step) && Some(*step) != first).count().max(1);
     steps()

@@ -21,11 +21,11 @@ const COMPLIANCE_SPREAD: f64 = 0.65;
 /// The same between two groups of one plan that end at the same torque.
 const LIKE_GROUP_SPREAD: f64 = 0.35;
 /// Spread between fasteners of one group that were slack, run down by hand or gun to about the same;
-const SIBLING_SPREAD: f64 = 0.3;
+const SIBLING_SPREAD: f64 = 0.38;
 /// between those that an earlier pass brought to the same torque;
-const HALF_TIGHT_SPREAD: f64 = 0.22;
+const HALF_TIGHT_SPREAD: f64 = 0.3;
 /// how many siblings these opinions are worth;
-const SPREAD_WORTH: f64 = 2.0;
+const SPREAD_WORTH: f64 = 3.0;
 /// and of the one as a whole against the other.
 const HALF_TIGHT_SHIFT: f64 = 0.4;
 /// Groups that are asked.
@@ -50,16 +50,12 @@ const RUN_DOWN: f64 = 0.06;
 const RUN_DOWN_WORTH: f64 = 4.0;
 const RUN_DOWN_LN: f64 = 0.8;
 const RUN_DOWN_SPREAD: f64 = 0.7;
-/// Share of jobs in which a gun has already brought slack fasteners to torque: whoever's gun goes so far
-/// with one does so with all, so that the first pulls of a pass tell;
-const ALREADY_TIGHT_SHARE: f64 = 0.03;
-/// to the torque of an early pass, which it meets with some more often than with others;
+/// Share of slack fasteners that a gun or a gall has already brought to torque, before any was seen;
+const ALREADY_TIGHT_SHARE: f64 = 0.02;
+/// that a gun has brought to the torque of an early pass;
 const EARLY_TIGHT_SHARE: f64 = 0.12;
-/// and how many pulls these opinions are worth.
-const ALREADY_TIGHT_WORTH: f64 = 0.1;
-const EARLY_TIGHT_WORTH: f64 = 0.5;
-/// Share of single fasteners, galled or stuck before they seat, whatever the others do.
-const STUCK_SHARE: f64 = 0.003;
+/// and how many pulls that opinion is worth.
+const ALREADY_TIGHT_WORTH: f64 = 1.5;
 /// Share of rotations that nothing explains (a slipping socket, a swung handle), evenly over ln(degrees).
 const STRAY_SHARE: f64 = 0.005;
 const STRAY_WIDTH: f64 = 8.0;
@@ -67,9 +63,6 @@ const STRAY_WIDTH: f64 = 8.0;
 const COUNTED_SHARE: f64 = 0.1;
 /// A fastener that holds this share of the pull's peak is not expected to turn.
 pub(in crate::core::tracker) const HOLDS_SHARE: f64 = 0.93;
-
-/// ln of the highest density that a rotation can have: siblings seldom lie closer than a tenth.
-pub(in crate::core::tracker) const MOST: f64 = 1.5;
 
 pub(in crate::core::tracker) fn ln_likelihood(
     scene: &Scene,
@@ -196,16 +189,16 @@ fn mean((before, var): (f64, f64), seen: &Turned, spread: f64) -> (f64, f64) {
     ((before * prior + seen.ln_compliance * each) / precision, 1.0 / precision)
 }
 
-/// What the fastener of a pull already holds, as a share of the torque that it is pulled to.
-pub(in crate::core::tracker) fn held_share(
+/// True if the fastener of a tightening already holds about the torque that it is pulled to.
+pub(in crate::core::tracker) fn holds(
     scene: &Scene,
     account: &Hypothesis,
     nm: f64,
     assignment: &Assignment,
-) -> f64 {
-    assignment.fastener.filter(|_| !assignment.slackened).map_or(0.0, |fastener| {
+) -> bool {
+    assignment.fastener.is_some_and(|fastener| {
         let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm));
-        account.members[fastener].held_nm / pulled.max(0.1)
+        !assignment.slackened && account.members[fastener].held_nm > HOLDS_SHARE * pulled
     })
 }
 
@@ -226,15 +219,14 @@ pub(in crate::core::tracker) fn ln_share(
 
 fn already_tight_share(scene: &Scene, round: &Round, assignment: &Assignment, held_nm: f64) -> f64 {
     let closing = assignment.fastener.and_then(|one| scene.closing_pass(scene.step_of(one)));
-    let (opinion, worth) = if held_nm > 0.0 {
+    let opinion = if held_nm > 0.0 {
         // A fastener that this adapter brought to an earlier pass's torque was seen to be slack above it.
-        (ALREADY_TIGHT_SHARE / 10.0, ALREADY_TIGHT_WORTH)
+        ALREADY_TIGHT_SHARE / 10.0
     } else if closing.is_some_and(|closing| assignment.pass < closing) {
-        (EARLY_TIGHT_SHARE, EARLY_TIGHT_WORTH)
+        EARLY_TIGHT_SHARE
     } else {
-        (ALREADY_TIGHT_SHARE, ALREADY_TIGHT_WORTH)
+        ALREADY_TIGHT_SHARE
     };
     let (turned, unturned) = (f64::from(round.did_turn), f64::from(round.did_not));
-    let by_gun = (opinion * worth + unturned) / (worth + turned + unturned);
-    STUCK_SHARE + (1.0 - STUCK_SHARE) * by_gun.min(0.99)
+    (opinion * ALREADY_TIGHT_WORTH + unturned) / (ALREADY_TIGHT_WORTH + turned + unturned)
 }
