@@ -66,7 +66,9 @@ pub fn aim(plan: &Plan, next: Option<&Next>, alike: f64) -> Option<Aim> {
     let heard = passes.iter().find(|pass| pass.expect != Expect::ByHand)?;
     match &heard.expect {
         // A turn by angle has its torque window only for a check.
-        Expect::Window(window) if alike >= SURE && heard.turn.is_none() => Some(Aim::of(window, step.left_hand)),
+        Expect::Window(window) if alike >= SURE && heard.turn.is_none() => {
+            Some(Aim::of(window, step.left_hand))
+        }
         _ => None,
     }
 }
