@@ -3,8 +3,8 @@
     answers.py CALLS.NDJSON ADDRESS
 
 The token is taken from CLAMPBOOK_TOKEN. Ends with 1 if an operation was never called with success. A recording cannot
-be told anything, so that of what is asked of an adapter the refusal counts; and no guess is a key, so that there is no
-screen to shut out.
+be told anything, so that of what is asked of an adapter the refusal counts; no guess is a key, so that there is no
+screen to shut out; and no job of these requests is brought to where something is to be pulled again.
 """
 
 import collections
@@ -13,7 +13,7 @@ import os
 import sys
 import urllib.request
 
-REACHED = {"zero": 409, "identify": 409, "enter": 422, "shut-out": 404}
+REACHED = {"zero": 409, "identify": 409, "enter": 422, "shut-out": 404, "recheck": 409}
 
 
 def main(calls, address):

@@ -78,6 +78,7 @@ export function render() {
   band(state && trouble(state, looks));
   strip(state);
   write($("group").firstElementChild, shown.title ?? "");
+  $("group").hidden = !shown.title;
   write($("pass"), shown.pass ?? "");
   figure(shown);
   write($("unit"), shown.unit ?? "");
