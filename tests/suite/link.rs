@@ -84,11 +84,18 @@ impl Bench {
         assert!(job.status.success(), "{}", String::from_utf8_lossy(&job.stderr));
     }
 
-    /// Waits until the adapter was told exactly that to guide the hand.
+    /// Waits until the adapter was told exactly that to guide the hand. Set-points keep their order, and cues
+    /// theirs; a cue and a set-point go their own ways.
     #[track_caller]
     fn guided(&self, expected: &[&str]) {
+        let sorted = |told: &[String]| {
+            let mut told = told.to_vec();
+            told.sort_by_key(|told| told.starts_with("cue"));
+            told
+        };
+        let expected = sorted(&expected.iter().map(|told| (*told).to_owned()).collect::<Vec<_>>());
         let begun = Instant::now();
-        while self.bluez.guidance() != expected {
+        while sorted(&self.bluez.guidance()) != expected {
             let (found, log) = (self.bluez.guidance(), self.rig.log());
             assert!(begun.elapsed() < PATIENCE, "expected {expected:?}, found {found:?}; {log}");
             sleep(Duration::from_millis(50));
