@@ -57,6 +57,8 @@ struct Current {
     tracker: Tracker,
     /// When the newest of what the tracker was told happened.
     latest: Stamp,
+    /// When the operator spoke last.
+    said: Stamp,
     /// What the job was last told of each adapter.
     told: BTreeMap<String, AdapterInfo>,
     /// What was concluded of the pull that came last.
@@ -64,6 +66,13 @@ struct Current {
 }
 
 impl Current {
+    /// When a pull was that is heard now and may have been up to `error_us` later than `at`. A clock that cannot tell
+    /// whether it came before the operator's last word accuses nobody of pulling too early.
+    fn heard_at(&self, at: Stamp, error_us: Option<u32>) -> Stamp {
+        let latest = Stamp(at.0.saturating_add(i64::from(error_us.unwrap_or(0))));
+        if (at..=latest).contains(&self.said) { self.said } else { at }
+    }
+
     /// Takes note of a verdict; one that is revised only counts for the pull that came last.
     fn note(&mut self, verdict: &Verdict) {
         let key = |verdict: &Verdict| (verdict.adapter.clone(), verdict.seq, verdict.at);
@@ -233,6 +242,7 @@ impl Engine {
             return Ok(vec![Outcome::Again(heard.key)]);
         }
         let HeardReading { key, at, at_error_us, reading, raw } = heard;
+        let at = self.current.as_ref().map_or(at, |current| current.heard_at(at, at_error_us));
         let draft = Draft {
             at: now,
             job: self.job(),
@@ -262,8 +272,12 @@ impl Engine {
         let Some(kept) = self.journal.reader().find(&key)? else {
             return Ok(Vec::new());
         };
-        let listed = self.journal.reader().entry(kept)?;
-        let job = listed.and_then(Result::ok).and_then(|entry| entry.job);
+        let entry = self.journal.reader().entry(kept)?.and_then(Result::ok);
+        let at = match entry.as_ref().map(|entry| &entry.event) {
+            Some(Event::Reading { at, .. } | Event::Claimed { at, .. }) => *at,
+            _ => at,
+        };
+        let job = entry.and_then(|entry| entry.job);
         let trace = trace.filter(|_| self.keeps_traces).map(|trace| trace.pack());
         let personal = trace.into_iter().map(|text| (PersonalField::Trace, text)).collect();
         let what = What::Described(described.clone());
@@ -383,6 +397,9 @@ impl Engine {
             };
             let at = now.unwrap_or(input.at);
             current.latest = current.latest.max(input.at);
+            if matches!(input.what, What::Mark(_)) {
+                current.said = current.said.max(input.at);
+            }
             if let What::Adapter(info) = &input.what {
                 current.told.insert(info.id.clone(), info.clone());
             }

@@ -13,6 +13,9 @@ use crate::daemon::wake::Outcome;
 use crate::journal::Reader;
 use std::collections::BTreeMap;
 
+/// Before anything was said.
+const NEVER: Stamp = Stamp(i64::MIN);
+
 /// Reads a job back; none if its entries do not begin with its start.
 pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Option<Current>, EngineError> {
     let entries = reader.entries_of_job(job)?.into_iter().collect::<Result<Vec<_>, _>>()?;
@@ -27,9 +30,11 @@ pub(super) fn take_up(reader: &Reader, job: JobId) -> Result<Option<Current>, En
         .filter_map(|entry| rebuild::input(&entry.event, entry.at))
         .map(|input| input.at)
         .max();
+    let spoken = entries.iter().filter(|entry| matches!(entry.event, Event::Mark(_)));
+    let said = spoken.map(|entry| entry.at).max().unwrap_or(NEVER);
     Ok(rebuild(&entries).map(|tracker| {
         let latest = latest.unwrap_or_default();
-        let mut current = Current { job, tracker, latest, told, latest_verdict: None };
+        let mut current = Current { job, tracker, latest, said, told, latest_verdict: None };
         for entry in &entries {
             if let Event::Verdict(verdict) = &entry.event {
                 current.note(verdict);
@@ -117,7 +122,8 @@ impl Engine {
             drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
         }
         self.journal.append(drafts).map_err(not_kept)?;
-        self.current = Some(Current { job, tracker, latest: now, told, latest_verdict: None });
+        self.current =
+            Some(Current { job, tracker, latest: now, said: NEVER, told, latest_verdict: None });
         Ok((Done::Started { job }, Vec::new()))
     }
 

@@ -3,7 +3,9 @@
 use super::{PLAN, adapter, answer, at, engine, kinds, pull, say, start};
 use crate::rig::Rig;
 use clampbook::core::command::{Command, Done, Refusal, StartJob};
-use clampbook::core::event::{Event, JobId, LinkChange, LinkState, Origin, PersonalField, Say};
+use clampbook::core::event::{
+    Conclusion, Event, JobId, LinkChange, LinkState, Origin, PersonalField, Say, WarningCode,
+};
 use clampbook::core::guide::Cue;
 use clampbook::core::press::Press;
 use clampbook::core::rebuild::rebuild;
@@ -227,6 +229,49 @@ fn a_press_of_the_button_confirms_what_is_asked_takes_back_and_asks_and_nothing_
         })
         .collect();
     assert_eq!(origins, [Origin::Button; 3]);
+}
+
+/// The codes of what the operator is warned of, and when the first pull is said to have been.
+fn held_then_pulled(confirmed: f64, pulled: f64, error_us: u32) -> (Vec<WarningCode>, f64) {
+    let rig = Rig::new();
+    let path = rig.path("journal.sqlite");
+    let mut running = engine(&path);
+    running.handle(start_held());
+    running.handle(say(confirmed, Say::Confirm { hold: "chocked".into() }));
+    let mut heard = pull(1, pulled, 178.0);
+    if let Wake::Heard(_, Heard::Reading(reading)) = &mut heard {
+        reading.at_error_us = Some(error_us);
+    }
+    let outcomes = running.handle(heard);
+    let state = running.live();
+    drop(running);
+    assert_eq!(engine(&path).live().snapshot, state.snapshot);
+    let mut codes = Vec::new();
+    let mut when = f64::NAN;
+    for outcome in outcomes {
+        match outcome {
+            Outcome::Concluded(Conclusion::Warning(warning)) => codes.push(warning.code),
+            Outcome::Concluded(Conclusion::Verdict(verdict)) => {
+                when = verdict.at.seconds_since(at(0.0));
+            }
+            _ => {}
+        }
+    }
+    (codes, when)
+}
+
+#[test]
+fn a_clock_that_cannot_tell_whether_a_pull_came_before_the_last_word_accuses_nobody() {
+    let early = vec![WarningCode::HoldOpen];
+    for (confirmed, pulled, error_us, told) in [
+        (10.0, 9.7, 100_000, (early.clone(), 9.7)),
+        (10.0, 9.7, 300_000, (vec![], 10.0)),
+        (10.0, 9.7, 900_000, (vec![], 10.0)),
+        (10.0, 10.2, 900_000, (vec![], 10.2)),
+        (10.0, 3.0, 900_000, (early, 3.0)),
+    ] {
+        assert_eq!(held_then_pulled(confirmed, pulled, error_us), told, "{pulled} ± {error_us} µs");
+    }
 }
 
 #[test]
