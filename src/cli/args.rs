@@ -51,9 +51,11 @@ pub enum Verb {
         clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
         clampbook serve --adapter sim:samples/recordings/second-evening.ndjson,speed=10\n  \
         clampbook serve --speak --language de\n  \
-        clampbook serve --lan\n\n\
+        clampbook serve --lan\n  \
+        clampbook serve --lan --tls\n\n\
         With --lan everything between phone and computer can be read and changed by others on the same network:\n\
-        use one that is yours. Without it nobody on the network is answered.\n\
+        use one that is yours, or add --tls. Then the phone warns of a certificate that nobody vouches for; compare\n\
+        its fingerprint with the one told here, once. Without --lan nobody on the network is answered.\n\
         The environment variable CLAMPBOOK_LOG sets how much is logged: error, warn, info, debug.")]
     #[command(display_order = 4)]
     Serve(Serve),
@@ -267,6 +269,21 @@ pub struct Serve {
     /// Answer this machine's network, too, and show how a phone is let in
     #[arg(long)]
     pub lan: bool,
+    /// Encrypt what goes over the network, with a certificate of this journal's own, of which browsers warn
+    #[arg(long, requires = "lan")]
+    pub tls: bool,
+    /// Encrypt it with this certificate (PEM, followed by those that vouch for it)
+    #[arg(
+        long,
+        value_name = "FILE",
+        requires = "lan",
+        requires = "tls_key",
+        conflicts_with = "tls"
+    )]
+    pub tls_certificate: Option<PathBuf>,
+    /// The key that belongs to the certificate (PEM)
+    #[arg(long, value_name = "FILE", requires = "tls_certificate")]
+    pub tls_key: Option<PathBuf>,
     /// Speak with espeak-ng, spd-say or say, whichever is there
     #[arg(long)]
     pub speak: bool,

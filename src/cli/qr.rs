@@ -4,15 +4,21 @@ use crate::cli::printer::Printer;
 use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 
-/// Shows a link that lets a phone in, and says what to bear in mind.
-pub fn show_link(printer: Printer, link: &str) {
+/// Shows a link that lets a phone in, and says what to bear in mind. `fingerprint` is that of a certificate for
+/// which nobody vouches.
+pub fn show_link(printer: Printer, link: &str, fingerprint: Option<&str>) {
     if let Some(code) = code(link) {
         printer.talk(code);
     }
-    printer.talk(format_args!(
-        "On the phone, within ten minutes: {link}\n\
-         It works once. Whoever shares the network can read along: use one that is yours."
-    ));
+    printer.talk(format_args!("On the phone, within ten minutes: {link}\nIt works once."));
+    match fingerprint {
+        Some(fingerprint) => printer.talk(format_args!(
+            "The phone will warn that nobody vouches for the certificate. Look at it there, and go on only if its \
+             SHA-256 fingerprint is\n{fingerprint}"
+        )),
+        None if link.starts_with("https:") => {}
+        None => printer.talk("Whoever shares the network can read along: use one that is yours."),
+    }
 }
 
 /// The code, drawn with half blocks; none if the text is too long for one.

@@ -28,7 +28,7 @@ use crate::daemon::sources::{Source, Sources};
 use crate::daemon::speaker::Speaker;
 use crate::daemon::wake::Outcome;
 use crate::journal::JournalError;
-use crate::web::{self, Doors, Sessions, Token};
+use crate::web::{self, Doors, Identity, Sessions, Token};
 use std::future::Future;
 use std::io;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
@@ -72,6 +72,8 @@ pub struct Door {
     pub sessions: Arc<Sessions>,
     /// This machine's address, if callers from the network are answered.
     pub network: Option<IpAddr>,
+    /// What links from there are encrypted with, if they are.
+    pub identity: Option<Identity>,
 }
 
 /// Why a daemon could not run.
@@ -124,7 +126,7 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
     let (stop_web, web_stopped) = oneshot::channel::<()>();
     let mut rendezvous = None;
     let mut web_task = None;
-    if let Some(Door { listener, sessions, network }) = door {
+    if let Some(Door { listener, sessions, network, identity }) = door {
         let token = Token::random();
         let port = listener.local_addr().map_err(DaemonError::Listen)?.port();
         let address = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
@@ -133,7 +135,8 @@ pub async fn run(parts: Parts, shutdown: impl Future<Output = ()>) -> Result<Eng
         let parts = web::Parts {
             token,
             sessions,
-            doors: Doors { port, network },
+            doors: Doors { port, network, encrypted: identity.is_some() },
+            identity,
             commands: commands_in,
             live: board.watcher(),
             journal,

@@ -12,6 +12,8 @@ pub struct Doors {
     pub port: u16,
     /// This machine's address on the network, if callers from there are answered.
     pub network: Option<IpAddr>,
+    /// Callers from there are only answered over encrypted links.
+    pub encrypted: bool,
 }
 
 /// The two ends of a connection.
@@ -21,6 +23,8 @@ pub(super) struct Ends {
     pub(super) here: Option<SocketAddr>,
     /// The caller's.
     pub(super) there: SocketAddr,
+    /// Nobody between them reads along.
+    pub(super) encrypted: bool,
 }
 
 impl Ends {
@@ -32,7 +36,8 @@ impl Ends {
 
 impl Connected<IncomingStream<'_, Patient>> for Ends {
     fn connect_info(stream: IncomingStream<'_, Patient>) -> Self {
-        Self { here: stream.io().here(), there: *stream.remote_addr() }
+        let (here, encrypted) = (stream.io().here(), stream.io().is_encrypted());
+        Self { here, there: *stream.remote_addr(), encrypted }
     }
 }
 

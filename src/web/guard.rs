@@ -12,7 +12,7 @@ use crate::web::problem::{Kind, Problem};
 use axum::extract::{ConnectInfo, Request, State};
 use axum::http::{HeaderMap, HeaderName, Method, header};
 use axum::middleware::Next;
-use axum::response::Response;
+use axum::response::{IntoResponse, Redirect, Response};
 use std::net::IpAddr;
 
 /// Where a screen is let in.
@@ -26,7 +26,10 @@ pub(super) async fn guard(
     next: Next,
 ) -> Result<Response, Problem> {
     check_host(request.headers(), ends)?;
-    check_origin(request.headers())?;
+    if shared.doors.encrypted && !ends.encrypted && !ends.are_here() {
+        return Ok(to_encrypted(&request));
+    }
+    check_origin(request.headers(), ends)?;
     if is_open(request.method(), request.uri().path()) {
         return Ok(next.run(request).await);
     }
@@ -42,6 +45,13 @@ pub(super) async fn guard(
             "expected the header `Authorization: Bearer TOKEN` with this daemon's token, or a screen that was let in; for a screen: `clampbook page`",
         )),
     }
+}
+
+/// The same address over an encrypted link: what was typed by hand lacks it.
+fn to_encrypted(request: &Request) -> Response {
+    let host = text(request.headers(), header::HOST);
+    let path = request.uri().path_and_query().map_or("/", |path| path.as_str());
+    Redirect::permanent(&format!("https://{host}{path}")).into_response()
 }
 
 /// What has to be there for those who are not in yet, and tells nothing.
@@ -93,11 +103,12 @@ fn check_host(headers: &HeaderMap, ends: Ends) -> Result<(), Problem> {
     ))
 }
 
-fn check_origin(headers: &HeaderMap) -> Result<(), Problem> {
+fn check_origin(headers: &HeaderMap, ends: Ends) -> Result<(), Problem> {
     let Some(origin) = headers.get(header::ORIGIN) else { return Ok(()) };
     let origin = origin.to_str().unwrap_or_default();
     let host = text(headers, header::HOST);
-    if origin.strip_prefix("http://").is_some_and(|named| named.eq_ignore_ascii_case(host)) {
+    let scheme = if ends.encrypted { "https://" } else { "http://" };
+    if origin.strip_prefix(scheme).is_some_and(|named| named.eq_ignore_ascii_case(host)) {
         return Ok(());
     }
     Err(Problem::new(
@@ -131,6 +142,7 @@ fn is_address(host: &str, here: IpAddr) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use crate::web::door::Ends;
     use crate::web::guard::{check_origin, is_address, is_loopback, is_open};
     use axum::http::{HeaderMap, Method, header};
 
@@ -167,14 +179,18 @@ mod tests {
 
     #[test]
     fn a_page_may_only_talk_to_where_it_comes_from() {
-        let passes = |origin: Option<&str>| {
+        let there = "127.0.0.1:50000".parse().unwrap();
+        let passes_over = |encrypted: bool, origin: Option<&str>| {
             let mut headers = HeaderMap::new();
             headers.insert(header::HOST, "127.0.0.1:4711".parse().unwrap());
             if let Some(origin) = origin {
                 headers.insert(header::ORIGIN, origin.parse().unwrap());
             }
-            check_origin(&headers).is_ok()
+            check_origin(&headers, Ends { here: None, there, encrypted }).is_ok()
         };
+        let passes = |origin: Option<&str>| passes_over(false, origin);
+        assert!(passes_over(true, Some("https://127.0.0.1:4711")));
+        assert!(!passes_over(true, Some("http://127.0.0.1:4711")));
         assert!(passes(None));
         assert!(passes(Some("http://127.0.0.1:4711")));
         for origin in [

@@ -12,9 +12,11 @@ mod description;
 mod door;
 mod events;
 mod guard;
+mod identity;
 mod jobs;
 mod page;
 mod patience;
+mod private;
 mod problem;
 mod pulls;
 mod reading;
@@ -29,6 +31,7 @@ mod typed;
 
 pub use adapters::IdentifyRequest;
 pub use door::Doors;
+pub use identity::{Identity, IdentityError};
 pub use jobs::{CloseRequest, MarkRequest, ResumeRequest, StartRequest, start_job};
 pub use problem::{Kind, Problem};
 pub use reading::{JobRow, JobState, LooseRow, job, jobs, jobs_page, loose, newest};
@@ -74,6 +77,8 @@ pub struct Parts {
     pub sessions: Arc<Sessions>,
     /// Where callers are answered.
     pub doors: Doors,
+    /// What links from the network are encrypted with, if they are.
+    pub identity: Option<Identity>,
     /// Where commands go.
     pub commands: mpsc::Sender<Asked>,
     /// The daemon's state.
@@ -97,7 +102,7 @@ pub async fn serve(
     listener: TcpListener,
     shutdown: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
-    let listener = Patient { listener, patience: parts.patience };
+    let listener = Patient::new(listener, parts.patience, parts.identity.as_ref());
     let routes = router(parts).into_make_service_with_connect_info::<Ends>();
     axum::serve(listener, routes).with_graceful_shutdown(shutdown).await
 }

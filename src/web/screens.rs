@@ -11,6 +11,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::{Extension, Json};
 use serde::{Deserialize, Serialize};
+use std::net::IpAddr;
 use utoipa::ToSchema;
 
 /// The longest key that is read, characters.
@@ -35,6 +36,10 @@ pub struct NewKey {
     pub here: String,
     /// Where one on the same network is; none if callers are answered on this machine only.
     pub network: Option<String>,
+    /// SHA-256 of the certificate that the latter is encrypted with, as a browser shows it; none if it is not
+    /// encrypted, or somebody vouches for the certificate.
+    #[serde(default)]
+    pub fingerprint: Option<String>,
 }
 
 /// Makes a key.
@@ -55,15 +60,21 @@ pub(super) async fn new_key(
     }
     let key = shared.sessions.new_key((shared.now)());
     let port = shared.doors.port;
-    let network = shared.doors.network.map(|address| link(&format!("{address}:{port}"), &key));
-    let here = link(&format!("127.0.0.1:{port}"), &key);
-    Ok((StatusCode::CREATED, Json(NewKey { key, seconds: KEY_LASTS_S as u32, here, network })))
+    let encrypted = shared.doors.encrypted;
+    let on_network = |address: IpAddr| link(&format!("{address}:{port}"), &key, encrypted);
+    let network = shared.doors.network.map(on_network);
+    let here = link(&format!("127.0.0.1:{port}"), &key, false);
+    let fingerprint = shared.identity.as_ref().and_then(|identity| identity.to_compare());
+    let fingerprint = fingerprint.map(str::to_owned);
+    let seconds = KEY_LASTS_S as u32;
+    Ok((StatusCode::CREATED, Json(NewKey { key, seconds, here, network, fingerprint })))
 }
 
 /// Where a screen is let in with `key`. Behind the `#`, where no server and no log sees it.
 #[must_use]
-pub fn link(authority: &str, key: &str) -> String {
-    format!("http://{authority}/enter#{key}")
+pub fn link(authority: &str, key: &str, encrypted: bool) -> String {
+    let scheme = if encrypted { "https" } else { "http" };
+    format!("{scheme}://{authority}/enter#{key}")
 }
 
 /// Lets a screen in, which from then on sends the cookie that it is answered with.
@@ -88,7 +99,8 @@ pub(super) async fn enter(
     match shared.sessions.enter(now, key, &device, ends.there.ip()) {
         Ok((row, secret)) => {
             tracing::info!("{device} at {} was let in as screen {}", row.from, row.session);
-            let cookie = [(header::SET_COOKIE, shared.sessions.set_cookie(&secret))];
+            let cookie =
+                [(header::SET_COOKIE, shared.sessions.set_cookie(&secret, ends.encrypted))];
             Ok((StatusCode::CREATED, cookie, Json(row)).into_response())
         }
         Err(Refused::Key) => Err(Problem::new(

@@ -5,14 +5,13 @@
 //! itself; they stand in a file for its owner's eyes alone, beside the journal.
 
 use crate::core::time::Stamp;
+use crate::web::private;
 use crate::web::token::Token;
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::VecDeque;
-use std::ffi::OsString;
-use std::fs::{self, OpenOptions};
-use std::io::{self, Write};
+use std::fs;
 use std::net::IpAddr;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -100,9 +99,7 @@ impl Sessions {
     /// every screen has to be let in anew.
     #[must_use]
     pub fn of(journal: &Path) -> Self {
-        let mut name = OsString::from(journal);
-        name.push(".screens.json");
-        let file = PathBuf::from(name);
+        let file = private::beside(journal, ".screens.json");
         let book = fs::read(&file).ok().and_then(|text| match serde_json::from_slice(&text) {
             Ok(book) => Some(book),
             Err(error) => {
@@ -228,10 +225,12 @@ impl Sessions {
         found
     }
 
-    /// The line that has a browser keep the secret: no script can read it, no other site can use it.
-    pub(super) fn set_cookie(&self, secret: &Token) -> String {
+    /// The line that has a browser keep the secret: no script can read it, no other site can use it, and one
+    /// that was given over an encrypted link is sent over no other.
+    pub(super) fn set_cookie(&self, secret: &Token, encrypted: bool) -> String {
+        let only = if encrypted { "; Secure" } else { "" };
         format!(
-            "{}={}; Path=/; HttpOnly; SameSite=Strict; Max-Age={SESSION_LASTS_S}",
+            "{}={}; Path=/; HttpOnly; SameSite=Strict; Max-Age={SESSION_LASTS_S}{only}",
             self.cookie,
             secret.text()
         )
@@ -243,7 +242,7 @@ impl Sessions {
 
     /// Keeps it all; that it cannot be kept must not keep anybody out.
     fn save(&self, book: &Book) {
-        if let Err(error) = write_private(&self.file, book) {
+        if let Err(error) = private::write(&self.file, book) {
             tracing::warn!(
                 "{} could not be written, so that screens have to be let in anew after a restart: {error}",
                 self.file.display()
@@ -265,22 +264,6 @@ fn plain(key: &str) -> String {
 /// SHA-256, lower-case hexadecimal. What is compared is a digest, so that the time taken tells nothing.
 fn digest(text: &str) -> String {
     Sha256::digest(text).iter().map(|octet| format!("{octet:02x}")).collect()
-}
-
-fn write_private(path: &Path, book: &Book) -> io::Result<()> {
-    let mut draft = OsString::from(path);
-    draft.push(".new");
-    let draft = PathBuf::from(draft);
-    let mut options = OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    // A draft left behind by a killed process may have other rights: start afresh.
-    let _ = fs::remove_file(&draft);
-    let mut file = options.open(&draft)?;
-    file.write_all(&serde_json::to_vec(book).map_err(io::Error::other)?)?;
-    file.sync_all()?;
-    fs::rename(&draft, path)
 }
 
 /// What a browser says of itself, in a few words: `Firefox on Android`.
@@ -337,7 +320,7 @@ mod tests {
         let late = sessions.new_key(start);
         let after = start + KEY_LASTS_S;
         assert_eq!(sessions.enter(after, &late, "", HERE).unwrap_err(), Refused::Key);
-        let cookie = sessions.set_cookie(&secret);
+        let cookie = sessions.set_cookie(&secret, false);
         let (pair, rest) = cookie.split_once(';').unwrap();
         assert_eq!(rest, " Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000");
         assert_eq!(sessions.find(start, &format!("other=1; {pair}")), Some(1));
@@ -367,7 +350,7 @@ mod tests {
         sessions.note_port(4711);
         let key = sessions.new_key(Stamp(0));
         let (_, secret) = sessions.enter(Stamp(0), &key, "Firefox", HERE).unwrap();
-        let cookie = sessions.set_cookie(&secret);
+        let cookie = sessions.set_cookie(&secret, false);
         let path = folder.path().join("journal.sqlite.screens.json");
         let text = std::fs::read_to_string(&path).unwrap();
         assert!(!text.contains(secret.text()), "{text}");

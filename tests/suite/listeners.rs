@@ -38,7 +38,8 @@ impl Hall {
         let parts = Parts {
             token: token.clone(),
             sessions: Arc::new(Sessions::of(Path::new(""))),
-            doors: Doors { port: address.port(), network: None },
+            doors: Doors { port: address.port(), network: None, encrypted: false },
+            identity: None,
             commands: mpsc::channel(1).0,
             live: live_out,
             journal: PathBuf::new(),

@@ -3,9 +3,15 @@
 use crate::rig::{Rig, Served};
 use clampbook::daemon::network;
 use serde_json::{Value, json};
+use std::fs;
 use std::io::{Read, Write};
 use std::net::{IpAddr, SocketAddr, TcpStream};
+use std::sync::Arc;
 use std::time::Duration;
+use tokio_rustls::rustls::crypto::ring;
+use tokio_rustls::rustls::pki_types::CertificateDer;
+use tokio_rustls::rustls::pki_types::pem::PemObject;
+use tokio_rustls::rustls::{ClientConfig, ClientConnection, RootCertStore, StreamOwned};
 
 const JSON: &str = "Content-Type: application/json\r\n";
 
@@ -14,19 +20,46 @@ struct Caller {
     address: SocketAddr,
     /// Further lines of every request.
     lines: String,
+    /// Over an encrypted link to whoever can show that they are these.
+    trusted: Option<Arc<ClientConfig>>,
 }
+
+trait Stream: Read + Write {}
+impl<T: Read + Write> Stream for T {}
 
 impl Caller {
     fn here(served: &Served) -> Self {
-        Self { address: served.address(), lines: String::new() }
+        Self { address: served.address(), lines: String::new(), trusted: None }
     }
 
     fn at(served: &Served, ip: IpAddr) -> Self {
-        Self { address: SocketAddr::new(ip, served.address().port()), lines: String::new() }
+        let address = SocketAddr::new(ip, served.address().port());
+        Self { address, lines: String::new(), trusted: None }
     }
 
     fn with(&self, lines: &str) -> Self {
-        Self { address: self.address, lines: format!("{}{lines}", self.lines) }
+        let lines = format!("{}{lines}", self.lines);
+        Self { address: self.address, lines, trusted: self.trusted.clone() }
+    }
+
+    /// The same caller, over an encrypted link to the owner of this certificate (PEM).
+    fn trusting(&self, certificate: &str) -> Self {
+        let certificate = CertificateDer::from_pem_slice(certificate.as_bytes()).unwrap();
+        let mut roots = RootCertStore::empty();
+        roots.add(certificate).unwrap();
+        let builder = ClientConfig::builder_with_provider(Arc::new(ring::default_provider()));
+        let builder = builder.with_safe_default_protocol_versions().unwrap();
+        let config = builder.with_root_certificates(roots).with_no_client_auth();
+        Self { trusted: Some(Arc::new(config)), ..self.with("") }
+    }
+
+    fn connect(&self) -> Box<dyn Stream> {
+        let stream = TcpStream::connect(self.address).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        let Some(config) = &self.trusted else { return Box::new(stream) };
+        let name = self.address.ip().into();
+        let greeted = ClientConnection::new(Arc::clone(config), name).unwrap();
+        Box::new(StreamOwned::new(greeted, stream))
     }
 
     /// Status, head in small letters, and body.
@@ -36,8 +69,7 @@ impl Caller {
     }
 
     fn call_as(&self, host: &str, method: &str, path: &str, body: &str) -> (u16, String, String) {
-        let mut stream = TcpStream::connect(self.address).unwrap();
-        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        let mut stream = self.connect();
         let (lines, length) = (&self.lines, body.len());
         write!(
             stream,
@@ -62,7 +94,9 @@ impl Caller {
         let (status, head, body) = self.enter(&new_key(served));
         assert_eq!(status, 201, "{body}");
         let line = head.lines().find_map(|line| line.strip_prefix("set-cookie: ")).unwrap();
-        assert!(line.ends_with("; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000"), "{line}");
+        let secure = if self.trusted.is_some() { "; Secure" } else { "" };
+        let ends = format!("; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000{secure}");
+        assert!(line.ends_with(&ends), "{line}");
         self.with(&format!("Cookie: {}\r\n", line.split(';').next().unwrap()))
     }
 }
@@ -189,6 +223,61 @@ fn the_network_is_answered_only_when_that_is_asked_for() {
     assert!(link.starts_with(&format!("http://{ip}:{}/enter#", served.address().port())), "{link}");
     let log = rig.log();
     assert!(log.contains(&format!("http://{ip}:")) && log.contains('█'), "{log}");
+}
+
+#[test]
+fn over_an_encrypted_link_a_screen_is_let_in_and_a_plain_one_is_shown_the_way() {
+    let Some(ip) = network::own_address() else {
+        println!("this machine is on no network: nothing to try");
+        return;
+    };
+    let rig = Rig::new();
+    let mut served = rig.serve(&["--lan", "--tls"]);
+    let authority = SocketAddr::new(ip, served.address().port());
+    let plain = Caller::at(&served, ip);
+    let (status, head, _) = plain.call("GET", "/enter", "");
+    assert_eq!(status, 308);
+    assert!(head.contains(&format!("location: https://{authority}/enter")), "{head}");
+    assert_eq!(plain.enter(&new_key(&served)).0, 308, "no key is taken that could be read");
+    let told =
+        || -> Value { serde_json::from_str(&served.post("/v1/keys", &json!({})).1).unwrap() };
+    let (link, fingerprint) = (told()["network"].clone(), told()["fingerprint"].clone());
+    assert!(link.as_str().unwrap().starts_with(&format!("https://{authority}/enter#")), "{link}");
+    assert!(told()["here"].as_str().unwrap().starts_with("http://127.0.0.1:"));
+    assert!(rig.log().contains(fingerprint.as_str().unwrap()), "{}", rig.log());
+    let kept = || -> Value {
+        serde_json::from_slice(&fs::read(rig.path("journal.sqlite.tls.json")).unwrap()).unwrap()
+    };
+    let first = kept();
+    let caller = plain.trusting(first["certificate"].as_str().unwrap());
+    let screen = caller.let_in(&served);
+    assert_eq!(screen.call("GET", "/v1/state", "").0, 200);
+    let note = json!({"say": "note", "text": "x", "origin": "page"}).to_string();
+    let mark = |scheme: &str| {
+        let lines = format!("{JSON}Origin: {scheme}://{authority}\r\n");
+        screen.with(&lines).call("POST", "/v1/jobs/current/marks", &note)
+    };
+    kind(&mark("https"), 409, "no-job");
+    kind(&mark("http"), 403, "origin");
+    assert_eq!(served.get("/v1/state").0, 200, "on this machine nobody is on the way");
+    assert_eq!(served.signal("TERM"), Some(0));
+    let _served = rig.serve(&["--lan", "--tls"]);
+    assert_eq!(kept(), first, "it is trusted once");
+    assert_eq!(screen.call("GET", "/v1/state", "").0, 200);
+}
+
+#[test]
+fn a_certificate_that_is_none_is_told_with_its_file() {
+    if network::own_address().is_none() {
+        println!("this machine is on no network: nothing to try");
+        return;
+    }
+    let told = Rig::new()
+        .file("none.pem", "nothing")
+        .run("serve --lan --tls-certificate none.pem --tls-key none.pem")
+        .run("serve --lan --tls-certificate gone.pem --tls-key none.pem")
+        .told();
+    insta::assert_snapshot!(told);
 }
 
 #[test]

@@ -43,7 +43,7 @@ pub fn run(args: &Page, journal: Option<&Path>, printer: Printer) -> Result<Done
                 .to_owned(),
         )
     })?;
-    qr::show_link(printer, link);
+    qr::show_link(printer, link, key.fingerprint.as_deref());
     Ok(Done::Fine)
 }
 

@@ -16,9 +16,10 @@ use crate::daemon::sources::Source;
 use crate::daemon::speaker::Speaker;
 use crate::daemon::wake::Outcome;
 use crate::daemon::{self, Door, Parts, clock, network};
-use crate::web::{self, Sessions};
+use crate::web::{self, Identity, Sessions};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use std::net::IpAddr;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -84,6 +85,10 @@ async fn open_door(args: &Serve, journal: &Path, printer: Printer) -> Result<Doo
     } else {
         None
     };
+    let identity = match network {
+        Some(address) => identity(args, journal, address)?,
+        None => None,
+    };
     let listener = daemon::listen(args.port, sessions.port(), args.lan)
         .await
         .map_err(|error| Failure::failed("cannot serve", &error))?;
@@ -93,9 +98,21 @@ async fn open_door(args: &Serve, journal: &Path, printer: Printer) -> Result<Doo
             .map_err(|error| Failure::failed("the listener has no address", &error))?
             .port();
         let key = sessions.new_key(clock::now());
-        qr::show_link(printer, &web::link(&format!("{address}:{port}"), &key));
+        let link = web::link(&format!("{address}:{port}"), &key, identity.is_some());
+        let to_compare = identity.as_ref().and_then(Identity::to_compare);
+        qr::show_link(printer, &link, to_compare);
     }
-    Ok(Door { listener, sessions, network })
+    Ok(Door { listener, sessions, network, identity })
+}
+
+/// What links from the network are encrypted with, if that is asked for.
+fn identity(args: &Serve, journal: &Path, address: IpAddr) -> Result<Option<Identity>, Failure> {
+    let found = match (&args.tls_certificate, &args.tls_key) {
+        (Some(certificate), Some(key)) => Identity::read(certificate, key),
+        _ if args.tls => Identity::own(journal, address, clock::now()),
+        _ => return Ok(None),
+    };
+    found.map(Some).map_err(|error| Failure::input("links cannot be encrypted", &error))
 }
 
 fn speaker(args: &Serve) -> Result<Option<Speaker>, Failure> {
