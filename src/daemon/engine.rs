@@ -7,6 +7,7 @@
 //! Deliberately absent: threads, channels, time of its own.
 
 mod claim;
+mod given;
 mod hand;
 mod jobs;
 mod typed;

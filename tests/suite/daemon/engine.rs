@@ -262,7 +262,7 @@ fn held_then_pulled(confirmed: f64, pulled: f64, error_us: u32) -> (Vec<WarningC
 
 #[test]
 fn a_clock_that_cannot_tell_whether_a_pull_came_before_the_last_word_accuses_nobody() {
-    let early = vec![WarningCode::HoldOpen];
+    let early = vec![WarningCode::RedoSlack];
     for (confirmed, pulled, error_us, told) in [
         (10.0, 9.7, 100_000, (early.clone(), 9.7)),
         (10.0, 9.7, 300_000, (vec![], 10.0)),
