@@ -289,6 +289,8 @@ pub fn refused(refusal: Refusal) -> Failure {
         | Refusal::TooMuch(_)
         | Refusal::NothingAsked
         | Refusal::NotDue(_)
+        | Refusal::NotGiven(_)
+        | Refusal::NoPlanText
         | Refusal::NotLoose { .. }
         | Refusal::NothingSaid
         | Refusal::UnknownName { .. } => Failure::Input(message),

@@ -267,6 +267,14 @@ pub enum Refusal {
         /// The plan's names that come nearest, best first.
         nearest: Vec<String>,
     },
+    /// A value was not taken.
+    #[error("{}", .0.join("\n"))]
+    NotGiven(Vec<String>),
+    /// Nothing can be put into a plan whose text is gone.
+    #[error(
+        "expected the plan's text, but found that this job has none (any more); note the value with `note`, and state the fastener as done"
+    )]
+    NoPlanText,
     /// Something is open.
     #[error(
         "expected nothing open, but found {}; finish it, or close with `clampbook job close --open REASON`",

@@ -35,6 +35,7 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         Event::Described { at, described, .. } => (*at, What::Described(described.clone())),
         Event::Motion(motion) => (recorded, What::Motion(motion.clone())),
         Event::Mark(mark) => (recorded, What::Mark(mark.clone())),
+        Event::Given(given) => (recorded, What::Given(given.clone())),
         Event::Link(change) => (recorded, What::Link(change.clone())),
         Event::Gap(gap) => (recorded, What::Gap(gap.clone())),
         Event::JobClosed { .. } => (recorded, What::End),

@@ -43,6 +43,8 @@ pub enum TypedWhat {
     Yes(Option<String>),
     /// A note for the record.
     Note(String),
+    /// The value of a joint that the plan left to be looked up: `slide-pins 26 N·m`.
+    Give(String),
     /// Close the job.
     Close,
 }
@@ -52,7 +54,7 @@ pub enum TypedWhat {
 pub enum TypedError {
     /// It is none of the words.
     #[error(
-        "expected a torque, `low`, `done`, `at NAME`, `yes`, `undo`, `note TEXT` or `close`, but found `{0}`; write it like `102.5 N·m at wheel/3`"
+        "expected a torque, `low`, `done`, `at NAME`, `yes`, `undo`, `note TEXT`, `value JOINT TORQUE` or `close`, but found `{0}`; write it like `102.5 N·m at wheel/3`"
     )]
     Unknown(String),
     /// It is longer than any of them.
@@ -90,6 +92,10 @@ pub fn parse(line: &str) -> Result<Option<Typed>, TypedError> {
             return Err(TypedError::Bare("note", "a text", "stud looks stretched"));
         }
         "note" => return plain(TypedWhat::Note(rest.to_owned())),
+        "value" if rest.is_empty() => {
+            return Err(TypedError::Bare("value", "a joint and its torque", "slide-pins 26 N·m"));
+        }
+        "value" => return plain(TypedWhat::Give(rest.to_owned())),
         "yes" | "y" => {
             return plain(TypedWhat::Yes((!rest.is_empty()).then(|| rest.to_owned())));
         }

@@ -152,6 +152,7 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 | Event::Described { .. }
                 | Event::Motion(_)
                 | Event::Mark(_)
+                | Event::Given(_)
                 | Event::Link(_)
                 | Event::Verdict(_)
                 | Event::Warning(_)

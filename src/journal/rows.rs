@@ -270,6 +270,7 @@ fn kind_of(event: &Event) -> &'static str {
         Event::Described { .. } => "described",
         Event::Motion(_) => "motion",
         Event::Mark(_) => "mark",
+        Event::Given(_) => "given",
         Event::Link(_) => "link",
         Event::Gap(_) => "gap",
         Event::Verdict(_) => "verdict",
@@ -300,9 +301,9 @@ fn version_of(event: &Event) -> i64 {
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "adapter" | "reading" | "mark" => Some(2),
-        "job-started" | "claimed" | "described" | "motion" | "link" | "gap" | "verdict"
-        | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased" | "recheck-of"
-        | "recheck-due" | "corrected" | "certificate" => Some(1),
+        "job-started" | "claimed" | "described" | "motion" | "given" | "link" | "gap"
+        | "verdict" | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased"
+        | "recheck-of" | "recheck-due" | "corrected" | "certificate" => Some(1),
         _ => None,
     }
 }
@@ -322,6 +323,7 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::Described { .. }
         | Event::Motion(_)
         | Event::Mark(_)
+        | Event::Given(_)
         | Event::Link(_)
         | Event::Gap(_)
         | Event::Verdict(_)

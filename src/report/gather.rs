@@ -42,6 +42,7 @@ pub(crate) struct Facts<'a> {
 /// Sorts `entries`.
 pub(crate) fn gather<'a>(
     entries: &'a [Entry],
+    plan: &'a Plan,
     context: &ReportContext,
 ) -> Result<Facts<'a>, ReportError> {
     let mut ordered: Vec<&Entry> = entries.iter().collect();
@@ -49,10 +50,10 @@ pub(crate) fn gather<'a>(
     let ours = |entry: &&&Entry| entry.job == Some(context.job);
 
     let started = ordered.iter().filter(ours).find_map(|entry| match &entry.event {
-        Event::JobStarted { plan, plan_hash, uuid } => Some((*entry, plan, plan_hash, uuid)),
+        Event::JobStarted { plan_hash, uuid, .. } => Some((*entry, plan_hash, uuid)),
         _ => None,
     });
-    let Some((start, plan, plan_hash, uuid)) = started else {
+    let Some((start, plan_hash, uuid)) = started else {
         return Err(ReportError::NoSuchJob { job: context.job.0, entries: entries.len() });
     };
     let clockface = Clockface::new(context.time_zone.clone(), start.at);
@@ -113,6 +114,15 @@ pub(crate) fn gather<'a>(
                 let said = facts.mark(entry, mark);
                 facts.marks.push(said);
             }
+            Event::Given(given) => facts.marks.push(MarkReport {
+                entry: entry.number,
+                at: facts.clockface.moment(entry.at),
+                origin: given.origin,
+                say: "value",
+                fastener: None,
+                hold: None,
+                text: Personal::Given(given.line.clone()),
+            }),
             Event::Warning(warning) => facts.warnings.push((entry.number, warning)),
             Event::Link(change) => facts.link(&mut down, entry.at, change),
             Event::Gap(gap) => facts.gaps.push(GapReport {

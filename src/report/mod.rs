@@ -30,6 +30,7 @@ pub mod visible;
 pub mod words;
 
 use crate::core::event::{Entry, JobId, Summary};
+use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use jiff::tz::TimeZone;
 pub use model::Report;
@@ -98,16 +99,18 @@ impl Report {
     ///
     /// `entries` may be in any order and may hold other jobs' entries, which are passed over. Entries
     /// without a job are reported as loose if they lie between the job's start and its close.
-    /// `summary` is how the job stands after the last of them.
+    /// `plan` is the job's with the values that were given while it was under way, `summary` how the job stands
+    /// after the last of the entries.
     ///
     /// # Errors
     /// The job's start is missing, or `summary` belongs to another plan.
     pub fn build(
         entries: &[Entry],
+        plan: &Plan,
         summary: &Summary,
         context: &ReportContext,
     ) -> Result<Self, ReportError> {
-        let facts = gather::gather(entries, context)?;
+        let facts = gather::gather(entries, plan, context)?;
         assemble::assemble(facts, summary, context)
     }
 }

@@ -14,7 +14,7 @@ impl Report {
         leave_out(&mut self.vehicle.vin);
         leave_out(&mut self.job.operator);
         leave_out(&mut self.job.open_reason);
-        for mark in &mut self.operator_said {
+        for mark in self.operator_said.iter_mut().filter(|mark| mark.say != "value") {
             leave_out(&mut mark.text);
         }
         for correction in &mut self.corrections {

@@ -172,6 +172,7 @@ pub fn said(mark: &MarkReport) -> &'static str {
         "opened" => "opened or slackened",
         "low" => "stayed below its torque",
         "skip" => "left out on purpose",
+        "value" => "value that the plan left to be looked up",
         "retract" => "took back what was said or assigned last",
         _ => "note",
     }

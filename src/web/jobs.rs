@@ -98,12 +98,15 @@ pub(super) async fn start(
     State(shared): State<Shared>,
     Body(StartRequest { plan }): Body<StartRequest>,
 ) -> Result<impl IntoResponse, Problem> {
-    let done = ask(&shared, Command::Start(Box::new(start_job(plan)?))).await?;
+    Ok(created(ask(&shared, Command::Start(Box::new(start_job(plan)?))).await?))
+}
+
+fn created(done: Done) -> impl IntoResponse {
     let location = match &done {
         Done::Started { job } => Some([(header::LOCATION, format!("/v1/jobs/{}", job.0))]),
         _ => None,
     };
-    Ok((StatusCode::CREATED, location, Json(done)))
+    (StatusCode::CREATED, location, Json(done))
 }
 
 /// Starts a job that pulls again what another one tightened.
@@ -127,12 +130,7 @@ pub(super) async fn recheck(
     Named(job): Named<u32>,
 ) -> Result<impl IntoResponse, Problem> {
     let random = rand::random();
-    let done = ask(&shared, Command::Recheck { job: JobId(job), random }).await?;
-    let location = match &done {
-        Done::Started { job } => Some([(header::LOCATION, format!("/v1/jobs/{}", job.0))]),
-        _ => None,
-    };
-    Ok((StatusCode::CREATED, location, Json(done)))
+    Ok(created(ask(&shared, Command::Recheck { job: JobId(job), random }).await?))
 }
 
 /// Keeps a mark in the job under way.

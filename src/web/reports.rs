@@ -65,7 +65,8 @@ fn built(
         chain_head,
         job,
     };
-    Report::build(&entries, &tracker.summary(), &context).map_err(|error| broken(&error))
+    Report::build(&entries, tracker.plan(), &tracker.summary(), &context)
+        .map_err(|error| broken(&error))
 }
 
 fn broken(error: &dyn std::error::Error) -> Problem {

@@ -20,7 +20,7 @@ use utoipa::ToSchema;
 pub struct TypedRequest {
     /// A torque, `low`, `done`, `at NAME`, `yes`, `undo`, `note TEXT` or `close`.
     pub line: String,
-    /// For a number that names no unit: `N·m`, `lbf·ft`, `lbf·in`, `kgf·m` or `kgf·cm`.
+    /// For a number that names no unit: `N·m`, `lbf·ft`, `lbf·in`, `ozf·in`, `kgf·m` or `kgf·cm`.
     #[serde(default)]
     pub unit: Option<TorqueUnit>,
 }

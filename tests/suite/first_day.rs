@@ -354,3 +354,40 @@ fn a_measured_pull_is_shown_and_counted_as_ever_and_a_typed_one_never() {
     assert_eq!(end(shown, &[(TYPED, 178.0, true)]), Ending::Stated);
     assert_eq!(end(counted, &[(TYPED, 120.0, true), ("a", 178.0, true)]), Ending::Shown);
 }
+
+const LOOKED_UP_LATER: &str = r#"plan = "Caliper"
+source = "sheet"
+tolerance = "±10 %"
+[joints]
+slide-pins = { line = 2, target = "?", passes = ["50 %", "final"] }
+damper-eye = "122 N·m"
+"#;
+
+#[test]
+fn a_value_that_the_plan_left_open_is_given_while_the_work_is_under_way() {
+    let rig = Rig::new()
+        .file("caliper.toml", LOOKED_UP_LATER)
+        .run("job start caliper.toml")
+        .run_with("typed", "26\n")
+        .run("job mark value slide-pins 26")
+        .run("job mark value slide-pin \"26 N·m\"")
+        .run("job mark value damper-eye \"130 N·m\"")
+        .run("job mark value slide-pins \"62 N·m\"")
+        .run("job mark retract")
+        .run("job mark value slide-pins \"26 N·m ±4 %\"")
+        .run_with("typed", "13\n13\n26.2\n25.9\n122\n")
+        .run("job close")
+        .run("report 1 --json report.json --text")
+        .run("record 1 --out job.ndjson")
+        .run("replay caliper.toml job.ndjson");
+    let report = std::fs::read_to_string(rig.path("report.json")).unwrap();
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    let said = report["operator_said"].as_array().unwrap();
+    let values: Vec<&serde_json::Value> = said
+        .iter()
+        .filter(|mark| mark["say"] == "value")
+        .map(|mark| &mark["text"]["text"])
+        .collect();
+    assert_eq!(values, ["slide-pins 62 N·m", "slide-pins 26 N·m ±4 %"]);
+    assert_snapshot!(rig.told());
+}

@@ -46,6 +46,7 @@ fn told(text: &str) -> Vec<String> {
                     format!("motion {} {}-{}", motion.adapter, motion.from_seq, motion.to_seq)
                 }
                 What::Mark(mark) => format!("mark {:?}", mark.say),
+                What::Given(given) => format!("given {}", given.line),
                 What::Link(change) => format!("link {} {:?}", change.adapter, change.state),
                 What::Gap(gap) => format!("gap {} {}-{}", gap.adapter, gap.first, gap.last),
                 What::Tick => "tick".to_owned(),

@@ -138,7 +138,7 @@ fn an_adapter_without_numbers_is_said_to_lose_what_was_not_heard() {
 fn what_cannot_be_reported_is_refused_with_a_remedy() {
     let job = wheel_and_pin();
     let refusal = |summary: &Summary, job_asked: JobId| {
-        Report::build(&job.entries, summary, &context(job_asked)).unwrap_err()
+        Report::build(&job.entries, &job.plan, summary, &context(job_asked)).unwrap_err()
     };
     assert_eq!(
         refusal(&job.summary(), JobId(9)).to_string(),

@@ -141,15 +141,15 @@ fn what_could_change_the_torque_is_refused_with_a_remedy() {
         ),
         (
             "9 kN·m",
-            "expected a torque unit, but found `kN·m`; use N·m, lbf·ft, lbf·in, kgf·m or kgf·cm",
+            "expected a torque unit, but found `kN·m`; use N·m, lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm",
         ),
         (
             "75 lb/ft",
-            "expected a torque unit, but found `lb/ft`; use N·m, lbf·ft, lbf·in, kgf·m or kgf·cm",
+            "expected a torque unit, but found `lb/ft`; use N·m, lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm",
         ),
         (
             "75",
-            "expected a unit after `75`, but found none; write it like `75 N·m`, or use lbf·ft, lbf·in, kgf·m or kgf·cm",
+            "expected a unit after `75`, but found none; write it like `75 N·m`, or use lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm",
         ),
         ("N·m", "expected a number and a unit, but found `N·m`; write it like `228 N·m`"),
         ("", "expected a number and a unit, but found ``; write it like `228 N·m`"),

@@ -130,6 +130,7 @@ impl<'a> Conversion<'a> {
                 }
             }
             Item::Mark { at, mark } => self.push(*at, What::Mark(mark.clone())),
+            Item::Given { at, given } => self.push(*at, What::Given(given.clone())),
             Item::Link { at, change } => self.push(*at, What::Link(change.clone())),
         }
     }

@@ -1,6 +1,6 @@
 //! The lines of a recording as checked values.
 
-use crate::core::event::{AdapterInfo, LinkChange, Mark, Motion, Reading, Trace};
+use crate::core::event::{AdapterInfo, Given, LinkChange, Mark, Motion, Reading, Trace};
 pub use crate::core::press::Press;
 use crate::core::time::Stamp;
 
@@ -55,6 +55,13 @@ pub enum Item {
         /// What.
         mark: Mark,
     },
+    /// A value that the plan left to be looked up.
+    Given {
+        /// When.
+        at: Stamp,
+        /// Which.
+        given: Given,
+    },
     /// The radio link.
     Link {
         /// When.
@@ -74,6 +81,7 @@ impl Item {
             | Self::Reading { at, .. }
             | Self::Motion { at, .. }
             | Self::Mark { at, .. }
+            | Self::Given { at, .. }
             | Self::Link { at, .. } => Some(*at),
             Self::Trace { trace, .. } => Some(trace.start),
             Self::Button(button) => Some(button.at),

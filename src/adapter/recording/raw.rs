@@ -7,7 +7,8 @@ use super::limits::{
 };
 use super::line::{Button, Header, Item, Press};
 use crate::core::event::{
-    AdapterInfo, LinkChange, LinkState, Mark, Motion, Moved, Origin, Reading, Reports, Say, Trace,
+    AdapterInfo, Given, GivenStep, LinkChange, LinkState, Mark, Motion, Moved, Origin, Reading,
+    Reports, Say, Trace,
 };
 use crate::core::units::Torque;
 use serde::de::DeserializeOwned;
@@ -101,6 +102,13 @@ struct MarkLine {
 }
 
 #[derive(Serialize, Deserialize)]
+struct GivenLine {
+    t: f64,
+    line: String,
+    steps: Vec<GivenStep>,
+}
+
+#[derive(Serialize, Deserialize)]
 struct LinkLine {
     t: f64,
     adapter: String,
@@ -125,6 +133,11 @@ pub(super) fn parse(kind: &str, text: &[u8]) -> Result<Option<Item>, Fault> {
                 at: stamp(line.t)?,
                 mark: Mark { say: line.say, origin: Origin::Recording },
             }
+        }
+        "given" => {
+            let line: GivenLine = object(kind, text)?;
+            let given = Given { line: line.line, steps: line.steps, origin: Origin::Recording };
+            Item::Given { at: stamp(line.t)?, given }
         }
         "link" => {
             let line: LinkLine = object(kind, text)?;
@@ -217,6 +230,10 @@ pub(super) fn emit(item: &Item) -> Result<String, Fault> {
         Item::Mark { at, mark } => {
             let line = MarkLine { t: at.seconds(), say: mark.say.clone() };
             ("mark", json("mark", line))
+        }
+        Item::Given { at, given } => {
+            let Given { line, steps, .. } = given.clone();
+            ("given", json("given", GivenLine { t: at.seconds(), line, steps }))
         }
         Item::Link { at, change } => {
             let line =

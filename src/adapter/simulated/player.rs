@@ -96,7 +96,8 @@ impl Player {
             arrival = arrival.max(at);
             match what {
                 // Numbers that never come are found missing by the session.
-                What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
+                // A value is for the plan that it was looked up for, and that may be another one.
+                What::Given(_) | What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
                 What::Reading(_)
                 | What::Adapter(_)
                 | What::Motion(_)
@@ -188,7 +189,7 @@ impl Player {
                     }
                     LinkState::Back => self.link(&change.adapter),
                 },
-                What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
+                What::Given(_) | What::Gap(_) | What::Described(_) | What::Tick | What::End => {}
             },
             Due::Sampled { adapter: id, trace } => {
                 if let Some(adapter) = self.adapters.get_mut(&id).filter(|adapter| adapter.linked) {

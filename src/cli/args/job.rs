@@ -161,6 +161,16 @@ pub enum MarkVerb {
         #[arg(long)]
         reason: String,
     },
+    /// The value of a joint that the plan left open (`"?"`), now that it was looked up
+    #[command(after_help = "Examples:\n  \
+        clampbook job mark value slide-pins \"26 N·m\"\n  \
+        clampbook job mark value bar-link \"46 N·m ±10 %\"")]
+    Value {
+        /// The joint, as the plan names it
+        joint: String,
+        /// Its torque with the unit, and its own tolerance if you like, as in a plan; `none` if none is published
+        torque: String,
+    },
     /// A note for the record
     #[command(after_help = "Example:\n  clampbook job mark note \"cam bolt was seized\"")]
     Note {

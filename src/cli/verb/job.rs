@@ -62,10 +62,11 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             Ok(Done::Fine)
         }
         JobVerb::Mark(mark) => {
-            let say = say(mark);
             let access = Access::find(journal)?;
-            let done = access.ask(Ask::Mark(Mark { say, origin: Origin::CommandLine }))?;
-            if let command::Done::Marked { job, warnings } = done {
+            let done = access.ask(asked(mark))?;
+            if let command::Done::Marked { job, warnings }
+            | command::Done::Heard { job: Some(job), warnings, .. } = done
+            {
                 for warning in &warnings {
                     printer.toned(Tone::Alarm, account::warning_line(warning))?;
                 }
@@ -166,8 +167,8 @@ fn tell_leaving(printer: Printer, leaving: &Leaving) -> Result<(), Failure> {
     Ok(())
 }
 
-fn say(verb: &MarkVerb) -> Say {
-    match verb.clone() {
+fn asked(verb: &MarkVerb) -> Ask {
+    let say = match verb.clone() {
         MarkVerb::At { fastener } => Say::At { fastener },
         MarkVerb::Confirm { hold } => Say::Confirm { hold },
         MarkVerb::Stated { fastener } => Say::Stated { fastener },
@@ -176,7 +177,11 @@ fn say(verb: &MarkVerb) -> Say {
         MarkVerb::Skip { fastener, reason } => Say::Skip { fastener, reason },
         MarkVerb::Note { text } => Say::Note { text },
         MarkVerb::Retract => Say::Retract,
-    }
+        MarkVerb::Value { joint, torque } => {
+            return Ask::Type { line: format!("value {joint} {torque}"), unit: None };
+        }
+    };
+    Ask::Mark(Mark { say, origin: Origin::CommandLine })
 }
 
 fn list_row(printer: Printer, row: &JobRow) -> Result<(), Failure> {
@@ -239,7 +244,9 @@ pub fn next_line(next: Option<&Next>) -> String {
         Some(Next::Confirm { hold, text }) => {
             format!("{text} (clampbook job mark confirm {hold})")
         }
-        Some(Next::LookUp { group }) => format!("look up the value of {group}"),
+        Some(Next::LookUp { group }) => {
+            format!("look up the value of {group} (clampbook job mark value {group} \"26 N·m\")")
+        }
         Some(Next::State { fastener }) => {
             format!("{fastener}, without the adapter (clampbook job mark stated {fastener})")
         }

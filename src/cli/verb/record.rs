@@ -178,6 +178,7 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         }
         Event::Motion(motion) => Some(Item::Motion { at, motion: motion.clone() }),
         Event::Mark(mark) => Some(Item::Mark { at, mark: spoken(mark, entry) }),
+        Event::Given(given) => Some(Item::Given { at, given: given.clone() }),
         Event::Link(change) if change.state != LinkState::Asleep => {
             Some(Item::Link { at, change: change.clone() })
         }

@@ -2,7 +2,7 @@
 
 use crate::core::certificate::Certificate;
 use crate::core::event::{
-    AdapterInfo, Described, Gap, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
+    AdapterInfo, Described, Gap, Given, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
     Warning,
 };
 use crate::core::plan::Plan;
@@ -100,6 +100,8 @@ pub enum Event {
     Motion(Motion),
     /// The operator said something.
     Mark(Mark),
+    /// A value was given that the plan left to be looked up.
+    Given(Given),
     /// A radio link changed.
     Link(LinkChange),
     /// Readings are missing for good.

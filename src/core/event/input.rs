@@ -1,6 +1,6 @@
 //! What the core is told.
 
-use crate::core::event::Mark;
+use crate::core::event::{Given, Mark};
 use crate::core::signal::Description;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -29,6 +29,8 @@ pub enum What {
     Motion(Motion),
     /// The operator said something.
     Mark(Mark),
+    /// A value that the plan left to be looked up.
+    Given(Given),
     /// A radio link went or came back.
     Link(LinkChange),
     /// Readings are known to be missing for good.

@@ -2,6 +2,7 @@
 
 mod conclusion;
 mod fact;
+mod given;
 mod input;
 mod mark;
 mod trace;
@@ -10,6 +11,7 @@ pub use conclusion::{
     Act, Basis, Conclusion, Effects, Ending, Summary, TorqueVerdict, Verdict, Warning, WarningCode,
 };
 pub use fact::{Draft, Entry, Event, JobId, PersonalField, ReadingKey};
+pub use given::{Given, GivenPass, GivenStep};
 pub use input::{
     AdapterInfo, Described, Gap, Input, LinkChange, LinkState, Motion, Moved, Reading, Reports,
     What,

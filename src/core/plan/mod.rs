@@ -12,6 +12,7 @@ mod explain;
 mod fault;
 mod figure;
 mod gather;
+mod give;
 mod holds;
 mod import;
 mod include;
@@ -51,6 +52,7 @@ pub use diff::{Change, diff};
 pub use explain::{UnknownCode, explain};
 pub use fault::{Code, Fault, Place, Severity};
 pub use gather::{Gathering, Need, gather};
+pub use give::give;
 pub use import::{ImportOptions, import_csv};
 pub use include::{Included, ReadFile, expand};
 pub use interval::Interval;
@@ -263,6 +265,17 @@ pub enum Expect {
     NoFigure,
     /// The value is still to be looked up; it is asked for before the joint is pulled.
     ToBeLookedUp,
+}
+
+impl Expect {
+    /// False for a window that is none: what comes from outside may say anything.
+    #[must_use]
+    pub fn is_sound(&self) -> bool {
+        let Self::Window(Window { target, low, high, .. }) = self else { return true };
+        let (target, low) = (target.nm(), low.nm());
+        let high = high.map_or(target, Torque::nm);
+        0.0 < low && low <= target && target <= high && high.is_finite()
+    }
 }
 
 /// A torque window. `low <= target <= high`, all positive, as magnitudes in the tightening direction.

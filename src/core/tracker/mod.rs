@@ -111,6 +111,10 @@ impl Tracker {
             What::Described(described) => self.described(at, described, &mut effects),
             What::Motion(motion) => self.moved(at, motion, &mut effects),
             What::Mark(mark) => self.mark(at, &mark, &mut effects),
+            What::Given(given) => {
+                self.tell(at, Fact::Given(given.steps));
+                self.conclude(at, None, &mut effects);
+            }
             What::Link(change) if change.state == LinkState::Lost => {
                 let text = words::link_lost(&change.adapter);
                 self.warn(at, WarningCode::LinkLost, text, &mut effects);
@@ -270,10 +274,7 @@ impl Tracker {
 
     /// Takes back the last mark or the last reading's assignment, whichever came last.
     fn retract(&mut self, at: Stamp, effects: &mut Effects) {
-        let last = self
-            .told
-            .iter()
-            .rposition(|told| !told.void && matches!(told.what, Fact::Reading(_) | Fact::Say(_)));
+        let last = self.told.iter().rposition(|told| !told.void && told.what.can_be_taken_back());
         let Some(last) = last else { return };
         self.told[last].void = true;
         self.refold(last);

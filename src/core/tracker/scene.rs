@@ -1,6 +1,6 @@
 //! What is certain: the plan, what the operator said of fasteners and holds, and the adapters.
 
-use crate::core::event::AdapterInfo;
+use crate::core::event::{AdapterInfo, GivenStep};
 use crate::core::plan::{Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
 use crate::core::units::Torque;
 use std::ops::Range;
@@ -47,6 +47,22 @@ impl Scene {
             plan,
             first,
             ids,
+        }
+    }
+
+    /// Puts values in the place of those that were to be looked up.
+    pub fn give(&mut self, given: &[GivenStep]) {
+        for GivenStep { group, passes } in given {
+            let step = self.plan.steps.iter_mut().find(|step| step.group == *group);
+            let step = step.filter(|step| step.passes.len() == passes.len());
+            let pairs = step.into_iter().flat_map(|step| step.passes.iter_mut().zip(passes));
+            for (pass, given) in pairs {
+                // What has a value keeps it.
+                if pass.expect == Expect::ToBeLookedUp && given.expect.is_sound() {
+                    pass.name.clone_from(&given.name);
+                    pass.expect.clone_from(&given.expect);
+                }
+            }
         }
     }
 

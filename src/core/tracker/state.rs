@@ -1,6 +1,6 @@
 //! Everything that follows from what was told, in order of time; nothing of what was said about it.
 
-use crate::core::event::{AdapterInfo, Motion, Reading, Say};
+use crate::core::event::{AdapterInfo, GivenStep, Motion, Reading, Say};
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
@@ -24,8 +24,16 @@ pub(super) enum Fact {
     /// Told just before the reading that it leads to.
     Motion(Motion),
     Say(Resolved),
+    Given(Vec<GivenStep>),
     Missing(Hole),
     End,
+}
+
+impl Fact {
+    /// True for what the operator did or said.
+    pub fn can_be_taken_back(&self) -> bool {
+        matches!(self, Self::Reading(_) | Self::Say(_) | Self::Given(_))
+    }
 }
 
 /// Readings that were missing when they were last looked for.
@@ -111,8 +119,9 @@ impl State {
             }
             Fact::Reading(reading) => self.read(told.at, reading, told.void),
             Fact::Motion(motion) => self.moved = Some(motion.clone()),
-            Fact::Say(_) if told.void => {}
+            Fact::Say(_) | Fact::Given(_) if told.void => {}
             Fact::Say(said) => self.hear(*said),
+            Fact::Given(steps) => self.scene.give(steps),
             Fact::Missing(hole) => self.beliefs.miss(&self.scene, hole.numbers.len()),
             Fact::End => {
                 self.beliefs.end(&self.scene);

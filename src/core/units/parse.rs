@@ -27,7 +27,7 @@ pub enum UnitError {
     NotPositive(String),
     /// A number alone.
     #[error(
-        "expected a unit after `{0}`, but found none; write it like `{0} N·m`, or use lbf·ft, lbf·in, kgf·m or kgf·cm"
+        "expected a unit after `{0}`, but found none; write it like `{0} N·m`, or use lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm"
     )]
     NoUnit(String),
     /// Reads as millinewton.
@@ -47,7 +47,9 @@ pub enum UnitError {
     )]
     BareKilogram(String),
     /// Anything else.
-    #[error("expected a torque unit, but found `{0}`; use N·m, lbf·ft, lbf·in, kgf·m or kgf·cm")]
+    #[error(
+        "expected a torque unit, but found `{0}`; use N·m, lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm"
+    )]
     Unknown(String),
 }
 

@@ -29,6 +29,7 @@ impl Engine {
             TypedWhat::Value { number, unit: written } => {
                 return self.typed_value(now, number, written.or(unit), at);
             }
+            TypedWhat::Give(line) => return self.give(now, line, Origin::Typed),
             TypedWhat::Close => return self.close(now, None),
             TypedWhat::Undo => Say::Retract,
             TypedWhat::Note(text) => Say::Note { text },
@@ -106,7 +107,12 @@ impl Engine {
         Ok((self.heard(None, Some(stated), &outcomes), outcomes))
     }
 
-    fn heard(&self, said: Option<Say>, value: Option<StatedTorque>, outcomes: &[Outcome]) -> Done {
+    pub(super) fn heard(
+        &self,
+        said: Option<Say>,
+        value: Option<StatedTorque>,
+        outcomes: &[Outcome],
+    ) -> Done {
         let (mut verdicts, mut warnings) = (Vec::new(), Vec::new());
         for outcome in outcomes {
             match outcome {

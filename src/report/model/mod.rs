@@ -289,13 +289,13 @@ pub struct MarkReport {
     pub at: Moment,
     /// By what means.
     pub origin: Origin,
-    /// What kind: `at`, `confirm`, `stated`, `opened`, `low`, `skip`, `retract`, `note`.
+    /// What kind: `at`, `confirm`, `stated`, `opened`, `low`, `skip`, `retract`, `note`, `value`.
     pub say: &'static str,
     /// The fastener meant, in its full form if the plan has it.
     pub fastener: Option<String>,
     /// The hold meant.
     pub hold: Option<String>,
-    /// The reason or the note.
+    /// The reason, the note or the value.
     pub text: Personal,
 }
 

@@ -4,9 +4,11 @@ import { word } from "./words.js";
 
 const KEYS = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫"];
 
-/** A keypad; `give` is handed the line that was typed. */
-export function keypad({ first = "", unit, target, give, leave }) {
+/** A keypad; `give` is handed the number and the unit, which can be chosen where there are several. */
+export function keypad({ first = "", units, give, leave }) {
   let text = first;
+  const choice = [...new Set(units)];
+  let unit = choice[0];
   const screen = el("output", { class: "typed", "aria-live": "polite" });
   const show = () => {
     screen.textContent = `${text || "–"} ${unit}`;
@@ -17,7 +19,19 @@ export function keypad({ first = "", unit, target, give, leave }) {
     show();
   };
   const enter = () => {
-    if (Number(text) > 0) give(`${text} ${unit} at ${target}`);
+    if (Number(text) > 0) give(text, unit);
+  };
+  const chooser = el(
+    "div",
+    { class: "row" },
+    ...choice.map((one) =>
+      el("button", { type: "button", "aria-pressed": String(one === unit), onclick: (event) => choose(one, event.target) }, one),
+    ),
+  );
+  const choose = (one, node) => {
+    unit = one;
+    for (const other of chooser.children) other.setAttribute("aria-pressed", String(other === node));
+    show();
   };
   const keys = KEYS.map((key) =>
     el("button", { type: "button", onclick: () => press(key), "aria-label": key === "⌫" ? word("clear") : key }, key),
@@ -26,6 +40,7 @@ export function keypad({ first = "", unit, target, give, leave }) {
     "div",
     { class: "keypad", tabindex: "-1" },
     screen,
+    ...(choice.length > 1 ? [chooser] : []),
     el("div", { class: "keys" }, ...keys),
     el(
       "div",

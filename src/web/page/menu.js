@@ -4,10 +4,13 @@ import { el } from "./draw.js";
 import { keypad } from "./keypad.js";
 import { link } from "./link.js";
 import { groupOf } from "./stage.js";
-import { nameOf, parts, word } from "./words.js";
+import { nameOf, parts, titleOf, word } from "./words.js";
 
 /** Nobody has touched it for so long: the work goes on, and has to be seen. */
 const LEAVE_MS = 30000;
+
+/** Units that service data state torque in. */
+const UNITS = ["N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm"];
 
 const node = () => document.getElementById("menu");
 let leaving = 0;
@@ -127,14 +130,46 @@ export function ask(name, act) {
   input.focus();
 }
 
+/** The unit that the plan's other joints are stated in, if it is one. */
+function usualUnit(state) {
+  const units = new Set(state.snapshot.groups.map((one) => one.asked?.unit).filter(Boolean));
+  return units.size === 1 ? [...units][0] : "N·m";
+}
+
+/** The value of a joint that the plan left open. */
+export function giveValue(first) {
+  const state = link.state;
+  const group = state?.snapshot?.next?.group;
+  if (!group) return;
+  fill(
+    el("h2", {}, `${word("give-value")}: ${titleOf(groupOf(state, `${group}/1`))}`),
+    keypad({
+      first,
+      units: [usualUnit(state), ...UNITS],
+      give: (text, unit) => then(() => acts.typed(`value ${group} ${text} ${unit}`))(),
+      leave,
+    }),
+  );
+  node().querySelector(".keypad").focus({ preventScroll: true });
+}
+
 export function enterValue(first) {
   const state = link.state;
+  if (state?.snapshot?.next?.kind === "look-up") {
+    giveValue(first);
+    return;
+  }
   const target = state?.snapshot?.next?.fastener;
   if (!target) return;
   const unit = groupOf(state, target)?.asked?.unit ?? "N·m";
   fill(
     el("h2", {}, `${word("value")}: ${nameOf(state, target)}`),
-    keypad({ first, unit, target, give: (line) => then(() => acts.typed(line))(), leave }),
+    keypad({
+      first,
+      units: [unit],
+      give: (text) => then(() => acts.typed(`${text} ${unit} at ${target}`))(),
+      leave,
+    }),
   );
   node().querySelector(".keypad").focus({ preventScroll: true });
 }

@@ -3,6 +3,7 @@ import { confirm, stated, undo } from "./acts.js";
 import { gauge, group as drawGroup, sign } from "./draw.js";
 import { fit } from "./fit.js";
 import { daemonNow, link } from "./link.js";
+import { giveValue } from "./menu.js";
 import { stage, trouble, warningKey } from "./stage.js";
 import { word } from "./words.js";
 
@@ -36,6 +37,9 @@ export function answer() {
   }
   if (shown.phase === "hold" && next?.kind === "confirm") {
     return { label: word("yes"), act: () => confirm(next.hold) };
+  }
+  if (shown.phase === "hold" && next?.kind === "look-up") {
+    return { label: word("give-value"), act: () => giveValue("") };
   }
   if (shown.phase === "next" && next?.kind === "state") {
     return { label: word("done"), act: () => stated(next.fastener) };

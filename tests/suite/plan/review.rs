@@ -229,7 +229,7 @@ fn an_adapters_sheet_says_what_is_wrong_with_it() {
 3:15: error: expected per cent of the reading for `uncertainty`, but found `1`; write it like `±1 %`
 4:14: error: expected one of a few words for `directions`, but found `clockwize`; did you mean `clockwise`?
 5:7: error: expected a day for `due`, but found `soon`; write it like `2027-03-01`
-6:14: error: expected a unit after `0.1`, but found none; write it like `0.1 N·m`, or use lbf·ft, lbf·in, kgf·m or kgf·cm
+6:14: error: expected a unit after `0.1`, but found none; write it like `0.1 N·m`, or use lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm
 "
     );
     assert_eq!(

@@ -172,7 +172,7 @@ fn every_line_with_a_problem_is_named_with_its_remedy() {
         ),
         (
             "hub-nut 228",
-            "expected a unit after `228`, but found none; write it like `228 N·m`, or use lbf·ft, lbf·in, kgf·m or kgf·cm",
+            "expected a unit after `228`, but found none; write it like `228 N·m`, or use lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm",
         ),
         (
             "hub-nut 30 lb",
@@ -222,7 +222,7 @@ fn every_line_with_a_problem_is_named_with_its_remedy() {
             ..values("hub-nut 228 Nm\n\nhub-nut 228 Nm\nhub-nut 230 Nm\nslide-pins 26\n")
         },
         "list:4: error: expected `hub-nut` once, but found it again with another value; keep this line or the one at list:1\n\
-         list:5: error: expected a unit after `26`, but found none; write it like `26 N·m`, or use lbf·ft, lbf·in, kgf·m or kgf·cm\n\
+         list:5: error: expected a unit after `26`, but found none; write it like `26 N·m`, or use lbf·ft, lbf·in, ozf·in, kgf·m or kgf·cm\n\
          --without: error: expected the name of a joint, but found `hub-nuts`; did you mean `hub-nut`?\n\
          --tolerance: error: expected a tolerance, but found `much`; write it like `±10 %` or `+5/-0 N·m`\n",
     );

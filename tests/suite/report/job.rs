@@ -230,7 +230,7 @@ impl Job {
     }
 
     pub(super) fn report(&self) -> Report {
-        Report::build(&self.entries, &self.summary(), &context(JOB)).unwrap()
+        Report::build(&self.entries, &self.plan, &self.summary(), &context(JOB)).unwrap()
     }
 }
 
