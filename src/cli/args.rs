@@ -8,7 +8,7 @@ pub use job::{ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkVerb, TextName, Wh
 pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
-use crate::core::prompt::Language;
+use crate::core::language::Language;
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
