@@ -8,7 +8,7 @@ pub use job::{ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkVerb, TextName, Wh
 pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
-use crate::core::prompt::Language;
+use crate::core::language::Language;
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
@@ -138,7 +138,7 @@ pub enum Verb {
         clampbook report 4 --out handover\n  \
         clampbook report 4 --text\n  \
         clampbook report 4 --csv pulls.csv\n  \
-        clampbook report 4 --html customer.html --copy customer --redact\n  \
+        clampbook report 4 --html customer.html --copy customer --redact --language de\n  \
         clampbook report --schema > report.schema.json")]
     #[command(display_order = 7)]
     Report(Report),
@@ -482,6 +482,9 @@ pub struct Report {
     /// For whom: customer leaves out the course of the work (HTML and text)
     #[arg(long, value_enum, default_value_t = CopyName::Full, value_name = "WHO")]
     pub copy: CopyName,
+    /// What HTML and text are written in: en, de, es or fr; JSON and CSV stay as programs read them
+    #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
+    pub language: Language,
     /// Leave out names, VIN, notes and what is said of the vehicle
     #[arg(long)]
     pub redact: bool,

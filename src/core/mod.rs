@@ -13,6 +13,7 @@ pub mod event;
 pub mod fixture;
 pub mod guide;
 pub mod joint;
+pub mod language;
 pub mod live;
 pub mod park;
 pub mod plan;

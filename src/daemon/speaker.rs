@@ -5,8 +5,9 @@
 //!
 //! Deliberately absent: what is said. That is the core's.
 
+use crate::core::language::Language;
 use crate::core::live::Live;
-use crate::core::prompt::{Language, Waiting};
+use crate::core::prompt::Waiting;
 use std::env;
 use std::path::PathBuf;
 use std::process::Stdio;

@@ -7,7 +7,8 @@ use crate::report::model::{
     AdapterReport, Chain, Expectation, FastenerReport, HoldReport, PassReport, PlanReport, Pull,
     Report, StepReport, WarningReport, WindowReport, Withdrawn,
 };
-use crate::report::{ReportContext, ReportError, certificate, outcome, words};
+use crate::report::words::{self, Saying};
+use crate::report::{ReportContext, ReportError, certificate, outcome};
 use std::collections::BTreeMap;
 
 /// The document.
@@ -181,7 +182,7 @@ impl Shelves {
         FastenerReport {
             member: id.member,
             ending,
-            ending_words: words::ending(ending),
+            ending_words: words::ending_in_full(ending),
             probability: summary
                 .probability
                 .get(&name)
@@ -265,7 +266,7 @@ fn window_report(window: &Window) -> WindowReport {
 }
 
 /// Says so if a pull of the step has no better evidence of its place than the plan.
-fn position(fasteners: &[FastenerReport], adapters: &[AdapterReport]) -> Option<&'static str> {
+fn position(fasteners: &[FastenerReport], adapters: &[AdapterReport]) -> Option<Saying> {
     let located = |pull: &&Pull| {
         pull.stands().is_some_and(|verdict| {
             verdict.basis.iter().any(|basis| matches!(basis, Basis::Mark | Basis::Motion))

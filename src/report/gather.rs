@@ -13,7 +13,8 @@ use crate::report::model::{
     Pause, Personal, Pull, RecheckOf, RecheckReport, VehicleReport,
 };
 use crate::report::moment::Clockface;
-use crate::report::{ReportContext, ReportError, number};
+use crate::report::words::Saying;
+use crate::report::{ReportContext, ReportError};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A job's entries by kind, each kind oldest first.
@@ -288,19 +289,20 @@ impl<'a> Facts<'a> {
             }
             let (at, text) = match &entry.event {
                 Event::Reading { key, at, reading, .. } => {
-                    let peak = number::peak(reading.peak.nm(), TorqueUnit::NewtonMetre, None);
-                    let (adapter, seq) = (&reading.adapter, reading.seq);
-                    let text = match key {
-                        ReadingKey::Typed { number } => format!("typed value {number}: {peak}"),
-                        _ => format!("reading {seq} of adapter {adapter}: {peak}"),
+                    let saying = match key {
+                        ReadingKey::Typed { number } => {
+                            Saying::new("loose-typed").text("number", number)
+                        }
+                        _ => Saying::new("loose-reading")
+                            .text("number", reading.seq)
+                            .text("adapter", &reading.adapter),
                     };
-                    (*at, text)
+                    let unit = TorqueUnit::NewtonMetre;
+                    (*at, saying.peak("peak", reading.peak.nm(), unit, None))
                 }
                 Event::Gap(gap) => {
-                    let (first, last, adapter) = (gap.first, gap.last, &gap.adapter);
-                    let text =
-                        format!("readings {first} to {last} of adapter {adapter} are missing");
-                    (entry.at, text)
+                    let saying = Saying::new("loose-missing").text("adapter", &gap.adapter);
+                    (entry.at, saying.text("first", gap.first).text("last", gap.last))
                 }
                 _ => continue,
             };

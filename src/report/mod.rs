@@ -6,8 +6,8 @@
 //! Deliberately absent: judgement. Endings come from the tracker's [`Summary`], verdicts from the
 //! entries; here they are only put in order and into words. Nothing here is ever called safe.
 //!
-//! [`Report::build`] makes the document; [`json::render`], [`html::render`], [`table::render`] and
-//! [`plain::render`] write it out.
+//! [`Report::build`] makes the document, which speaks no language; [`html::render`] and [`plain::render`]
+//! write it out in that of its reader, [`json::render`] and [`table::render`] in English, for programs.
 
 pub mod html;
 pub mod json;

@@ -1,28 +1,34 @@
 //! Numbers as people read them. Rounding never contradicts a verdict.
 
 use crate::core::plan::Window;
-use crate::core::units::{Round, Torque, TorqueUnit, format_torque, format_value};
+use crate::core::units::{Round, Torque, TorqueUnit, decimals, format_torque, format_value};
 
 /// A share is only rounded down if it lies below by more than arithmetic's own error.
 const SLACK: f64 = 1e-6;
 
-/// A peak in `unit`, with N·m second. Shown with as many decimals as it takes to lie on the same side
-/// of `window`'s limits as the unrounded peak does. `unit` is the window's own, if there is one.
+/// The magnitude of a peak in `unit`, with N·m second. Shown with as many decimals as it takes to lie on the
+/// same side of `window`'s limits as the unrounded peak does. `unit` is the window's own, if there is one.
 #[must_use]
 pub fn peak(nm: f64, unit: TorqueUnit, window: Option<&Window>) -> String {
-    let turned = if nm < 0.0 { " counter-clockwise" } else { "" };
     let magnitude = Torque::from_nm(nm.abs());
     let Some(window) = window else {
-        return format!("{}{turned}", format_torque(magnitude, unit));
+        return format_torque(magnitude, unit);
     };
     let shown = window.compare(magnitude);
     let stated = format!("{} {}", shown.reading, shown.unit);
     if shown.unit == TorqueUnit::NewtonMetre {
-        return format!("{stated}{turned}");
+        return stated;
     }
     let decimals = shown.reading.split_once('.').map_or(0, |(_, decimals)| decimals.len());
     let second = format_value(magnitude, TorqueUnit::NewtonMetre, decimals, Round::Nearest);
-    format!("{stated} ({second} {}){turned}", TorqueUnit::NewtonMetre)
+    format!("{stated} ({second} {})", TorqueUnit::NewtonMetre)
+}
+
+/// The lower limit of a window in `unit`, rounded up.
+#[must_use]
+pub fn least(window: &Window, unit: TorqueUnit) -> String {
+    let places = decimals(window.low.nm() / unit.newton_metres());
+    format!("{} {unit}", format_value(window.low, unit, places, Round::Up))
 }
 
 /// From one torque to another in `unit`, rounded outwards to tenths: an interval never looks narrower
@@ -45,16 +51,27 @@ pub fn nearest(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A probability as it is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Share {
+    /// Under 1 %.
+    Under,
+    /// So many per cent.
+    About(u8),
+    /// Over 99 %.
+    Over,
+}
+
 /// A probability as per cent, rounded down; never a claim of certainty.
 #[must_use]
-pub fn confidence(probability: f64) -> String {
+pub fn share(probability: f64) -> Share {
     if probability >= 0.995 {
-        return "over 99 %".to_owned();
+        return Share::Over;
     }
     if !(0.01..=1.0).contains(&probability) {
-        return "under 1 %".to_owned();
+        return Share::Under;
     }
-    format!("{:.0} %", (probability * 100.0 + SLACK).floor())
+    Share::About((probability * 100.0 + SLACK).floor() as u8)
 }
 
 /// A length of time, coarse enough to read.
@@ -70,7 +87,7 @@ pub fn duration(seconds: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{confidence, peak, span};
+    use super::{least, peak, span};
     use crate::core::plan::Window;
     use crate::core::units::{StatedTorque, Torque, TorqueUnit};
 
@@ -94,14 +111,24 @@ mod tests {
         assert_eq!(pin(23.38), "23.38 N·m");
         assert_eq!(pin(28.62), "28.62 N·m");
         assert_eq!(pin(25.04), "25.0 N·m");
-        assert_eq!(pin(-12.0), "12.0 N·m counter-clockwise");
+        assert_eq!(pin(-12.0), "12.0 N·m");
         let nut = |nm| text(nm, TorqueUnit::PoundForceFoot, 148.9, 181.9);
         assert_eq!(nut(163.4), "120.5 lbf·ft (163.4 N·m)");
     }
 
     #[test]
-    fn a_probability_never_reads_as_certainty() {
-        let shown = [1.0, 0.994, 0.5, 0.29, 0.0].map(confidence);
-        assert_eq!(shown, ["over 99 %", "99 %", "50 %", "29 %", "under 1 %"]);
+    fn a_least_torque_is_never_shown_too_low() {
+        let unit = TorqueUnit::PoundForceFoot;
+        let stated = StatedTorque { value: 60.0, unit };
+        let low = Torque::from_nm(81.35);
+        let window = Window { target: low, low, high: None, stated };
+        assert_eq!(
+            format!(
+                "at least {} (at least {})",
+                least(&window, unit),
+                least(&window, TorqueUnit::NewtonMetre)
+            ),
+            window.to_string()
+        );
     }
 }

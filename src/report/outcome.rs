@@ -7,7 +7,8 @@ use crate::report::model::{
     AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport,
     Inferred, OpenReport, Outcome, Pull, StepReport, WarningReport,
 };
-use crate::report::{number, words};
+use crate::report::number;
+use crate::report::words::{self, Saying};
 
 /// What stands out.
 pub(crate) fn of(
@@ -30,8 +31,8 @@ pub(crate) fn of(
         })
         .collect();
     let headline = match open.len() {
-        0 => "Nothing of the plan is open".to_owned(),
-        n => format!("Open: {}", words::count(n as u64, "fastener", "fasteners")),
+        0 => Saying::new("nothing-open"),
+        n => words::count(n as u64, "open-one", "open-many"),
     };
     Outcome {
         headline,
@@ -56,27 +57,27 @@ fn because(
     fastener: &FastenerReport,
     warnings: &[WarningReport],
     facts: &Facts<'_>,
-) -> Vec<String> {
+) -> Vec<Saying> {
     let mut sentences = Vec::new();
     if let Some(last) = step.passes.last() {
         match last.expect {
-            Expectation::ToBeLookedUp => sentences.push("its value was never looked up".to_owned()),
+            Expectation::ToBeLookedUp => sentences.push(Saying::new("never-looked-up")),
             Expectation::NoFigure | Expectation::ByHand => {
-                sentences.push("nobody stated that it is done".to_owned());
+                sentences.push(Saying::new("nobody-stated"));
             }
             Expectation::Window => {}
         }
     }
     match fastener.last_pull() {
         Some((pull, verdict)) => sentences.push(last_pull(step, pull, verdict)),
-        None => sentences.push("no pull on record".to_owned()),
+        None => sentences.push(Saying::new("no-pull")),
     }
     let skipped = facts
         .marks
         .iter()
         .any(|mark| mark.say == "skip" && mark.fastener.as_ref() == Some(&fastener.name));
     if skipped {
-        sentences.push("left out on purpose, as stated".to_owned());
+        sentences.push(Saying::new("left-out-as-stated"));
     }
     let mut codes: Vec<WarningCode> = warnings
         .iter()
@@ -85,24 +86,24 @@ fn because(
         .collect();
     codes.sort();
     codes.dedup();
-    sentences.extend(codes.into_iter().map(|code| words::warning(code).to_owned()));
+    sentences.extend(codes.into_iter().map(|code| Saying::new(words::warning(code))));
     if step.identity == Identity::Shown && fastener.last_pull().is_some_and(good) {
-        sentences.push("the plan asks that each one is shown; a count is not enough".to_owned());
+        sentences.push(Saying::new("count-not-enough"));
     }
     sentences
 }
 
 /// What a certificate leaves open that was not valid on the day.
-fn stands_badly(id: &str, certificate: &CertificateReport) -> Option<String> {
+fn stands_badly(id: &str, certificate: &CertificateReport) -> Option<Saying> {
     let CertificateReport { date, due, .. } = certificate;
     match certificate.standing {
         CertificateStanding::Valid => None,
-        CertificateStanding::Overdue => Some(format!(
-            "The calibration of adapter {id} was due on {due}: take its readings as an indication."
-        )),
-        CertificateStanding::Later => Some(format!(
-            "Adapter {id} was calibrated only on {date}, after the job: what it measured before that is an indication."
-        )),
+        CertificateStanding::Overdue => {
+            Some(Saying::new("certificate-overdue").text("adapter", id).text("due", due))
+        }
+        CertificateStanding::Later => {
+            Some(Saying::new("certificate-later").text("adapter", id).text("date", date))
+        }
     }
 }
 
@@ -110,16 +111,16 @@ fn good((_, verdict): (&Pull, &Inferred)) -> bool {
     verdict.torque == TorqueVerdict::In
 }
 
-fn last_pull(step: &StepReport, pull: &Pull, verdict: &Inferred) -> String {
-    let window = step.window(verdict.pass);
-    let peak = number::peak(pull.measured.peak_nm, step.unit(), window);
-    let place = match verdict.pass {
+fn last_pull(step: &StepReport, pull: &Pull, verdict: &Inferred) -> Saying {
+    let saying = match verdict.pass {
         Some(pass) if step.passes.len() > 1 => {
-            format!(" of pass {pass} of {}", step.passes.len())
+            Saying::new("last-pull-of-pass").text("pass", pass).text("passes", step.passes.len())
         }
-        _ => String::new(),
+        _ => Saying::new("last-pull"),
     };
-    format!("last pull {peak}, {}{place}", words::torque(verdict.torque))
+    saying
+        .peak("peak", pull.measured.peak_nm, step.unit(), step.window(verdict.pass))
+        .saying("verdict", Saying::new(words::torque(verdict.torque)))
 }
 
 /// True if a warning still bears on how the job ended. What only a good end puts right stops to count
@@ -156,39 +157,32 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
 }
 
 /// What could not be known, in sentences.
-pub(crate) fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<String> {
+pub(crate) fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<Saying> {
     let mut sentences = Vec::new();
     for adapter in adapters {
         let id = &adapter.id;
+        let of = |name| Saying::new(name).text("adapter", id);
         if adapter.numbers_readings == Some(false) {
-            sentences.push(format!(
-                "Adapter {id} does not number its readings: what was not heard is lost."
-            ));
+            sentences.push(of("not-numbered-lost"));
         }
         if !adapter.reports.motion && !adapter.reports.rotation && adapter.readings > 0 {
-            sentences.push(format!(
-                "Adapter {id} tells how tight, not which fastener nor whether it turned."
-            ));
+            sentences.push(of("not-which-nor-turn"));
         } else if !adapter.reports.motion && adapter.readings > 0 {
-            sentences.push(format!("Adapter {id} tells how tight, not which fastener."));
+            sentences.push(of("not-which"));
         }
         match &adapter.certificate {
-            None => {
-                sentences.push(format!("No calibration certificate of adapter {id} is on record."));
-            }
+            None => sentences.push(of("no-certificate")),
             Some(certificate) => sentences.extend(stands_badly(id, certificate)),
         }
     }
     let typed = facts.pulls.iter().filter(|pull| pull.measured.typed).count();
     if typed > 0 {
-        let values = words::count(typed as u64, "value was", "values were");
-        sentences
-            .push(format!("{values} typed: no adapter measured them, and nothing shows the tool."));
+        sentences.push(words::count(typed as u64, "typed-one", "typed-many"));
     }
     let worst = facts.pulls.iter().filter_map(|pull| pull.measured.at_error_us).max();
     if let Some(error) = worst.filter(|&error| error >= 1_000_000) {
         let span = number::duration((f64::from(error) / 1e6).ceil());
-        sentences.push(format!("Times of pulls may be off by up to {span}."));
+        sentences.push(Saying::new("times-off").figure("span", span));
     }
     let lost: u64 = facts
         .gaps
@@ -196,13 +190,10 @@ pub(crate) fn not_known(facts: &Facts<'_>, adapters: &[AdapterReport]) -> Vec<St
         .map(|gap| gap.last.saturating_sub(gap.first).saturating_add(1))
         .fold(0, u64::saturating_add);
     if lost > 0 {
-        sentences.push(match lost {
-            1 => "1 reading is known to be missing for good.".to_owned(),
-            _ => format!("{lost} readings are known to be missing for good."),
-        });
+        sentences.push(words::count(lost, "lost-one", "lost-many"));
     }
     if facts.job.closed.is_none() {
-        sentences.push("The job was still open when this was made: more may follow.".to_owned());
+        sentences.push(Saying::new("more-may-follow"));
     }
     sentences
 }

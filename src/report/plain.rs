@@ -1,60 +1,60 @@
 //! The report as plain text, for a terminal or a mail: what is open first.
 
 use crate::core::event::Ending;
+use crate::core::language::Language;
 use crate::core::units::TorqueUnit;
-use crate::report::model::{FastenerReport, Personal, Pull, Report, StepReport};
+use crate::report::Extent;
+use crate::report::model::{
+    AdapterReport, FastenerReport, LinkBreak, OpenReport, PassReport, Personal, Pull, Report,
+    StepReport, WarningReport,
+};
 use crate::report::visible::one_line;
-use crate::report::{Extent, number, words};
-use std::fmt::Write as _;
+use crate::report::words::Words;
 
 /// Characters a line, unless a single word is longer.
 const WIDTH: usize = 100;
+/// Least room for what stands before a value.
+const TERM: usize = 12;
 
-/// The report. No line acts on a terminal, whatever stands in it.
+/// The report in a language. No line acts on a terminal, whatever stands in it.
 #[must_use]
-pub fn render(report: &Report, extent: Extent) -> String {
+pub fn render(report: &Report, extent: Extent, language: Language) -> String {
+    let words = Words::new(language);
     let mut page = Page::default();
-    face(report, &mut page);
-    job(report, &mut page);
+    face(words, report, &mut page);
+    job(words, report, &mut page);
     for (index, step) in report.steps.iter().enumerate() {
-        section(step, index, extent, &mut page);
+        section(words, step, index, extent, &mut page);
     }
     if extent == Extent::Full {
-        rest(report, &mut page);
+        rest(words, report, &mut page);
     }
     if !report.not_known.is_empty() {
-        page.head("What could not be known");
-        report.not_known.iter().for_each(|sentence| page.item("-", sentence));
+        page.head(&words.word("not-known"));
+        report.not_known.iter().for_each(|sentence| page.item("-", &words.saying(sentence)));
     }
-    page.head("How a pull is judged");
-    page.wrapped("", report.decision_rule);
-    page.head("Bear in mind");
-    report.cautions.iter().for_each(|caution| page.item("-", caution));
+    page.head(&words.word("how-judged"));
+    page.wrapped("", &words.saying(&report.decision_rule));
+    page.head(&words.word("bear-in-mind"));
+    report.cautions.iter().for_each(|caution| page.item("-", &words.saying(caution)));
     page.line("");
-    page.wrapped(
-        "",
-        &format!(
-            "Made {} by Clampbook {}. The journal then held {}; the last of them has the hash {}.",
-            report.printed_at.short,
-            report.software_version,
-            words::count(report.chain.length, "entry", "entries"),
-            report.chain.head
-        ),
-    );
+    let (when, version) = (&report.printed_at.short, &report.software_version);
+    let made = words.say("made", &[("when", when), ("version", version)]);
+    let entries = words.count(report.chain.length, "entry-one", "entry-many");
+    let chain = words.say("chain-line", &[("entries", &entries), ("hash", &report.chain.head)]);
+    page.wrapped("", &format!("{made} {chain}"));
     page.0
 }
 
-fn face(report: &Report, page: &mut Page) {
+fn face(words: Words, report: &Report, page: &mut Page) {
     let outcome = &report.outcome;
-    let open = if report.job.closed.is_none() { ", job not closed yet" } else { "" };
-    page.wrapped("", &format!("Job report {}, {}{open}", report.job.number, report.plan.name));
+    let name = if report.job.closed.is_none() { "report-not-closed" } else { "report" };
+    let number = report.job.number.to_string();
+    page.wrapped("", &words.say(name, &[("job", &number), ("plan", &report.plan.name)]));
     page.line("");
-    page.wrapped("", &outcome.headline.to_uppercase());
+    page.wrapped("", &words.saying(&outcome.headline).to_uppercase());
     for open in &outcome.open {
-        let critical =
-            if open.life_critical { "LIFE-CRITICAL, do not move the vehicle; " } else { "" };
-        let title = open.title.as_ref().map_or_else(String::new, |title| format!(" ({title})"));
-        page.item("!", &format!("{}{title}: {critical}{}", open.fastener, open.because.join("; ")));
+        page.item("!", &open_line(words, open));
     }
     for (ending, count) in [
         (Ending::Shown, outcome.shown),
@@ -62,95 +62,159 @@ fn face(report: &Report, page: &mut Page) {
         (Ending::Stated, outcome.stated),
     ] {
         if count > 0 {
-            page.line(&format!("  {count} {}", words::ending(ending)));
+            page.line(&format!("  {count} {}", words.ending(ending)));
         }
     }
     for hold in report.holds.iter().filter(|hold| !hold.confirmed) {
-        page.item("!", &format!("not confirmed: {}: {}", hold.name, hold.text));
+        page.item("!", &words.say("hold-line", &[("hold", &hold.name), ("text", &hold.text)]));
     }
     for recheck in &report.rechecks {
-        page.item("↻", &format!("pull again: {}, {}", recheck.group, words::recheck(recheck)));
+        let when = words.recheck(recheck);
+        page.item("↻", &words.say("recheck-line", &[("group", &recheck.group), ("when", &when)]));
     }
     for warning in report.warnings.iter().filter(|warning| warning.counts) {
-        let about = warning.fastener.as_deref().unwrap_or("the job");
-        let code = words::warning(warning.code);
-        page.item("△", &format!("still counts: {about}: {code}. {}", warning.text));
+        page.item("△", &warned(words, "counting-line", warning));
     }
 }
 
-fn job(report: &Report, page: &mut Page) {
-    page.head("The job");
-    let mut pair = |term: &str, value: &str| page.wrapped("", &format!("{term:<12} {value}"));
-    for (term, text) in [
-        ("Vehicle", &report.vehicle.text),
-        ("VIN", &report.vehicle.vin),
-        ("Operator", &report.job.operator),
-    ] {
-        pair(term, &format!("{} [stated]", words::personal(text, "not given")));
+fn open_line(words: Words, open: &OpenReport) -> String {
+    let because = words.joined(open.because.iter().map(|part| words.saying(part)));
+    let because = match open.life_critical {
+        true => words.say("critical-line", &[("because", &because)]),
+        false => because,
+    };
+    let title = open.title.as_ref().map_or_else(String::new, |title| format!(" ({title})"));
+    let what = format!("{}{title}", open.fastener);
+    words.say("pair", &[("term", &what), ("value", &because)])
+}
+
+fn warned(words: Words, name: &'static str, warning: &WarningReport) -> String {
+    let job = words.word("whole-job");
+    let about = warning.fastener.as_deref().unwrap_or(&job);
+    let kind = words.warning(warning.code);
+    let text = words.quoted(&warning.text);
+    words.say(name, &[("about", about), ("warning", &kind), ("text", &text)])
+}
+
+fn job(words: Words, report: &Report, page: &mut Page) {
+    let job = &report.job;
+    let stated = |text: &Personal| {
+        let told = match text {
+            Personal::NotGiven => words.word("not-given"),
+            text => words.personal(text),
+        };
+        format!("{told} [{}]", words.word("stated"))
+    };
+    let mut pairs = vec![
+        ("vehicle", stated(&report.vehicle.text)),
+        ("vin", stated(&report.vehicle.vin)),
+        ("operator", stated(&job.operator)),
+        ("plan", format!("{}, SHA-256 {}", report.plan.name, report.plan.sha256)),
+        ("started", job.started.short.clone()),
+    ];
+    let not_yet = || words.word("not-yet").into_owned();
+    pairs.push(("closed", job.closed.as_ref().map_or_else(not_yet, |closed| closed.short.clone())));
+    if !matches!(job.open_reason, Personal::NotGiven) {
+        pairs.push(("left-open", words.personal(&job.open_reason).into_owned()));
     }
-    pair("Plan", &format!("{}, SHA-256 {}", report.plan.name, report.plan.sha256));
-    pair("Started", &report.job.started.short);
-    match &report.job.closed {
-        Some(closed) => pair("Closed", &closed.short),
-        None => pair("Closed", "not yet"),
+    if let Some(of) = &job.recheck_of {
+        let number = of.number.to_string();
+        pairs.push(("pulls-again", words.say("what-job-tightened", &[("job", &number)])));
     }
-    if !matches!(report.job.open_reason, Personal::NotGiven) {
-        pair("Left open", words::personal(&report.job.open_reason, ""));
-    }
-    if let Some(of) = &report.job.recheck_of {
-        pair("Pulls again", &format!("what job {} tightened", of.number));
-    }
+    let mut lines: Vec<(String, String)> =
+        pairs.into_iter().map(|(term, value)| (words.word(term).into_owned(), value)).collect();
     for adapter in &report.adapters {
-        let accuracy = adapter.accuracy_pct.map_or_else(
-            || "accuracy not on record".to_owned(),
-            |share| format!("±{} % of reading", number::nearest(share, 2)),
-        );
-        pair("Adapter", &format!("{}, serial {}, {accuracy}", adapter.id, adapter.serial));
-        match &adapter.certificate {
-            None => pair("", "no calibration certificate on record"),
-            Some(certificate) => pair(
-                "",
-                &format!(
-                    "certificate {}, {}, {}, due {}, {}; method: {}",
-                    certificate.number,
-                    certificate.laboratory,
-                    certificate.date,
-                    certificate.due,
-                    words::standing(certificate.standing),
-                    certificate.method
-                ),
-            ),
+        lines.push((words.word("adapter").into_owned(), adapter_line(words, adapter)));
+        lines.push((String::new(), certificate_line(words, adapter)));
+    }
+    page.head(&words.word("the-job"));
+    let widest = lines.iter().map(|(term, _)| term.chars().count()).max();
+    let width = widest.unwrap_or(0).max(TERM);
+    for (term, value) in lines {
+        page.wrapped("", &format!("{term:<width$} {value}"));
+    }
+}
+
+fn adapter_line(words: Words, adapter: &AdapterReport) -> String {
+    let accuracy = match adapter.accuracy_pct {
+        Some(share) => words.say("of-reading", &[("share", &words.number(share, 2))]),
+        None => words.word("accuracy-not-on-record").into_owned(),
+    };
+    words.say(
+        "adapter-line",
+        &[("adapter", &adapter.id), ("serial", &adapter.serial), ("accuracy", &accuracy)],
+    )
+}
+
+fn certificate_line(words: Words, adapter: &AdapterReport) -> String {
+    let Some(certificate) = &adapter.certificate else {
+        return words.word("certificate-not-on-record").into_owned();
+    };
+    words.say(
+        "certificate-full",
+        &[
+            ("number", &certificate.number),
+            ("laboratory", &certificate.laboratory),
+            ("date", &certificate.date),
+            ("due", &certificate.due),
+            ("standing", &words.standing(certificate.standing)),
+            ("method", &certificate.method),
+        ],
+    )
+}
+
+fn section(words: Words, step: &StepReport, index: usize, extent: Extent, page: &mut Page) {
+    let title = step.title.as_deref().unwrap_or(&step.group);
+    page.head(&format!("{}. {title}", index + 1));
+    for pass in &step.passes {
+        page.wrapped("  ", &pass_line(words, pass));
+    }
+    let not_given = words.word("not-given");
+    let source = step.source.as_deref().unwrap_or(&not_given);
+    page.wrapped("  ", &words.say("source-line", &[("source", source)]));
+    if let Some(position) = &step.position {
+        page.wrapped("  ", &words.saying(position));
+    }
+    for fastener in &step.fasteners {
+        page.item("*", &fastener_line(words, fastener));
+        pulls(words, step, fastener, extent, page);
+    }
+}
+
+fn pass_line(words: Words, pass: &PassReport) -> String {
+    let target = match &pass.window {
+        Some(window) => {
+            format!("{}, {}", words.target(&window.window), words.window(&window.window))
+        }
+        None => words.expectation(pass.expect).into_owned(),
+    };
+    let number = pass.number.to_string();
+    words.say("pass-line", &[("pass", &number), ("name", &pass.name), ("target", &target)])
+}
+
+fn fastener_line(words: Words, fastener: &FastenerReport) -> String {
+    let ending = words.saying(&fastener.ending_words);
+    match fastener.probability {
+        None => words.say("pair", &[("term", &fastener.name), ("value", &ending)]),
+        Some(sure) => {
+            let sure = words.confidence(sure);
+            words.say(
+                "fastener-line",
+                &[("fastener", &fastener.name), ("ending", &ending), ("share", &sure)],
+            )
         }
     }
 }
 
-fn section(step: &StepReport, index: usize, extent: Extent, page: &mut Page) {
-    let title = step.title.as_deref().unwrap_or(&step.group);
-    page.head(&format!("{}. {title}", index + 1));
-    for pass in &step.passes {
-        let target = match &pass.window {
-            Some(window) => format!("{}, {}", window.window.target_text(), window.window),
-            None => words::expectation(pass.expect).to_owned(),
-        };
-        page.wrapped("  ", &format!("pass {}, {}: {target}", pass.number, pass.name));
-    }
-    let source = step.source.as_deref().unwrap_or("not given");
-    page.wrapped("  ", &format!("source of the values: {source}"));
-    if let Some(position) = step.position {
-        page.wrapped("  ", position);
-    }
-    for fastener in &step.fasteners {
-        let sure = fastener.probability.map_or_else(String::new, |sure| {
-            format!(", brought to its window: {} [inferred]", number::confidence(sure))
-        });
-        page.item("*", &format!("{}: {}{sure}", fastener.name, fastener.ending_words));
-        pulls(step, fastener, extent, page);
-    }
-}
-
-fn pulls(step: &StepReport, fastener: &FastenerReport, extent: Extent, page: &mut Page) {
+fn pulls(
+    words: Words,
+    step: &StepReport,
+    fastener: &FastenerReport,
+    extent: Extent,
+    page: &mut Page,
+) {
     if fastener.pulls.is_empty() {
-        page.line("      no pull on record");
+        page.line(&format!("      {}", words.word("no-pull")));
     }
     let last = fastener.pulls.len().saturating_sub(1);
     let shown = match extent {
@@ -158,95 +222,105 @@ fn pulls(step: &StepReport, fastener: &FastenerReport, extent: Extent, page: &mu
         Extent::Customer => &fastener.pulls[last..],
     };
     for pull in shown {
-        page.wrapped("      ", &pull_line(step, pull));
+        page.wrapped("      ", &pull_line(words, step, pull));
     }
 }
 
-fn pull_line(step: &StepReport, pull: &Pull) -> String {
+fn pull_line(words: Words, step: &StepReport, pull: &Pull) -> String {
     let measured = &pull.measured;
-    let known = if measured.typed { "stated" } else { "measured" };
+    let known = words.word(if measured.typed { "stated" } else { "measured" });
     let stands = pull.stands();
     let window = stands.and_then(|verdict| step.window(verdict.pass));
-    let peak = number::peak(measured.peak_nm, step.unit(), window);
-    let mut line = format!("{}  {peak} [{known}]", measured.at.short);
+    let peak = words.peak(measured.peak_nm, step.unit(), window);
+    let mut parts = vec![format!("{}  {peak} [{known}]", measured.at.short)];
     if let Some(verdict) = stands {
         if let Some((low, high)) = verdict.interval_nm {
-            let _ = write!(line, ", 95 %: {}", number::span(low, high, step.unit()));
+            let span = words.span(low, high, step.unit());
+            parts.push(words.say("interval", &[("span", &span)]));
         }
-        let _ = write!(line, ", {}", words::torque(verdict.torque));
-        if let Some(pass) = verdict.pass.filter(|_| step.passes.len() > 1) {
-            let _ = write!(line, " of pass {pass}");
-        }
-        let _ = write!(
-            line,
-            ", {} [inferred, {}, by {}]",
-            words::act(verdict.act),
-            number::confidence(verdict.confidence),
-            words::bases(&verdict.basis)
-        );
+        let torque = words.torque(verdict.torque);
+        parts.push(match verdict.pass.filter(|_| step.passes.len() > 1) {
+            Some(pass) => {
+                let pass = pass.to_string();
+                words.say("verdict-of-pass", &[("verdict", &torque), ("pass", &pass)])
+            }
+            None => torque.into_owned(),
+        });
+        parts.push(words.say(
+            "concluded",
+            &[
+                ("act", &words.act(verdict.act)),
+                ("share", &words.confidence(verdict.confidence)),
+                ("basis", &words.bases(&verdict.basis)),
+            ],
+        ));
     }
-    line
+    parts.join(", ")
 }
 
-fn rest(report: &Report, page: &mut Page) {
+fn rest(words: Words, report: &Report, page: &mut Page) {
+    let headed = |head, kind| format!("{} [{}]", words.word(head), words.word(kind));
     if !report.unassigned.is_empty() {
-        page.head("Pulls that belong to no fastener");
+        page.head(&words.word("no-fastener"));
         for pull in &report.unassigned {
-            let peak = number::peak(pull.measured.peak_nm, TorqueUnit::NewtonMetre, None);
+            let peak = words.peak(pull.measured.peak_nm, TorqueUnit::NewtonMetre, None);
             page.item("*", &format!("{}  {peak}", pull.measured.at.short));
         }
     }
-    page.head("What the operator said [stated]");
+    page.head(&headed("operator-said", "stated"));
     for mark in &report.operator_said {
         let about = mark.fastener.as_deref().or(mark.hold.as_deref()).unwrap_or("");
-        let text = words::personal(&mark.text, "");
-        let origin = words::origin(mark.origin);
-        page.item(
-            "*",
-            &format!("{}  {} {about} {text} ({origin})", mark.at.short, words::said(mark)),
-        );
+        let (said, text) = (words.said(mark), words.personal(&mark.text));
+        let origin = words.origin(mark.origin);
+        page.item("*", &format!("{}  {said} {about} {text} ({origin})", mark.at.short));
     }
     if !report.corrections.is_empty() {
-        page.head("Corrected later [stated]");
+        page.head(&headed("corrected", "stated"));
         for correction in &report.corrections {
-            let text = words::personal(&correction.text, "");
-            page.item(
-                "*",
-                &format!(
-                    "{}  about entry {}, {}: {text}",
-                    correction.at.short, correction.corrects, correction.field
-                ),
+            let said = words.say(
+                "correction-line",
+                &[
+                    ("entry", &correction.corrects.to_string()),
+                    ("field", &words.field(correction.field)),
+                    ("text", &words.personal(&correction.text)),
+                ],
             );
+            page.item("*", &format!("{}  {said}", correction.at.short));
         }
     }
-    page.head("Warnings [inferred]");
+    page.head(&headed("warnings", "inferred"));
     for warning in &report.warnings {
-        let about = warning.fastener.as_deref().unwrap_or("the job");
-        let now = if warning.counts { ", still counts" } else { "" };
-        page.item(
-            "△",
-            &format!(
-                "{}  {about}: {}{now}. {}",
-                warning.at.short,
-                words::warning(warning.code),
-                warning.text
-            ),
-        );
+        let name = if warning.counts { "warning-line-counts" } else { "warning-line" };
+        page.item("△", &format!("{}  {}", warning.at.short, warned(words, name, warning)));
     }
+    link(words, report, page);
+}
+
+fn link(words: Words, report: &Report, page: &mut Page) {
     if report.link_breaks.is_empty() && report.gaps.is_empty() {
         return;
     }
-    page.head("The link");
+    page.head(&words.word("link"));
     for spell in &report.link_breaks {
-        let until = spell.until.as_ref().map_or("not back since", |until| &until.short);
-        let state = words::link(spell.state);
-        page.item("*", &format!("{} {state}: {} to {until}", spell.adapter, spell.from.short));
+        page.item("*", &link_line(words, spell));
     }
     for gap in &report.gaps {
-        page.item(
-            "!",
-            &format!("missing for good: readings {} to {} of {}", gap.first, gap.last, gap.adapter),
-        );
+        let (first, last) = (gap.first.to_string(), gap.last.to_string());
+        let line = words
+            .say("missing-line", &[("first", &first), ("last", &last), ("adapter", &gap.adapter)]);
+        page.item("!", &line);
+    }
+}
+
+fn link_line(words: Words, spell: &LinkBreak) -> String {
+    let state = words.link(spell.state);
+    let (adapter, from) =
+        (("adapter", spell.adapter.as_str()), ("from", spell.from.short.as_str()));
+    match &spell.until {
+        Some(until) => {
+            words.say("link-line", &[adapter, ("state", &state), from, ("to", &until.short)])
+        }
+        None => words.say("link-line-lasts", &[adapter, ("state", &state), from]),
     }
 }
 

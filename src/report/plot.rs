@@ -8,6 +8,9 @@ use crate::core::plan::Window;
 use crate::core::signal::Description;
 use crate::core::time::Stamp;
 use crate::core::units::{Torque, TorqueUnit};
+use crate::report::words::Words;
+use plotters::coord::ranged1d::ValueFormatter;
+use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
@@ -45,7 +48,7 @@ struct Course {
     snug: Option<(f64, f64)>,
 }
 
-/// The tightening as a whole SVG document, torque in `unit`; none without samples.
+/// The tightening as a whole SVG document, torque in `unit`, labelled in `words`; none without samples.
 ///
 /// # Errors
 /// If it cannot be drawn.
@@ -53,14 +56,15 @@ pub fn tightening(
     swings: &[Swing<'_>],
     window: Option<&Window>,
     unit: TorqueUnit,
+    words: Words,
 ) -> Result<Option<String>, NotDrawn> {
     let turns = swings.iter().all(|swing| swing.trace.turned_deg.is_some());
     let courses = courses(swings, turns, unit);
     let along = courses.iter().flat_map(|course| &course.points).map(|point| point.0);
     let Some(length) = along.max_by(f64::total_cmp) else { return Ok(None) };
     let mut svg = String::new();
-    draw(&mut svg, &courses, length.max(1e-3), window, unit, turns)
-        .map_err(|error| NotDrawn(error.to_string()))?;
+    let axes = Axes { length: length.max(1e-3), turns, unit, words };
+    draw(&mut svg, &courses, window, &axes).map_err(|error| NotDrawn(error.to_string()))?;
     Ok(Some(svg))
 }
 
@@ -120,14 +124,22 @@ fn value(torque: Torque, unit: TorqueUnit) -> f64 {
 
 type Failed = Box<dyn std::error::Error>;
 
+/// What is drawn along and up.
+struct Axes {
+    length: f64,
+    /// Along is the angle, not the time.
+    turns: bool,
+    unit: TorqueUnit,
+    words: Words,
+}
+
 fn draw(
     svg: &mut String,
     courses: &[Course],
-    length: f64,
     window: Option<&Window>,
-    unit: TorqueUnit,
-    turns: bool,
+    axes: &Axes,
 ) -> Result<(), Failed> {
+    let Axes { length, turns, unit, words } = *axes;
     let limits =
         window.map(|window| (value(window.low, unit), window.high.map(|high| value(high, unit))));
     let highest = courses.iter().map(|course| course.peak.1).fold(0.0, f64::max);
@@ -146,12 +158,13 @@ fn draw(
             chart.draw_series(DashedLineSeries::new(line, 6, 4, LIMIT.stroke_width(1)))?;
         }
     }
-    let along = match turns {
-        true => "angle, degrees",
-        false if courses.len() > 1 => "time, seconds, without the pauses",
-        false => "time, seconds",
-    };
-    let torque = format!("torque, {unit}");
+    let along = words.word(match turns {
+        true => "plot-angle",
+        false if courses.len() > 1 => "plot-time-without-pauses",
+        false => "plot-time",
+    });
+    let torque = words.say("plot-torque", &[("unit", unit.symbol())]);
+    let figure = |value: &f64| words.figure(&RangedCoordf64::format(value));
     chart
         .configure_mesh()
         .disable_mesh()
@@ -159,6 +172,8 @@ fn draw(
         .label_style(("sans-serif", 12, &INK))
         .x_desc(along)
         .y_desc(torque)
+        .x_label_formatter(&figure)
+        .y_label_formatter(&figure)
         .x_labels(8)
         .y_labels(6)
         .draw()?;
@@ -172,7 +187,7 @@ fn draw(
     }
     let name = ("sans-serif", 12).into_font().color(&INK).pos(Pos::new(HPos::Left, VPos::Bottom));
     if let Some((low, _)) = limits {
-        chart.draw_series([Text::new("window", (length * 0.005, low), name)])?;
+        chart.draw_series([Text::new(words.word("plot-window"), (length * 0.005, low), name)])?;
     }
     root.present()?;
     drop(chart);

@@ -1,13 +1,15 @@
 //! The report as a table (RFC 4180): one row a pull, and one for each fastener that has none.
 //!
-//! Numbers have a decimal point and no unit; the unit stands in the name of the column. A text that a
-//! spreadsheet would take for a formula begins with an apostrophe.
+//! For programs, so in English whatever the reader speaks. Numbers have a decimal point and no unit; the unit
+//! stands in the name of the column. A text that a spreadsheet would take for a formula begins with an
+//! apostrophe.
 
 use crate::report::model::{FastenerReport, PassReport, Pull, Report, StepReport};
 use crate::report::visible::one_line;
-use crate::report::words;
+use crate::report::words::{Words, ending_name};
 use csv::{Terminator, WriterBuilder};
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// A row, in the order of the columns.
 #[derive(Debug, Serialize)]
@@ -37,8 +39,8 @@ struct Row {
     interval_high_nm: Option<f64>,
     rotation_deg: Option<f64>,
     duration_ms: Option<f64>,
-    verdict: &'static str,
-    act: &'static str,
+    verdict: Cow<'static, str>,
+    act: Cow<'static, str>,
     confidence: Option<f64>,
     basis: String,
     revised: Option<bool>,
@@ -83,7 +85,7 @@ fn empty(report: &Report, of: Of<'_>) -> Row {
         row: "none",
         fastener: cell(fastener.map_or("", |fastener| &fastener.name)),
         title: cell(step.and_then(|step| step.title.as_deref()).unwrap_or_default()),
-        ending: fastener.map_or("", |fastener| words::ending_word(fastener.ending)),
+        ending: fastener.map_or("", |fastener| ending_name(fastener.ending)),
         ending_probability: fastener.and_then(|fastener| fastener.probability),
         pass: None,
         target_nm: None,
@@ -101,8 +103,8 @@ fn empty(report: &Report, of: Of<'_>) -> Row {
         interval_high_nm: None,
         rotation_deg: None,
         duration_ms: None,
-        verdict: "",
-        act: "",
+        verdict: Cow::Borrowed(""),
+        act: Cow::Borrowed(""),
         confidence: None,
         basis: String::new(),
         revised: None,
@@ -135,10 +137,10 @@ fn row(report: &Report, of: Of<'_>, pull: &Pull) -> Row {
         interval_high_nm: interval.map(|(_, high)| high),
         rotation_deg: measured.rotation_deg,
         duration_ms: measured.duration_ms,
-        verdict: stands.map_or("", |verdict| words::torque(verdict.torque)),
-        act: stands.map_or("", |verdict| words::act(verdict.act)),
+        verdict: stands.map_or(Cow::Borrowed(""), |verdict| Words::ENGLISH.torque(verdict.torque)),
+        act: stands.map_or(Cow::Borrowed(""), |verdict| Words::ENGLISH.act(verdict.act)),
         confidence: stands.map(|verdict| verdict.confidence),
-        basis: stands.map_or_else(String::new, |verdict| words::bases(&verdict.basis)),
+        basis: stands.map_or_else(String::new, |verdict| Words::ENGLISH.bases(&verdict.basis)),
         revised: stands.map(|verdict| verdict.revised),
         ..empty(report, of)
     }

@@ -1,24 +1,349 @@
-//! What is said, in one place: endings, verdicts, evidence, warnings, cautions.
+//! What is said, in one place and in every language: endings, verdicts, evidence, warnings, cautions.
+//!
+//! The sentences stand in a table (Fluent), one file a language. Codes of the machine forms are English
+//! and have a decimal point; what people read has the point or the comma that is usual in its language.
+
+mod saying;
+
+pub use saying::Saying;
 
 use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
-use crate::core::plan::{Cure, Pattern};
+use crate::core::language::{Language, Table};
+use crate::core::plan::{Cure, Pattern, Window};
+use crate::core::units::TorqueUnit;
 use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
-use crate::report::number;
+use crate::report::number::{self, Share};
+use std::borrow::Cow;
 
-/// How a fastener ended, in full. *Counted* never stands alone.
-#[must_use]
-pub const fn ending(ending: Ending) -> &'static str {
-    match ending {
-        Ending::Shown => "shown tight to plan",
-        Ending::Counted => "counted (count only: which one is not known)",
-        Ending::Stated => "stated by the operator, not measured",
-        Ending::Open => "open",
+static TABLE: Table = Table::new([
+    include_str!("words/en.ftl"),
+    include_str!("words/de.ftl"),
+    include_str!("words/es.ftl"),
+    include_str!("words/fr.ftl"),
+]);
+
+/// The words of the report in one language.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Words(Language);
+
+impl Words {
+    /// Those of the machine forms.
+    pub const ENGLISH: Self = Self(Language::English);
+
+    /// Those of a language.
+    #[must_use]
+    pub const fn new(language: Language) -> Self {
+        Self(language)
+    }
+
+    /// The language.
+    #[must_use]
+    pub const fn language(self) -> Language {
+        self.0
+    }
+
+    /// A word or a sentence without places, by its name in the table.
+    #[must_use]
+    pub fn word(self, name: &'static str) -> Cow<'static, str> {
+        TABLE.say(self.0, name, &[])
+    }
+
+    /// A sentence with its places filled.
+    #[must_use]
+    pub fn say(self, name: &'static str, places: &[(&'static str, &str)]) -> String {
+        TABLE.say(self.0, name, places).into_owned()
+    }
+
+    /// A sentence of the document.
+    #[must_use]
+    pub fn saying(self, saying: &Saying) -> String {
+        saying.in_language(self.0)
+    }
+
+    /// `one` for one of them, `many` with its place `n` filled otherwise.
+    #[must_use]
+    pub fn count(self, n: u64, one: &'static str, many: &'static str) -> String {
+        match n {
+            1 => self.word(one).into_owned(),
+            _ => self.say(many, &[("n", &n.to_string())]),
+        }
+    }
+
+    /// Several things in one phrase.
+    #[must_use]
+    pub fn joined(self, parts: impl IntoIterator<Item = String>) -> String {
+        let both =
+            |one: String, other: String| self.say("both", &[("one", &one), ("other", &other)]);
+        parts.into_iter().reduce(both).unwrap_or_default()
+    }
+
+    /// A text of figures with its decimal points as the language writes them.
+    #[must_use]
+    pub fn figure(self, text: &str) -> String {
+        if self.0 == Language::English {
+            return text.to_owned();
+        }
+        let mut figure = String::with_capacity(text.len());
+        let mut rest = text;
+        while let Some(place) = rest.find('.') {
+            let digit = |letter: Option<char>| letter.is_some_and(|one| one.is_ascii_digit());
+            let (before, behind) = (&rest[..place], &rest[place + 1..]);
+            let decimal = digit(before.chars().next_back()) && digit(behind.chars().next());
+            figure.push_str(before);
+            figure.push(if decimal { ',' } else { '.' });
+            rest = behind;
+        }
+        figure + rest
+    }
+
+    /// A plain number with at most `decimals` decimals.
+    #[must_use]
+    pub fn number(self, value: f64, decimals: usize) -> String {
+        self.figure(&number::nearest(value, decimals))
+    }
+
+    /// A peak in the unit of its window, with N·m second.
+    #[must_use]
+    pub fn peak(self, nm: f64, unit: TorqueUnit, window: Option<&Window>) -> String {
+        let peak = self.figure(&number::peak(nm, unit, window));
+        match nm < 0.0 {
+            true => self.say("counter-clockwise", &[("peak", &peak)]),
+            false => peak,
+        }
+    }
+
+    /// From one torque to another.
+    #[must_use]
+    pub fn span(self, low_nm: f64, high_nm: f64, unit: TorqueUnit) -> String {
+        self.figure(&number::span(low_nm, high_nm, unit))
+    }
+
+    /// A target as the plan's author wrote it, with N·m second.
+    #[must_use]
+    pub fn target(self, window: &Window) -> String {
+        self.figure(&window.target_text())
+    }
+
+    /// A window in its author's unit, with N·m second.
+    #[must_use]
+    pub fn window(self, window: &Window) -> String {
+        if window.high.is_some() {
+            return self.figure(&window.to_string());
+        }
+        let least = |unit| {
+            let limit = self.figure(&number::least(window, unit));
+            self.say("at-least", &[("limit", &limit)])
+        };
+        match window.stated.unit {
+            TorqueUnit::NewtonMetre => least(TorqueUnit::NewtonMetre),
+            unit => format!("{} ({})", least(unit), least(TorqueUnit::NewtonMetre)),
+        }
+    }
+
+    /// A probability as per cent, rounded down; never a claim of certainty.
+    #[must_use]
+    pub fn confidence(self, probability: f64) -> String {
+        match number::share(probability) {
+            Share::Over => self.say("share-over", &[("share", "99 %")]),
+            Share::Under => self.say("share-under", &[("share", "1 %")]),
+            Share::About(share) => format!("{share} %"),
+        }
+    }
+
+    /// A length of time, coarse enough to read.
+    #[must_use]
+    pub fn duration(self, seconds: f64) -> String {
+        self.figure(&number::duration(seconds))
+    }
+
+    /// How a fastener ended, in full. *Counted* never stands alone.
+    #[must_use]
+    pub fn ending(self, ending: Ending) -> String {
+        self.saying(&ending_in_full(ending))
+    }
+
+    /// The one word of an ending.
+    #[must_use]
+    pub fn ending_word(self, ending: Ending) -> Cow<'static, str> {
+        self.word(ending_name(ending))
+    }
+
+    /// How a peak compares with its window.
+    #[must_use]
+    pub fn torque(self, verdict: TorqueVerdict) -> Cow<'static, str> {
+        self.word(torque(verdict))
+    }
+
+    /// What a pull was.
+    #[must_use]
+    pub fn act(self, act: Act) -> Cow<'static, str> {
+        self.word(match act {
+            Act::Tighten => "act-tighten",
+            Act::Recheck => "act-recheck",
+            Act::Loosen => "act-loosen",
+            Act::Trial => "act-trial",
+        })
+    }
+
+    /// A source of evidence.
+    #[must_use]
+    pub fn basis(self, basis: Basis) -> Cow<'static, str> {
+        self.word(match basis {
+            Basis::PlanOrder => "basis-plan-order",
+            Basis::Mark => "basis-mark",
+            Basis::Motion => "basis-motion",
+            Basis::Rotation => "basis-rotation",
+            Basis::Trace => "basis-trace",
+            Basis::Torque => "basis-torque",
+            Basis::Time => "basis-time",
+        })
+    }
+
+    /// Several sources of evidence.
+    #[must_use]
+    pub fn bases(self, all: &[Basis]) -> String {
+        match all {
+            [] => self.word("basis-nothing").into_owned(),
+            _ => all.iter().map(|basis| self.basis(*basis)).collect::<Vec<_>>().join(", "),
+        }
+    }
+
+    /// A kind of warning, in a few words.
+    #[must_use]
+    pub fn warning(self, code: WarningCode) -> Cow<'static, str> {
+        self.word(warning(code))
+    }
+
+    /// By what means the operator spoke.
+    #[must_use]
+    pub fn origin(self, origin: Origin) -> Cow<'static, str> {
+        self.word(match origin {
+            Origin::CommandLine => "origin-command-line",
+            Origin::Page => "origin-page",
+            Origin::Button => "origin-button",
+            Origin::Recording => "origin-recording",
+            Origin::Typed => "origin-typed",
+        })
+    }
+
+    /// What became of a link.
+    #[must_use]
+    pub fn link(self, state: LinkState) -> Cow<'static, str> {
+        self.word(match state {
+            LinkState::Lost => "link-lost",
+            LinkState::Back => "link-back",
+            LinkState::Asleep => "link-asleep",
+        })
+    }
+
+    /// What cures a pull that came before its hold.
+    #[must_use]
+    pub fn cure(self, cure: Cure) -> Cow<'static, str> {
+        self.word(match cure {
+            Cure::Slacken => "cure-slacken",
+            Cure::PullAgain => "cure-pull-again",
+        })
+    }
+
+    /// How members lie.
+    #[must_use]
+    pub fn pattern(self, pattern: Pattern) -> Cow<'static, str> {
+        self.word(match pattern {
+            Pattern::Single => "pattern-single",
+            Pattern::Ring => "pattern-ring",
+            Pattern::Line => "pattern-line",
+        })
+    }
+
+    /// What a pass without a window expects.
+    #[must_use]
+    pub fn expectation(self, expect: Expectation) -> Cow<'static, str> {
+        self.word(match expect {
+            Expectation::Window => "expect-window",
+            Expectation::ByHand => "expect-by-hand",
+            Expectation::NoFigure => "expect-no-figure",
+            Expectation::ToBeLookedUp => "expect-to-be-looked-up",
+        })
+    }
+
+    /// Text that may have been erased; nothing where it was never given.
+    #[must_use]
+    pub fn personal(self, text: &Personal) -> Cow<'_, str> {
+        match text {
+            Personal::NotGiven => Cow::Borrowed(""),
+            Personal::Given(text) => Cow::Borrowed(text),
+            Personal::Removed => self.word("removed"),
+            Personal::LeftOut => self.word("left-out"),
+        }
+    }
+
+    /// What the operator said, without names (those stand beside it).
+    #[must_use]
+    pub fn said(self, mark: &MarkReport) -> Cow<'static, str> {
+        self.word(match mark.say {
+            "at" => "said-at",
+            "confirm" => "said-confirm",
+            "stated" => "said-stated",
+            "opened" => "said-opened",
+            "low" => "said-low",
+            "skip" => "said-skip",
+            "retract" => "said-retract",
+            "value" => "said-value",
+            _ => "said-note",
+        })
+    }
+
+    /// What a correction is of, by its code.
+    #[must_use]
+    pub fn field(self, field: &str) -> Cow<'static, str> {
+        self.word(match field {
+            "vehicle" => "field-vehicle",
+            "vin" => "field-vin",
+            "operator" => "field-operator",
+            _ => "field-note",
+        })
+    }
+
+    /// When something is to be pulled again.
+    #[must_use]
+    pub fn recheck(self, recheck: &RecheckReport) -> String {
+        let distance =
+            recheck.km.map(|km| self.say("recheck-distance", &[("km", &self.number(km, 1))]));
+        let day = recheck.by.as_ref().map(|by| self.say("recheck-day", &[("day", by.day())]));
+        let when = match (distance, day) {
+            (Some(distance), Some(day)) => {
+                self.say("recheck-either", &[("distance", &distance), ("day", &day)])
+            }
+            (distance, day) => distance.or(day).unwrap_or_default(),
+        };
+        match recheck.in_plan {
+            true => when,
+            false => self.say("recheck-usual", &[("when", &when)]),
+        }
+    }
+
+    /// How a certificate stood to the day.
+    #[must_use]
+    pub fn standing(self, standing: CertificateStanding) -> Cow<'static, str> {
+        self.word(match standing {
+            CertificateStanding::Valid => "standing-valid",
+            CertificateStanding::Overdue => "standing-overdue",
+            CertificateStanding::Later => "standing-later",
+        })
+    }
+
+    /// What was said in English at the time, as a quotation where the report is in another language.
+    #[must_use]
+    pub fn quoted(self, english: &str) -> Cow<'_, str> {
+        match self.0 {
+            Language::English => Cow::Borrowed(english),
+            _ => Cow::Owned(format!("“{english}” [en]")),
+        }
     }
 }
 
-/// The one word of an ending.
-#[must_use]
-pub const fn ending_word(ending: Ending) -> &'static str {
+/// The name of an ending's one word, which is also its class on the page.
+pub(crate) const fn ending_name(ending: Ending) -> &'static str {
     match ending {
         Ending::Shown => "shown",
         Ending::Counted => "counted",
@@ -27,217 +352,111 @@ pub const fn ending_word(ending: Ending) -> &'static str {
     }
 }
 
-/// How a peak compares with its window.
-#[must_use]
-pub const fn torque(verdict: TorqueVerdict) -> &'static str {
+/// How a fastener ended, in full.
+pub(crate) const fn ending_in_full(ending: Ending) -> Saying {
+    Saying::new(match ending {
+        Ending::Shown => "ending-shown",
+        Ending::Counted => "ending-counted",
+        Ending::Stated => "ending-stated",
+        Ending::Open => "ending-open",
+    })
+}
+
+/// The name of what is said of a peak and its window.
+pub(crate) const fn torque(verdict: TorqueVerdict) -> &'static str {
     match verdict {
-        TorqueVerdict::In => "in the window",
-        TorqueVerdict::Low => "below the window",
-        TorqueVerdict::High => "above the window",
-        TorqueVerdict::Na => "no window",
+        TorqueVerdict::In => "torque-in",
+        TorqueVerdict::Low => "torque-low",
+        TorqueVerdict::High => "torque-high",
+        TorqueVerdict::Na => "torque-none",
     }
 }
 
-/// What a pull was.
-#[must_use]
-pub const fn act(act: Act) -> &'static str {
-    match act {
-        Act::Tighten => "tightening",
-        Act::Recheck => "already tight, pulled again",
-        Act::Loosen => "loosening",
-        Act::Trial => "on nothing in the plan",
-    }
-}
-
-/// A source of evidence.
-#[must_use]
-pub const fn basis(basis: Basis) -> &'static str {
-    match basis {
-        Basis::PlanOrder => "the plan's order",
-        Basis::Mark => "the operator's word",
-        Basis::Motion => "how far the tool moved",
-        Basis::Rotation => "how far the drive turned",
-        Basis::Trace => "the shape of the pull",
-        Basis::Torque => "how the torque fits",
-        Basis::Time => "the time between pulls",
-    }
-}
-
-/// Several sources of evidence.
-#[must_use]
-pub fn bases(all: &[Basis]) -> String {
-    match all {
-        [] => "nothing".to_owned(),
-        _ => all.iter().copied().map(basis).collect::<Vec<_>>().join(", "),
-    }
-}
-
-/// A kind of warning, in a few words.
-#[must_use]
-pub const fn warning(code: WarningCode) -> &'static str {
+/// The name of what is said of a kind of warning.
+pub(crate) const fn warning(code: WarningCode) -> &'static str {
     match code {
-        WarningCode::LowTorque => "left below its window",
-        WarningCode::HighTorque => "over its window",
-        WarningCode::Order => "out of order",
-        WarningCode::Repeat => "pulled again while another waits",
-        WarningCode::DidNotTurn => "did not turn",
-        WarningCode::Skipped => "skipped",
-        WarningCode::Loosened => "loosened",
-        WarningCode::HoldOpen => "pulled before its hold was confirmed",
-        WarningCode::RedoSlack => "must be slackened and redone",
-        WarningCode::BackedOff => "turned back after reaching torque",
-        WarningCode::UnitMixUp => "units may be mixed up",
-        WarningCode::AdapterRange => "outside the adapter's range",
-        WarningCode::CalibrationDue => "calibration due",
-        WarningCode::Unexpected => "fits nothing open in the plan",
-        WarningCode::Slipped => "slipped",
-        WarningCode::ThreadDamage => "thread may be damaged",
-        WarningCode::Yielding => "fastener may be yielding",
-        WarningCode::LinkLost => "link lost",
-        WarningCode::Gap => "readings missing",
-        WarningCode::UnknownName => "a name that the plan has not",
+        WarningCode::LowTorque => "warning-low-torque",
+        WarningCode::HighTorque => "warning-high-torque",
+        WarningCode::Order => "warning-order",
+        WarningCode::Repeat => "warning-repeat",
+        WarningCode::DidNotTurn => "warning-did-not-turn",
+        WarningCode::Skipped => "warning-skipped",
+        WarningCode::Loosened => "warning-loosened",
+        WarningCode::HoldOpen => "warning-hold-open",
+        WarningCode::RedoSlack => "warning-redo-slack",
+        WarningCode::BackedOff => "warning-backed-off",
+        WarningCode::UnitMixUp => "warning-unit-mix-up",
+        WarningCode::AdapterRange => "warning-adapter-range",
+        WarningCode::CalibrationDue => "warning-calibration-due",
+        WarningCode::Unexpected => "warning-unexpected",
+        WarningCode::Slipped => "warning-slipped",
+        WarningCode::ThreadDamage => "warning-thread-damage",
+        WarningCode::Yielding => "warning-yielding",
+        WarningCode::LinkLost => "warning-link-lost",
+        WarningCode::Gap => "warning-gap",
+        WarningCode::UnknownName => "warning-unknown-name",
     }
 }
 
-/// By what means the operator spoke.
-#[must_use]
-pub const fn origin(origin: Origin) -> &'static str {
-    match origin {
-        Origin::CommandLine => "on the command line",
-        Origin::Page => "on the page",
-        Origin::Button => "with the adapter's button",
-        Origin::Recording => "in a recording",
-        Origin::Typed => "typed",
-    }
-}
-
-/// What became of a link.
-#[must_use]
-pub const fn link(state: LinkState) -> &'static str {
-    match state {
-        LinkState::Lost => "lost",
-        LinkState::Back => "back",
-        LinkState::Asleep => "asleep (normal)",
-    }
-}
-
-/// What cures a pull that came before its hold.
-#[must_use]
-pub const fn cure(cure: Cure) -> &'static str {
-    match cure {
-        Cure::Slacken => "slacken, let it settle, pull again",
-        Cure::PullAgain => "pull again once it is met",
-    }
-}
-
-/// How members lie.
-#[must_use]
-pub const fn pattern(pattern: Pattern) -> &'static str {
-    match pattern {
-        Pattern::Single => "one fastener",
-        Pattern::Ring => "a ring, numbered clockwise",
-        Pattern::Line => "a row",
-    }
-}
-
-/// What a pass without a window expects.
-#[must_use]
-pub const fn expectation(expect: Expectation) -> &'static str {
-    match expect {
-        Expectation::Window => "a torque",
-        Expectation::ByHand => "by hand, no reading expected",
-        Expectation::NoFigure => "no figure published, the operator's word counts",
-        Expectation::ToBeLookedUp => "value never looked up",
-    }
-}
-
-/// Text that may have been erased; `none` where it was never given.
-#[must_use]
-pub fn personal<'a>(text: &'a Personal, none: &'a str) -> &'a str {
-    match text {
-        Personal::NotGiven => none,
-        Personal::Given(text) => text,
-        Personal::Removed => "removed",
-        Personal::LeftOut => "left out",
-    }
-}
-
-/// What the operator said, without names (those stand beside it).
-#[must_use]
-pub fn said(mark: &MarkReport) -> &'static str {
-    match mark.say {
-        "at" => "I am at",
-        "confirm" => "condition met",
-        "stated" => "done without the adapter",
-        "opened" => "opened or slackened",
-        "low" => "stayed below its torque",
-        "skip" => "left out on purpose",
-        "value" => "value that the plan left to be looked up",
-        "retract" => "took back what was said or assigned last",
-        _ => "note",
-    }
-}
-
-/// When something is to be pulled again.
-#[must_use]
-pub fn recheck(recheck: &RecheckReport) -> String {
-    let distance = recheck.km.map(|km| format!("after {} km", number::nearest(km, 1)));
-    let by = recheck.by.as_ref().map(|by| format!("by {}", by.day()));
-    let when: Vec<String> = [distance, by].into_iter().flatten().collect();
-    let whose = match recheck.in_plan {
-        true => "",
-        false => ", as is usual for a wheel; the maker's distance comes first",
-    };
-    format!("{}{whose}", when.join(" or "))
-}
-
-/// How a certificate stood to the day.
-#[must_use]
-pub const fn standing(standing: CertificateStanding) -> &'static str {
-    match standing {
-        CertificateStanding::Valid => "valid on the day",
-        CertificateStanding::Overdue => "overdue on the day",
-        CertificateStanding::Later => "calibrated only after the job",
-    }
-}
-
-/// Several things in one phrase.
-#[must_use]
-pub fn count(n: u64, one: &str, many: &str) -> String {
+/// So many of something that stand in a sentence.
+pub(crate) fn count(n: u64, one: &'static str, many: &'static str) -> Saying {
     match n {
-        1 => format!("1 {one}"),
-        _ => format!("{n} {many}"),
+        1 => Saying::new(one),
+        _ => Saying::new(many).text("n", n),
     }
 }
 
 /// How a pull is judged.
-pub const DECISION_RULE: &str = "A pull is judged by its peak at face value (simple acceptance): in the window \
-     if it lies between the limits, limits included. What is uncertain about the peak stands beside it and never \
-     widens a window.";
-
+pub(crate) const DECISION_RULE: Saying = Saying::new("decision-rule");
 /// Position came from the plan, and the adapter has no means to know better.
-pub const POSITION_UNKNOWN: &str = "Position taken from plan order; this adapter cannot tell.";
+pub(crate) const POSITION_UNKNOWN: Saying = Saying::new("position-unknown");
 /// The same, but for some pulls somebody or something did tell.
-pub const POSITION_PARTLY_UNKNOWN: &str =
-    "Where nothing else told, position taken from plan order; this adapter cannot tell.";
+pub(crate) const POSITION_PARTLY_UNKNOWN: Saying = Saying::new("position-partly-unknown");
 /// Position came from the plan although the adapter can report motion.
-pub const POSITION_ASSUMED: &str = "Where nothing else told, position taken from plan order.";
+pub(crate) const POSITION_ASSUMED: Saying = Saying::new("position-assumed");
 
 /// What to bear in mind, whatever the job.
-pub const CAUTIONS: [&str; 8] = [
-    "Torque is not clamp load. Friction in the thread and under the head decides how much of a correct \
-     torque becomes clamp, and it varies widely.",
-    "The values are those of the plan. The right ones come from the maker's current service information \
-     for this very vehicle; compare them before you rely on this page.",
-    "This page records readings and what was said. It is no finding of roadworthiness, and it does not \
-     replace an inspection.",
-    "An adapter measures as well as its last calibration. Where no certificate is on record, take its \
-     readings as an indication.",
-    "No adapter sees a missing washer, a dirty seat, the wrong part or the state of a thread. For those, \
-     this page has only what the operator confirmed.",
-    "A fastener that was pulled too far, or slackened, may be spent. Replace what is made for one use.",
-    "Stands carry the vehicle and chocks hold it, never the jack alone, and full torque can rock it. Keep \
-     the adapter off impact tools.",
-    "Local codes come first, and so does licensed practice where the law asks for it. Check wheels again after \
-     the distance their maker gives.",
+pub(crate) const CAUTIONS: [Saying; 8] = [
+    Saying::new("caution-load"),
+    Saying::new("caution-values"),
+    Saying::new("caution-record"),
+    Saying::new("caution-calibration"),
+    Saying::new("caution-unseen"),
+    Saying::new("caution-spent"),
+    Saying::new("caution-stands"),
+    Saying::new("caution-law"),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::{TABLE, Words};
+    use crate::core::language::Language;
+
+    #[test]
+    fn every_language_has_every_word_with_the_same_places_and_no_fault() {
+        TABLE.check();
+    }
+
+    #[test]
+    fn only_decimal_points_become_commas() {
+        let german = Words::new(Language::German);
+        for (text, expected) in [
+            ("120.5 lbf·ft (163.4 N·m)", "120,5 lbf·ft (163,4 N·m)"),
+            ("26 N·m", "26 N·m"),
+            ("99.9–100.1", "99,9–100,1"),
+            ("1. 2 .3 4.", "1. 2 .3 4."),
+            ("", ""),
+        ] {
+            assert_eq!(german.figure(text), expected);
+            assert_eq!(Words::ENGLISH.figure(text), text);
+        }
+    }
+
+    #[test]
+    fn a_probability_never_reads_as_certainty() {
+        let shown = [1.0, 0.994, 0.5, 0.29, 0.0].map(|one| Words::ENGLISH.confidence(one));
+        assert_eq!(shown, ["over 99 %", "99 %", "50 %", "29 %", "under 1 %"]);
+        let german = Words::new(Language::German);
+        assert_eq!([0.999, 0.0].map(|one| german.confidence(one)), ["über 99 %", "unter 1 %"]);
+    }
+}

@@ -1,20 +1,22 @@
 //! `/v1/jobs/{job}/report.html` and `.json`, and the same for callers in this process.
 
 use crate::core::event::{Entry, JobId};
+use crate::core::language::Language;
 use crate::core::rebuild::rebuild;
 use crate::core::time::Stamp;
 use crate::journal::query::Reader;
-use crate::report::{Report, ReportContext, html, json};
+use crate::report::{Extent, Report, ReportContext, html, json};
 use crate::web::Shared;
 use crate::web::description::UNREADABLE;
 use crate::web::problem::Problem;
 use crate::web::reading::{entries, off_thread};
-use crate::web::request::Named;
+use crate::web::request::{Named, Queried};
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use jiff::tz::TimeZone;
-use utoipa::ToSchema;
+use serde::Deserialize;
+use utoipa::{IntoParams, ToSchema};
 
 /// The report of a job, made at `now` from the journal at `journal`.
 ///
@@ -73,9 +75,23 @@ fn broken(error: &dyn std::error::Error) -> Problem {
     Problem::journal(error.to_string())
 }
 
+/// How a page is asked for.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(super) struct PageQuery {
+    /// What the page is written in; English without it.
+    #[serde(default)]
+    #[param(inline)]
+    language: Language,
+}
+
 /// The report as one HTML page.
 #[utoipa::path(get, path = "/v1/jobs/{job}/report.html", operation_id = "report-page", tag = "reports",
-    params(("job" = u32, Path, description = "Number of the job", maximum = 4_294_967_295_u64)),
+    params(
+        ("job" = u32, Path, description = "Number of the job", maximum = 4_294_967_295_u64),
+        PageQuery
+    ),
     responses(
         (status = 200, description = "One page that needs nothing else", content_type = "text/html", body = String),
         (status = 404, description = "No such job"),
@@ -84,10 +100,11 @@ fn broken(error: &dyn std::error::Error) -> Problem {
 pub(super) async fn page(
     State(shared): State<Shared>,
     Named(job): Named<u32>,
+    Queried(query): Queried<PageQuery>,
 ) -> Result<Response, Problem> {
     let report = build(shared, job).await?;
     let kind = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
-    Ok((kind, html::render(&report)).into_response())
+    Ok((kind, html::render(&report, Extent::Full, query.language)).into_response())
 }
 
 /// The report as JSON.

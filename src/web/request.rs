@@ -3,7 +3,7 @@
 use crate::web::problem::{Kind, Problem};
 use axum::Json;
 use axum::extract::rejection::JsonRejection;
-use axum::extract::{FromRequest, FromRequestParts, Path, Request};
+use axum::extract::{FromRequest, FromRequestParts, Path, Query, Request};
 use axum::http::request::Parts;
 use serde::de::{DeserializeOwned, Error};
 use serde::{Deserialize, Deserializer};
@@ -37,16 +37,31 @@ impl<S: Send + Sync, T: DeserializeOwned + Send> FromRequestParts<S> for Named<T
     async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Problem> {
         match Path::from_request_parts(parts, state).await {
             Ok(Path(name)) => Ok(Self(name)),
-            Err(rejection) => {
-                let said = rejection.body_text();
-                let found = said.strip_prefix("Invalid URL: ").unwrap_or(&said);
-                let detail = format!(
-                    "expected an address as /openapi.json describes it, but found: {found}"
-                );
-                Err(Problem::new(Kind::Address, detail))
-            }
+            Err(rejection) => Err(strange_address(&rejection.body_text())),
         }
     }
+}
+
+/// What stands behind the question mark of an address.
+#[derive(Debug)]
+pub(super) struct Queried<T>(pub(super) T);
+
+impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Queried<T> {
+    type Rejection = Problem;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Self, Problem> {
+        match Query::from_request_parts(parts, state).await {
+            Ok(Query(query)) => Ok(Self(query)),
+            Err(rejection) => Err(strange_address(&rejection.body_text())),
+        }
+    }
+}
+
+fn strange_address(said: &str) -> Problem {
+    let openings = ["Invalid URL: ", "Failed to deserialize query string: "];
+    let found = openings.iter().find_map(|opening| said.strip_prefix(opening)).unwrap_or(said);
+    let detail = format!("expected an address as /openapi.json describes it, but found: {found}");
+    Problem::new(Kind::Address, detail)
 }
 
 /// A whole number, however it is written: to JSON Schema 5.0 is an integer too, and programs that know

@@ -7,12 +7,13 @@
 use clampbook::core::event::{
     AdapterInfo, Draft, Event, Input, JobId, Reading, ReadingKey, Reports, What,
 };
+use clampbook::core::language::Language;
 use clampbook::core::plan::{Plan, parse};
 use clampbook::core::time::Stamp;
 use clampbook::core::tracker::Tracker;
 use clampbook::core::units::Torque;
 use clampbook::journal::Journal;
-use clampbook::report::{html, json};
+use clampbook::report::{Extent, html, json};
 use clampbook::web;
 use std::hint::black_box;
 use std::path::Path;
@@ -73,7 +74,10 @@ fn measure(jobs: u32) -> Vec<(&'static str, Duration)> {
             "report",
             ask(&|| {
                 let report = web::report(&path, job, Stamp(0)).unwrap();
-                black_box((html::render(&report), json::render(&report)));
+                black_box((
+                    html::render(&report, Extent::Full, Language::English),
+                    json::render(&report),
+                ));
             }),
         ),
     ]

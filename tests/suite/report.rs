@@ -3,6 +3,7 @@
 mod formats;
 mod job;
 mod page;
+mod tongues;
 
 use clampbook::core::event::{
     Ending, Event, JobId, Reading, ReadingKey, Reports, Summary, WarningCode,
@@ -10,6 +11,7 @@ use clampbook::core::event::{
 use clampbook::core::plan::Pattern;
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{Torque, TorqueUnit};
+use clampbook::report::words::Saying;
 use clampbook::report::{Report, ReportError, json};
 use job::{JOB, Job, START, context, pass, step, wheel_and_pin, window};
 
@@ -98,7 +100,7 @@ fn readings_outside_the_job_stay_outside_it() {
     }
     job.entries.reverse();
     let report = job.report();
-    let loose: Vec<&str> = report.loose.iter().map(|fact| fact.text.as_str()).collect();
+    let loose: Vec<String> = report.loose.iter().map(|fact| fact.text.to_string()).collect();
     assert_eq!(loose, ["reading 1 of adapter live: 31.0 N·m counter-clockwise"]);
     assert_eq!(report.steps, wheel_and_pin().report().steps);
 }
@@ -123,7 +125,7 @@ fn an_adapter_without_numbers_is_said_to_lose_what_was_not_heard() {
         },
     });
     assert_eq!(
-        job.report().not_known,
+        said(&job.report().not_known),
         [
             "Adapter live does not number its readings: what was not heard is lost.",
             "Adapter live tells how tight, not which fastener nor whether it turned.",
@@ -132,6 +134,11 @@ fn an_adapter_without_numbers_is_said_to_lose_what_was_not_heard() {
             "The job was still open when this was made: more may follow.",
         ]
     );
+}
+
+/// Sentences of the report, in English.
+fn said(sentences: &[Saying]) -> Vec<String> {
+    sentences.iter().map(ToString::to_string).collect()
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! The daemon's own voice, with a program that writes down what it is to say and takes its time.
 
 use crate::rig::Rig;
+use clampbook::core::language::Language;
 use clampbook::core::live::{Live, PullNow, TorqueNow};
-use clampbook::core::prompt::{Cue, Language, Prompt, Words};
+use clampbook::core::prompt::{Cue, Prompt, Words};
 use clampbook::core::time::Stamp;
 use clampbook::daemon::speaker::{Speaker, SpeakerError};
 use std::fs;

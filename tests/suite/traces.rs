@@ -135,6 +135,11 @@ fn a_trace_is_kept_beside_its_reading_recorded_again_and_drawn() {
     // Both pulls on the bracket are one tightening.
     assert_eq!(html.matches("<svg width=").count(), 2);
     assert!(html.contains("torque, lbf·ft"), "in the unit that the plan's author used");
+    let german = ["report", "1", "--html", "bericht.html", "--language", "de"];
+    assert!(rig.output(&german).status.success());
+    let html = std::fs::read_to_string(rig.path("bericht.html")).unwrap();
+    assert_eq!(html.matches("<svg width=").count(), 2);
+    assert!(html.contains("Drehmoment, lbf·ft") && !html.contains("torque, lbf·ft"));
 
     assert!(rig.output(&["record", "1", "--out", "again.ndjson"]).status.success());
     assert_eq!(verdicts(&rig, "again.ndjson"), expected());

@@ -103,7 +103,14 @@ fn a_job_is_started_marked_shown_reported_and_closed() {
         json!({"damper-eye/1": "stated", "arm-pivot/1": "stated"})
     );
     assert_eq!(json(served.get("/v1/jobs/1/report.json"))["job"]["number"], 1);
-    assert!(served.get("/v1/jobs/1/report.html").1.starts_with("<!DOCTYPE html>"));
+    let lang = |query: &str| {
+        let page = served.get(&format!("/v1/jobs/1/report.html{query}")).1;
+        assert!(page.starts_with("<!DOCTYPE html>"));
+        page.split_once("<html lang=\"").unwrap().1[..2].to_owned()
+    };
+    for (query, language) in [("", "en"), ("?language=en", "en"), ("?language=de", "de")] {
+        assert_eq!(lang(query), language, "{query}");
+    }
     assert_eq!(json(served.post("/v1/jobs/current/close", &json!({})))["done"], "closed");
     assert_eq!(json(served.get("/v1/jobs"))[0]["complete"], true);
     assert_eq!(json(served.get("/v1/state"))["job"], Value::Null);
@@ -117,6 +124,9 @@ fn what_cannot_be_read_is_refused_with_what_was_expected() {
         let (status, _, body) = served.answer(&head, body);
         (status, body)
     };
+    for query in ["language=xx", "language=", "language=de&language=fr", "tongue=de"] {
+        refused(served.get(&format!("/v1/jobs/1/report.html?{query}")), 400, "address");
+    }
     let json = "Content-Type: application/json\r\n";
     let details = |answer: (u16, String), status: u16, kind: &str| {
         refused(answer, status, kind)["detail"].as_str().unwrap().to_owned()
@@ -185,6 +195,10 @@ fn every_operation_names_every_answer_that_it_can_give() {
     assert_eq!(description["openapi"], "3.2.0");
     assert_eq!(description["security"], json!([{"token": []}, {"screen": []}]));
     assert_eq!(description["components"]["securitySchemes"]["token"]["scheme"], "bearer");
+    let page = &description["paths"]["/v1/jobs/{job}/report.html"]["get"]["parameters"][1];
+    assert_eq!((&page["name"], &page["in"]), (&json!("language"), &json!("query")));
+    assert_ne!(page["required"], true);
+    assert_eq!(page["schema"]["enum"], json!(["en", "de", "es", "fr"]));
     let mut table = String::new();
     for (path, item) in description["paths"].as_object().unwrap() {
         for (method, operation) in item.as_object().unwrap() {

@@ -35,10 +35,10 @@ pub fn run(args: &Report, journal: Option<&Path>, printer: Printer) -> Result<Do
         named = true;
         put(file, &text()?, printer)
     };
-    each(&args.html, &|| Ok(html::render_extent(&report, extent)))?;
+    each(&args.html, &|| Ok(html::render(&report, extent, args.language)))?;
     each(&args.json, &|| written(&report, args.key.as_deref()))?;
     each(&args.csv, &|| Ok(table::render(&report)))?;
-    each(&args.text, &|| Ok(plain::render(&report, extent)))?;
+    each(&args.text, &|| Ok(plain::render(&report, extent, args.language)))?;
     if named {
         return Ok(Done::Fine);
     }
@@ -48,7 +48,7 @@ pub fn run(args: &Report, journal: Option<&Path>, printer: Printer) -> Result<Do
     };
     fs::create_dir_all(&folder).map_err(|error| cannot_write(&folder, &error))?;
     let json = written(&report, args.key.as_deref())?;
-    put(&folder.join("report.html"), &html::render_extent(&report, extent), printer)?;
+    put(&folder.join("report.html"), &html::render(&report, extent, args.language), printer)?;
     put(&folder.join("report.json"), &json, printer)?;
     Ok(Done::Fine)
 }

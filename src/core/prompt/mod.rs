@@ -11,9 +11,10 @@ mod table;
 mod waiting;
 
 pub use decide::{after, felt};
-pub use table::{Language, UnknownLanguage, page_words};
+pub use table::page_words;
 pub use waiting::Waiting;
 
+use crate::core::language::Language;
 use crate::core::prompt::table::say;
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};

@@ -10,6 +10,8 @@ mod step;
 mod text;
 mod trace;
 
+use crate::core::language::Language;
+use crate::report::words::Words;
 use crate::report::{Extent, Report};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -18,54 +20,49 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src dat
                       base-uri 'none'; form-action 'none'";
 const STYLE: &str = include_str!("page.css");
 
-/// The report as one self-contained page.
+/// The report as one self-contained page in a language, telling so much.
 #[must_use]
-pub fn render(report: &Report) -> String {
-    page(report, Extent::Full).into_string()
+pub fn render(report: &Report, extent: Extent, language: Language) -> String {
+    page(report, extent, Words::new(language)).into_string()
 }
 
-/// The same, telling so much.
-#[must_use]
-pub fn render_extent(report: &Report, extent: Extent) -> String {
-    page(report, extent).into_string()
-}
-
-fn page(report: &Report, extent: Extent) -> Markup {
+fn page(report: &Report, extent: Extent, words: Words) -> Markup {
+    let job = report.job.number.to_string();
+    let plan = text::brief(&report.plan.name);
+    let headline = words.saying(&report.outcome.headline);
+    let title = [("job", job.as_str()), ("plan", plan.as_str()), ("headline", headline.as_str())];
     html! {
         (DOCTYPE)
-        html lang="en" {
+        html lang=(words.language().code()) {
             head {
                 meta charset="utf-8";
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
-                title {
-                    "Job " (report.job.number) ", " (text::brief(&report.plan.name)) ": "
-                    (report.outcome.headline)
-                }
+                title { (words.say("page-title", &title)) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                (face::outcome(report))
+                (face::outcome(words, report))
                 main {
-                    (face::job(report))
-                    (face::holds(report))
-                    (lists::legend())
+                    (face::job(words, report))
+                    (face::holds(words, report))
+                    (lists::legend(words))
                     @for (index, step) in report.steps.iter().enumerate() {
-                        (step::section(report, index, step, extent))
+                        (step::section(words, report, index, step, extent))
                     }
                     @if extent == Extent::Full {
-                        (lists::unassigned(report))
-                        (lists::operator_said(report))
-                        (lists::corrections(report))
-                        (lists::warnings(report))
-                        (lists::link(report))
+                        (lists::unassigned(words, report))
+                        (lists::operator_said(words, report))
+                        (lists::corrections(words, report))
+                        (lists::warnings(words, report))
+                        (lists::link(words, report))
                     }
-                    (lists::not_known(report))
-                    (lists::cautions(report))
+                    (lists::not_known(words, report))
+                    (lists::cautions(words, report))
                 }
-                (face::chain(report))
+                (face::chain(words, report))
             }
         }
     }

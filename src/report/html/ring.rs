@@ -3,7 +3,7 @@
 use super::shape;
 use crate::core::event::Ending;
 use crate::report::model::{FastenerReport, StepReport};
-use crate::report::{number, words};
+use crate::report::words::{Words, ending_name};
 use maud::{Markup, html};
 use std::f64::consts::TAU;
 
@@ -11,14 +11,16 @@ use std::f64::consts::TAU;
 const SPACING: f64 = 62.0;
 /// From a member's centre to its word.
 const WORD: f64 = 30.0;
+/// Width of a word's letter, and of a percentage's, at the most.
+const LETTERS: (f64, f64) = (8.8, 6.9);
 /// From a word to the one below it.
 const LINE: f64 = 15.0;
 
 /// The drawing, with its caption.
-pub(super) fn drawing(step: &StepReport) -> Markup {
+pub(super) fn drawing(words: Words, step: &StepReport) -> Markup {
     let members = step.fasteners.len() as f64;
     let radius = (members * SPACING / TAU).max(74.0);
-    let half_width = radius + WORD + 62.0;
+    let half_width = radius + WORD + widest(words, step);
     let half_height = radius + WORD + 16.0 + LINE;
     let view = format!(
         "{:.0} {:.0} {:.0} {:.0}",
@@ -30,26 +32,36 @@ pub(super) fn drawing(step: &StepReport) -> Markup {
     let width = format!("{:.0}", (2.0 * half_width).min(620.0));
     html! {
         figure {
-            svg.ring viewBox=(view) width=(width) role="img" aria-label=(label(step)) {
+            svg.ring viewBox=(view) width=(width) role="img" aria-label=(label(words, step)) {
                 circle.track cx="0" cy="0" r=(format!("{radius:.1}")) {}
                 (turn(radius))
-                @for fastener in &step.fasteners { (member(fastener, members, radius)) }
+                @for fastener in &step.fasteners { (member(words, fastener, members, radius)) }
             }
             figcaption {
-                "Numbered clockwise as the operator sees them; 1 is where the operator starts."
+                (words.word("ring-numbered"))
                 @if step.fasteners.iter().any(|fastener| fastener.ending == Ending::Counted) {
-                    " Counted means count only: which one is not known."
+                    " " (words.word("ring-counted"))
                 }
                 @if step.fasteners.iter().any(|fastener| fastener.probability.is_some()) {
-                    " The percentage is inferred: how probable it is that this one was brought to its window and"
-                    " not loosened since."
+                    " " (words.word("ring-share"))
                 }
                 @if let Some(diameter) = step.pitch_circle_mm {
-                    " Pitch circle " (number::nearest(diameter, 1)) " mm."
+                    " " (words.say("ring-pitch-circle", &[("diameter", &words.number(diameter, 1))]))
                 }
             }
         }
     }
+}
+
+/// Room for the widest word beside a member.
+fn widest(words: Words, step: &StepReport) -> f64 {
+    let (word, small) = LETTERS;
+    let width = |text: &str, letter: f64| text.chars().count() as f64 * letter;
+    let widths = step.fasteners.iter().map(|fastener| {
+        let sure = fastener.probability.map_or_else(String::new, |sure| words.confidence(sure));
+        width(&words.ending_word(fastener.ending), word).max(width(&sure, small))
+    });
+    widths.fold(62.0, f64::max)
 }
 
 /// An arrow that says which way the numbers run.
@@ -63,7 +75,7 @@ fn turn(radius: f64) -> Markup {
     }
 }
 
-fn member(fastener: &FastenerReport, members: f64, radius: f64) -> Markup {
+fn member(words: Words, fastener: &FastenerReport, members: f64, radius: f64) -> Markup {
     let share = f64::from(fastener.member - 1) / members;
     let (x, y) = place(share, radius);
     let (word_x, word_y) = place(share, radius + WORD);
@@ -72,7 +84,7 @@ fn member(fastener: &FastenerReport, members: f64, radius: f64) -> Markup {
         side if side < -12.0 => "end",
         _ => "middle",
     };
-    let class = words::ending_word(fastener.ending);
+    let class = ending_name(fastener.ending);
     let lines = if fastener.probability.is_some() { LINE } else { 0.0 };
     // Words above or below their member must clear the outline; those beside it are centred on it.
     let downward = word_y / (radius + WORD);
@@ -83,10 +95,10 @@ fn member(fastener: &FastenerReport, members: f64, radius: f64) -> Markup {
             text.number.on[fastener.ending == Ending::Shown] x=(format!("{x:.1}"))
                 y=(format!("{:.1}", y + 5.2)) text-anchor="middle" { (fastener.member) }
             text.word x=(format!("{word_x:.1}")) y=(format!("{:.1}", word_y + drop))
-                text-anchor=(anchor) { (class) }
+                text-anchor=(anchor) { (words.ending_word(fastener.ending)) }
             @if let Some(sure) = fastener.probability {
                 text.sure x=(format!("{word_x:.1}")) y=(format!("{:.1}", word_y + drop + LINE))
-                    text-anchor=(anchor) { (number::confidence(sure)) }
+                    text-anchor=(anchor) { (words.confidence(sure)) }
             }
         }
     }
@@ -98,11 +110,11 @@ fn place(share: f64, radius: f64) -> (f64, f64) {
     (radius * sine, -radius * cosine)
 }
 
-fn label(step: &StepReport) -> String {
+fn label(words: Words, step: &StepReport) -> String {
     let each = step.fasteners.iter().map(|fastener| {
-        let sure = fastener.probability.map(number::confidence);
-        let sure = sure.map(|sure| format!(" ({sure})")).unwrap_or_default();
-        format!("{} {}{sure}", fastener.member, words::ending(fastener.ending))
+        let sure = fastener.probability.map(|sure| format!(" ({})", words.confidence(sure)));
+        let ending = words.ending(fastener.ending);
+        format!("{} {ending}{}", fastener.member, sure.unwrap_or_default())
     });
-    format!("Ring, clockwise: {}", each.collect::<Vec<_>>().join("; "))
+    words.say("ring", &[("members", &words.joined(each))])
 }

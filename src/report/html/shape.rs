@@ -2,18 +2,15 @@
 //! They differ in outline and in weight, so that they hold in black and white.
 
 use crate::core::event::Ending;
-use crate::report::words;
+use crate::report::words::{Words, ending_name};
 use maud::{Markup, html};
 
 /// The shape with its word beside it. *Counted* brings its caveat along.
-pub(super) fn badge(ending: Ending) -> Markup {
+pub(super) fn badge(words: Words, ending: Ending) -> Markup {
     html! {
-        span.ending.(words::ending_word(ending)) {
-            (icon(ending)) " "
-            @match ending {
-                Ending::Counted => { "counted" span.caveat { " (count only: which one is not known)" } }
-                other => (words::ending_word(other)),
-            }
+        span.ending.(ending_name(ending)) {
+            (icon(ending)) " " (words.ending_word(ending))
+            @if ending == Ending::Counted { span.caveat { " (" (words.word("count-only")) ")" } }
         }
     }
 }
@@ -22,7 +19,7 @@ pub(super) fn badge(ending: Ending) -> Markup {
 pub(super) fn icon(ending: Ending) -> Markup {
     html! {
         svg.icon viewBox="0 0 20 20" aria-hidden="true" focusable="false" {
-            g.(words::ending_word(ending)) {
+            g.(ending_name(ending)) {
                 @match ending {
                     Ending::Shown => {
                         circle.solid cx="10" cy="10" r="9" {}

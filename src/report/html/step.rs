@@ -1,17 +1,27 @@
 //! One step: what was asked for, and every fastener with every pull.
 
-use super::face::{kind, pair};
+use super::face::{cell, kind, moment, named, pair};
+use super::text::phrase;
 use super::{ring, shape, text, trace};
 use crate::core::event::TorqueVerdict;
 use crate::core::plan::{Identity, Pattern};
+use crate::report::Extent;
 use crate::report::model::{
-    Certified, FastenerReport, Inferred, PassReport, Pull, Report, StepReport, Withdrawn,
+    Certified, FastenerReport, Inferred, MarkReport, PassReport, Pull, Report, StepReport,
+    WarningReport, Withdrawn,
 };
-use crate::report::{Extent, number, words};
+use crate::report::words::Words;
 use maud::{Markup, html};
+use std::borrow::Cow;
 
 /// The step at `index`.
-pub(super) fn section(report: &Report, index: usize, step: &StepReport, extent: Extent) -> Markup {
+pub(super) fn section(
+    words: Words,
+    report: &Report,
+    index: usize,
+    step: &StepReport,
+    extent: Extent,
+) -> Markup {
     html! {
         section.step {
             h2 {
@@ -19,94 +29,95 @@ pub(super) fn section(report: &Report, index: usize, step: &StepReport, extent: 
                 (text::full(step.title.as_deref().unwrap_or(&step.group)))
                 @if step.title.is_some() { " " span.group { (text::full(&step.group)) } }
             }
-            @if step.life_critical { p.critical { "Life-critical joint" } }
-            (passes(step))
+            @if step.life_critical { p.critical { (words.word("critical-joint")) } }
+            (passes(words, step))
             dl {
-                (asked(step))
+                (asked(words, step))
             }
             @for note in &step.notes { p.note { (text::full(note)) } }
-            @if let Some(position) = step.position { p.position { (position) } }
-            @if step.pattern == Pattern::Ring { (ring::drawing(step)) }
+            @if let Some(position) = &step.position { p.position { (words.saying(position)) } }
+            @if step.pattern == Pattern::Ring { (ring::drawing(words, step)) }
             @match extent {
-                Extent::Full => (fasteners(report, step)),
-                Extent::Customer => (endings(step)),
+                Extent::Full => (fasteners(words, report, step)),
+                Extent::Customer => (endings(words, step)),
             }
         }
     }
 }
 
-fn passes(step: &StepReport) -> Markup {
+fn passes(words: Words, step: &StepReport) -> Markup {
     html! {
         table.passes {
             colgroup { col.c-pass; col.c-target; col.c-span; col.c-order; col; }
             thead { tr {
-                th scope="col" { "Pass" } th scope="col" { "Target" } th scope="col" { "Window" }
-                th scope="col" { "Order" } th scope="col" { "Holds" }
+                @for column in ["pass", "target", "window", "order", "holds"] {
+                    th scope="col" { (words.word(column)) }
+                }
             } }
-            tbody { @for pass in &step.passes { (pass_row(step, pass)) } }
+            tbody { @for pass in &step.passes { (pass_row(words, step, pass)) } }
         }
     }
 }
 
-fn pass_row(step: &StepReport, pass: &PassReport) -> Markup {
+fn pass_row(words: Words, step: &StepReport, pass: &PassReport) -> Markup {
     let holds: Vec<&String> = step.holds.iter().chain(&pass.holds).collect();
     let order: Vec<String> = pass.order.iter().map(u16::to_string).collect();
     html! {
         tr {
             th scope="row" {
                 (pass.number) " " (text::name(&pass.name))
-                @if pass.check { " (check round)" }
+                @if pass.check { " (" (words.word("check-round")) ")" }
             }
             @match &pass.window {
                 Some(window) => {
-                    td.target data-label="Target" { (text::torque(&window.window.target_text())) }
-                    td data-label="Window" { (text::torque(&window.window.to_string())) }
+                    td.target data-label=(words.word("target")) { (text::torque(&words.target(&window.window))) }
+                    (cell(words, "window", text::torque(&words.window(&window.window))))
                 }
                 None => {
-                    td data-label="Target" { (words::expectation(pass.expect)) }
-                    td data-label="Window" { "none" }
+                    (cell(words, "target", html! { (words.expectation(pass.expect)) }))
+                    (cell(words, "window", html! { (words.word("no-window")) }))
                 }
             }
-            td data-label="Order" {
-                @if step.fasteners.len() == 1 { "one alone" }
+            (cell(words, "order", html! {
+                @if step.fasteners.len() == 1 { (words.word("one-alone")) }
                 @else if pass.ordered { (order.join("-")) }
-                @else { "any" }
-            }
-            td data-label="Holds" {
-                @if holds.is_empty() { "none" }
+                @else { (words.word("any-order")) }
+            }))
+            (cell(words, "holds", html! {
+                @if holds.is_empty() { (words.word("no-hold")) }
                 @for (place, hold) in holds.iter().enumerate() {
                     @if place > 0 { ", " }
                     (text::name(hold))
                 }
-            }
+            }))
         }
     }
 }
 
-fn asked(step: &StepReport) -> Markup {
+fn asked(words: Words, step: &StepReport) -> Markup {
     let plain =
-        [("Socket", &step.socket), ("Thread", &step.thread), ("Thread condition", &step.condition)];
-    let mut rules = vec![words::pattern(step.pattern)];
+        [("socket", &step.socket), ("thread", &step.thread), ("thread-condition", &step.condition)];
+    let mut rules = vec![words.pattern(step.pattern)];
     if step.turned_to_reach {
-        rules.push("parts turned so that each comes to the hand");
+        rules.push(words.word("turned-to-reach"));
     }
     if step.no_recheck {
-        rules.push("not to be pulled again once finished");
+        rules.push(words.word("no-recheck"));
     }
     if step.left_hand {
-        rules.push("left-hand thread");
+        rules.push(words.word("left-hand"));
     }
     if step.identity == Identity::Shown {
-        rules.push("each one to be shown, not only counted");
+        rules.push(words.word("each-shown"));
     }
     html! {
-        (pair("Source of the values", "", text::or_none(step.source.as_deref(), "not given")))
+        (pair(words, "source", text::or_none(words, step.source.as_deref(), "not-given")))
         @for (term, value) in plain {
-            @if let Some(value) = value { (pair(term, "", text::full(value))) }
+            @if let Some(value) = value { (pair(words, term, text::full(value))) }
         }
-        (pair("Layout", "", html! { (rules.join("; ")) }))
+        (pair(words, "layout", html! { (words.joined(rules.into_iter().map(Cow::into_owned))) }))
         @if !step.after.is_empty() {
-            (pair("After", "", html! {
+            (pair(words, "after", html! {
                 @for (place, group) in step.after.iter().enumerate() {
                     @if place > 0 { ", " }
                     (text::name(group))
@@ -117,27 +128,25 @@ fn asked(step: &StepReport) -> Markup {
 }
 
 /// How each fastener ended, and its last pull.
-fn endings(step: &StepReport) -> Markup {
+fn endings(words: Words, step: &StepReport) -> Markup {
     html! {
         table {
             thead { tr {
-                th scope="col" { "Fastener" } th scope="col" { "Ended" }
-                th scope="col" { "Last pull" } th scope="col" { "Window" }
+                @for column in ["fastener", "ended", "last", "window"] {
+                    th scope="col" { (words.word(column)) }
+                }
             } }
             tbody {
                 @for fastener in &step.fasteners {
                     tr {
                         th scope="row" { (text::name(&fastener.name)) }
-                        td data-label="Ended" { (shape::badge(fastener.ending)) }
+                        (cell(words, "ended", shape::badge(words, fastener.ending)))
                         @match fastener.last_pull() {
                             Some((pull, verdict)) => {
-                                td data-label="Last pull" {
-                                    (text::torque(&number::peak(pull.measured.peak_nm, step.unit(), step.window(verdict.pass))))
-                                    @if pull.measured.typed { " " (kind("stated")) } @else { " " (kind("measured")) }
-                                }
-                                td data-label="Window" { (against(step, verdict)) }
+                                (cell(words, "last", last(words, step, pull, verdict)))
+                                (cell(words, "window", against(words, step, verdict)))
                             }
-                            None => { td.none colspan="2" { "No pull on record." } }
+                            None => { td.none colspan="2" { (words.word("no-pull-on-record")) } }
                         }
                     }
                 }
@@ -146,7 +155,13 @@ fn endings(step: &StepReport) -> Markup {
     }
 }
 
-fn fasteners(report: &Report, step: &StepReport) -> Markup {
+fn last(words: Words, step: &StepReport, pull: &Pull, verdict: &Inferred) -> Markup {
+    let known = if pull.measured.typed { "stated" } else { "measured" };
+    let peak = words.peak(pull.measured.peak_nm, step.unit(), step.window(verdict.pass));
+    html! { (text::torque(&peak)) " " (kind(words, known)) }
+}
+
+fn fasteners(words: Words, report: &Report, step: &StepReport) -> Markup {
     html! {
         table.pulls {
             colgroup {
@@ -154,156 +169,208 @@ fn fasteners(report: &Report, step: &StepReport) -> Markup {
             }
             thead {
                 tr.kinds {
-                    th colspan="2" { (kind("measured")) }
-                    th colspan="4" { (kind("inferred")) }
+                    th colspan="2" { (kind(words, "measured")) }
+                    th colspan="4" { (kind(words, "inferred")) }
                 }
                 tr {
-                    th scope="col" { "Time" } th scope="col" { "Peak" }
-                    th scope="col" { "Window" } th scope="col" { "Pull" }
-                    th scope="col" { "How sure" } th scope="col" { "Basis" }
+                    @for column in ["time", "peak", "window", "pull", "how-sure", "basis"] {
+                        th scope="col" { (words.word(column)) }
+                    }
                 }
             }
-            @for fastener in &step.fasteners { (fastener_rows(report, step, fastener)) }
+            @for fastener in &step.fasteners { (fastener_rows(words, report, step, fastener)) }
         }
     }
 }
 
-fn fastener_rows(report: &Report, step: &StepReport, fastener: &FastenerReport) -> Markup {
+fn fastener_rows(
+    words: Words,
+    report: &Report,
+    step: &StepReport,
+    fastener: &FastenerReport,
+) -> Markup {
+    let said = report.operator_said.iter();
+    let said = said.filter(|mark| mark.fastener.as_ref() == Some(&fastener.name));
+    let warnings = report.warnings.iter();
+    let warnings = warnings.filter(|warning| warning.fastener.as_ref() == Some(&fastener.name));
     html! {
         tbody {
             tr.fastener {
                 th colspan="6" scope="rowgroup" {
-                    (text::name(&fastener.name)) " " (shape::badge(fastener.ending))
+                    (text::name(&fastener.name)) " " (shape::badge(words, fastener.ending))
                     @if let Some(sure) = fastener.probability {
-                        span.detail { " brought to its window: " (number::confidence(sure)) }
+                        span.detail { " " (words.say("brought", &[("share", &words.confidence(sure))])) }
                     }
                 }
             }
             @if fastener.pulls.is_empty() {
-                tr { td.none colspan="6" { "No pull on record." } }
+                tr { td.none colspan="6" { (words.word("no-pull-on-record")) } }
             }
-            @for pull in &fastener.pulls { (pull_rows(step, pull)) }
-            (trace::rows(step, &fastener.pulls))
-            @for gone in &fastener.withdrawn { (withdrawn_row(gone)) }
-            @for mark in report.operator_said.iter().filter(|mark| mark.fastener.as_ref() == Some(&fastener.name)) {
-                tr.aside { td colspan="6" {
-                    (kind("stated")) " " (mark.at.short) ": " (words::said(mark))
-                    @if mark.say == "skip" { ": " (text::personal(&mark.text)) }
-                } }
-            }
-            @for warning in report.warnings.iter().filter(|warning| warning.fastener.as_ref() == Some(&fastener.name)) {
-                tr.aside { td colspan="6" {
-                    span.mark { "△ " } (warning.at.short) ": " (words::warning(warning.code))
-                    @if warning.counts { " " strong { "(still counts)" } }
-                } }
-            }
+            @for pull in &fastener.pulls { (pull_rows(words, step, pull)) }
+            (trace::rows(words, step, &fastener.pulls))
+            @for gone in &fastener.withdrawn { (aside(withdrawn(words, gone))) }
+            @for mark in said { (aside(marked(words, mark))) }
+            @for warning in warnings { (aside(warned(words, warning))) }
         }
     }
 }
 
-fn pull_rows(step: &StepReport, pull: &Pull) -> Markup {
+fn aside(text: Markup) -> Markup {
+    html! { tr.aside { td colspan="6" { (text) } } }
+}
+
+fn marked(words: Words, mark: &MarkReport) -> Markup {
+    let when = html! { (kind(words, "stated")) " " (mark.at.short) };
+    let said = html! { (words.said(mark)) };
+    let said = match mark.say {
+        "skip" => named(words, said, text::personal(words, &mark.text)),
+        _ => said,
+    };
+    named(words, when, said)
+}
+
+fn warned(words: Words, warning: &WarningReport) -> Markup {
+    let when = html! { span.mark { "△ " } (warning.at.short) };
+    let said = html! {
+        (words.warning(warning.code))
+        @if warning.counts { " " strong { "(" (words.word("still-counting")) ")" } }
+    };
+    named(words, when, said)
+}
+
+fn pull_rows(words: Words, step: &StepReport, pull: &Pull) -> Markup {
     let earlier = pull.inferred.split_last().map_or(&[][..], |(_, earlier)| earlier);
     html! {
-        (pull_row(step, pull))
-        @for verdict in earlier { (earlier_row(step, verdict)) }
+        (pull_row(words, step, pull))
+        @for verdict in earlier { (aside(replaced(words, step, verdict))) }
     }
 }
 
-/// A pull with the conclusion that stands. Also used where no step is known.
-pub(super) fn pull_row(step: &StepReport, pull: &Pull) -> Markup {
+/// A pull with the conclusion that stands.
+fn pull_row(words: Words, step: &StepReport, pull: &Pull) -> Markup {
     let stands = pull.stands();
-    let window = stands.and_then(|verdict| step.window(verdict.pass));
     html! {
         tr {
-            td data-label="Time" { (when(pull)) }
-            td data-label="Peak" {
-                (text::torque(&number::peak(pull.measured.peak_nm, step.unit(), window)))
-                @if let Some(turned) = pull.measured.rotation_deg {
-                    span.detail { " turned " (number::nearest(turned, 1)) "°" }
-                }
-                @if let Some((low, high)) = stands.and_then(|verdict| verdict.interval_nm) {
-                    span.detail { " 95 %: " (text::torque(&number::span(low, high, step.unit()))) }
-                }
-                @if let Some(certified) = pull.certified { (certificate(certified)) }
-            }
+            (cell(words, "time", when(words, pull)))
+            (cell(words, "peak", peak(words, step, pull)))
             @match stands {
                 Some(verdict) => {
-                    td data-label="Window" { (against(step, verdict)) }
-                    td data-label="Pull" {
-                        (words::act(verdict.act))
-                        @if verdict.revised { " " strong { "(revised)" } }
-                    }
-                    td data-label="How sure" { (number::confidence(verdict.confidence)) }
-                    td data-label="Basis" { (words::bases(&verdict.basis)) }
+                    (cell(words, "window", against(words, step, verdict)))
+                    (cell(words, "pull", act(words, verdict)))
+                    (cell(words, "how-sure", html! { (words.confidence(verdict.confidence)) }))
+                    (cell(words, "basis", html! { (words.bases(&verdict.basis)) }))
                 }
-                None => { td.none colspan="4" { "nothing concluded" } }
+                None => { td.none colspan="4" { (words.word("nothing-concluded")) } }
             }
         }
+    }
+}
+
+fn peak(words: Words, step: &StepReport, pull: &Pull) -> Markup {
+    let stands = pull.stands();
+    let window = stands.and_then(|verdict| step.window(verdict.pass));
+    let turned = pull.measured.rotation_deg.map(|turned| {
+        let angle = format!("{}°", words.number(turned, 1));
+        words.say("turned", &[("angle", &angle)])
+    });
+    let interval = stands.and_then(|verdict| verdict.interval_nm).map(|(low, high)| {
+        let span = text::torque(&words.span(low, high, step.unit()));
+        phrase(words, "interval", &[("span", span)])
+    });
+    html! {
+        (text::torque(&words.peak(pull.measured.peak_nm, step.unit(), window)))
+        @if let Some(turned) = turned { span.detail { " " (turned) } }
+        @if let Some(interval) = interval { span.detail { " " (interval) } }
+        @if let Some(certified) = pull.certified { (certificate(words, certified)) }
+    }
+}
+
+/// What the pull was; whether that was found out later.
+pub(super) fn act(words: Words, verdict: &Inferred) -> Markup {
+    html! {
+        (words.act(verdict.act))
+        @if verdict.revised { " " strong { "(" (words.word("revised")) ")" } }
     }
 }
 
 /// What the certificate says of a pull; never more than that.
-fn certificate(certified: Certified) -> Markup {
+fn certificate(words: Words, certified: Certified) -> Markup {
+    let uncertainty = words.number(certified.uncertainty_nm, 2);
     html! {
         span.detail {
-            " by its certificate ±" (number::nearest(certified.uncertainty_nm, 2)) " N·m"
-            @if certified.close_to_limit { ", " strong { "close to a limit" } }
+            " " (words.say("by-certificate", &[("uncertainty", &uncertainty)]))
+            @if certified.close_to_limit { ", " strong { (words.word("close-to-limit")) } }
         }
     }
 }
 
-pub(super) fn when(pull: &Pull) -> Markup {
+pub(super) fn when(words: Words, pull: &Pull) -> Markup {
     let measured = &pull.measured;
     html! {
-        time datetime=(measured.at.local) { (measured.at.short) }
+        (moment(&measured.at))
         @if let Some(error) = measured.at_error_us.filter(|&error| error >= 1_000_000) {
-            " ±" (number::duration((f64::from(error) / 1e6).ceil()))
+            " ±" (words.duration((f64::from(error) / 1e6).ceil()))
         }
         span.detail {
-            @if measured.typed { " typed no. " (measured.seq) " " (kind("stated")) }
-            @else { " " (text::name(&measured.adapter)) " no. " (measured.seq) }
+            @if measured.typed {
+                " " (words.say("typed-number", &[("number", &measured.seq.to_string())]))
+                " " (kind(words, "stated"))
+            } @else {
+                " " (reading(words, &measured.adapter, measured.seq))
+            }
         }
     }
 }
 
-fn against(step: &StepReport, verdict: &Inferred) -> Markup {
+fn reading(words: Words, adapter: &str, number: u64) -> Markup {
+    let number = html! { (number) };
+    phrase(words, "reading-number", &[("adapter", text::name(adapter)), ("number", number)])
+}
+
+fn against(words: Words, step: &StepReport, verdict: &Inferred) -> Markup {
+    let torque = words.torque(verdict.torque);
     html! {
         @match verdict.torque {
-            TorqueVerdict::In => span.in { "✓ " (words::torque(verdict.torque)) },
-            TorqueVerdict::Low => span.off { "▽ " (words::torque(verdict.torque)) },
-            TorqueVerdict::High => span.off { "▲ " (words::torque(verdict.torque)) },
-            TorqueVerdict::Na => (words::torque(verdict.torque)),
+            TorqueVerdict::In => span.in { "✓ " (torque) },
+            TorqueVerdict::Low => span.off { "▽ " (torque) },
+            TorqueVerdict::High => span.off { "▲ " (torque) },
+            TorqueVerdict::Na => (torque),
         }
         @if let Some(pass) = verdict.pass.filter(|_| step.passes.len() > 1) {
-            span.detail { " pass " (pass) }
+            span.detail { " " (words.say("pass-number", &[("pass", &pass.to_string())])) }
         }
     }
 }
 
-fn earlier_row(step: &StepReport, verdict: &Inferred) -> Markup {
-    html! {
-        tr.aside { td colspan="6" {
-            "Replaced: first taken for "
-            @match &verdict.fastener {
-                Some(fastener) => (text::name(fastener)),
-                None => "no fastener of the plan",
-            }
-            ", " (words::act(verdict.act)) ", " (against(step, verdict))
-            ", " (number::confidence(verdict.confidence)) ", because of " (words::bases(&verdict.basis)) "."
-        } }
-    }
+fn replaced(words: Words, step: &StepReport, verdict: &Inferred) -> Markup {
+    phrase(
+        words,
+        "replaced",
+        &[
+            ("fastener", fastener(words, verdict.fastener.as_deref())),
+            ("act", html! { (words.act(verdict.act)) }),
+            ("verdict", against(words, step, verdict)),
+            ("share", html! { (words.confidence(verdict.confidence)) }),
+            ("basis", html! { (words.bases(&verdict.basis)) }),
+        ],
+    )
 }
 
-fn withdrawn_row(gone: &Withdrawn) -> Markup {
-    html! {
-        tr.aside { td colspan="6" {
-            "Revised: the pull of " (gone.at.short) " (" (text::name(&gone.adapter)) " no. " (gone.seq)
-            ") was first taken for this one; it is now taken for "
-            @match &gone.now {
-                Some(fastener) => (text::name(fastener)),
-                None => "no fastener of the plan",
-            }
-            "."
-        } }
+fn withdrawn(words: Words, gone: &Withdrawn) -> Markup {
+    phrase(
+        words,
+        "withdrawn",
+        &[
+            ("when", html! { (gone.at.short) }),
+            ("reading", reading(words, &gone.adapter, gone.seq)),
+            ("fastener", fastener(words, gone.now.as_deref())),
+        ],
+    )
+}
+
+fn fastener(words: Words, name: Option<&str>) -> Markup {
+    match name {
+        Some(name) => text::name(name),
+        None => html! { (words.word("no-fastener-of-plan")) },
     }
 }

@@ -1,7 +1,9 @@
 //! Words from outside, made fit for a page. Maud escapes markup; what escaping leaves is made visible.
 
+use crate::core::language::Language;
 use crate::report::model::Personal;
 use crate::report::visible::visible;
+use crate::report::words::Words;
 use maud::{Markup, html};
 
 /// Most characters kept of a name's start and end where it is only repeated. The end tells members apart.
@@ -30,20 +32,49 @@ pub(super) fn brief(text: &str) -> String {
 }
 
 /// Text that may have been erased.
-pub(super) fn personal(text: &Personal) -> Markup {
+pub(super) fn personal(words: Words, text: &Personal) -> Markup {
     match text {
-        Personal::NotGiven => html! { span.none { "not given" } },
+        Personal::NotGiven => html! { span.none { (words.word("not-given")) } },
         Personal::Given(text) => full(text),
-        Personal::Removed => html! { span.none { "removed" } },
-        Personal::LeftOut => html! { span.none { "left out" } },
+        Personal::Removed | Personal::LeftOut => html! { span.none { (words.personal(text)) } },
+    }
+}
+
+/// What was said in English at the time: as it was said, and marked where the page is in another language.
+pub(super) fn quoted(words: Words, english: &str) -> Markup {
+    match words.language() {
+        Language::English => full(english),
+        _ => html! { q lang="en" { (full(english)) } },
+    }
+}
+
+/// A sentence of the table whose places are filled with elements.
+pub(super) fn phrase(
+    words: Words,
+    name: &'static str,
+    places: &[(&'static str, Markup)],
+) -> Markup {
+    /// Stands for a place until the sentence is taken apart; no sentence of the table has it.
+    const MARK: char = '\u{1}';
+    let marks: Vec<String> =
+        (0..places.len()).map(|index| format!("{MARK}{index}{MARK}")).collect();
+    let marked: Vec<(&str, &str)> =
+        places.iter().zip(&marks).map(|((place, _), mark)| (*place, mark.as_str())).collect();
+    let said = words.say(name, &marked);
+    let element = |index: &str| places.get(index.parse::<usize>().ok()?);
+    html! {
+        @for (piece, text) in said.split(MARK).enumerate() {
+            @if piece % 2 == 0 { (text) }
+            @else if let Some((_, element)) = element(text) { (element) }
+        }
     }
 }
 
 /// Text, or a word for its absence.
-pub(super) fn or_none(text: Option<&str>, none: &str) -> Markup {
+pub(super) fn or_none(words: Words, text: Option<&str>, none: &'static str) -> Markup {
     match text {
         Some(text) => full(text),
-        None => html! { span.none { (none) } },
+        None => html! { span.none { (words.word(none)) } },
     }
 }
 

@@ -2,13 +2,14 @@
 
 use crate::report::model::{Pull, StepReport};
 use crate::report::plot::{self, Swing};
+use crate::report::words::Words;
 use maud::{Markup, PreEscaped, html};
 
 /// A row for each tightening that has a trace; pulls of one pass are one tightening.
-pub(super) fn rows(step: &StepReport, pulls: &[Pull]) -> Markup {
+pub(super) fn rows(words: Words, step: &StepReport, pulls: &[Pull]) -> Markup {
     html! {
         @for tightening in pulls.chunk_by(|one, next| pass(one) == pass(next)) {
-            (row(step, tightening))
+            (row(words, step, tightening))
         }
     }
 }
@@ -17,22 +18,21 @@ fn pass(pull: &Pull) -> Option<u32> {
     pull.stands().and_then(|verdict| verdict.pass)
 }
 
-fn row(step: &StepReport, tightening: &[Pull]) -> Markup {
+fn row(words: Words, step: &StepReport, tightening: &[Pull]) -> Markup {
     let swings: Vec<Swing<'_>> = tightening.iter().filter_map(swing).collect();
     let window = tightening.first().and_then(|pull| step.window(pass(pull)));
-    let Ok(Some(svg)) = plot::tightening(&swings, window, step.unit()) else {
+    let Ok(Some(svg)) = plot::tightening(&swings, window, step.unit(), words) else {
         return html! {};
     };
     let at: Vec<&str> = tightening.iter().map(|pull| pull.measured.at.short.as_str()).collect();
+    let at = at.join(", ");
+    let snug = swings.iter().any(|swing| swing.description.snug.is_some());
+    let caption = if snug { "trace-caption-snug" } else { "trace-caption" };
     html! {
         tr.trace { td colspan="6" {
-            figure role="img" aria-label=(format!("Torque of the pull of {}", at.join(", "))) {
+            figure role="img" aria-label=(words.say("trace", &[("when", &at)])) {
                 (PreEscaped(svg))
-                figcaption {
-                    "Torque of " (at.join(", ")) ". ▲ peak as the adapter told it"
-                    @if swings.iter().any(|swing| swing.description.snug.is_some()) { ", ○ snug" }
-                    ", band: window."
-                }
+                figcaption { (words.say(caption, &[("when", &at)])) }
             }
         } }
     }

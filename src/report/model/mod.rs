@@ -1,13 +1,15 @@
 //! The document. Its JSON form is these structs, field by field; names are stable and only added to.
 //!
 //! Torque is in N·m, signed (clockwise positive), unless a field names another unit. Limits are
-//! magnitudes in the direction of tightening.
+//! magnitudes in the direction of tightening. Sentences are in English there; pages say them in the language
+//! of their reader.
 
 mod step;
 
 use crate::core::event::{LinkState, Origin, Reports, WarningCode};
 use crate::core::plan::Cure;
 use crate::report::moment::Moment;
+use crate::report::words::Saying;
 use serde::Serialize;
 pub use step::{
     Certified, Expectation, FastenerReport, Inferred, Measured, PassReport, Pull, StepReport,
@@ -53,11 +55,14 @@ pub struct Report {
     /// Facts recorded while the job ran that belong to no job.
     pub loose: Vec<LooseFact>,
     /// How a pull is judged, in a sentence.
-    pub decision_rule: &'static str,
+    #[schema(value_type = String)]
+    pub decision_rule: Saying,
     /// What could not be known, in sentences.
-    pub not_known: Vec<String>,
+    #[schema(value_type = Vec<String>)]
+    pub not_known: Vec<Saying>,
     /// What to bear in mind, in sentences.
-    pub cautions: Vec<&'static str>,
+    #[schema(value_type = Vec<String>)]
+    pub cautions: Vec<Saying>,
     /// When the report was made.
     pub printed_at: Moment,
     /// The program that made it.
@@ -70,7 +75,8 @@ pub struct Report {
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct Outcome {
     /// One line.
-    pub headline: String,
+    #[schema(value_type = String)]
+    pub headline: Saying,
     /// Nothing of the plan is open.
     pub complete: bool,
     /// Nothing is merely counted.
@@ -99,7 +105,8 @@ pub struct OpenReport {
     /// True if a failure can cost a life.
     pub life_critical: bool,
     /// What is known about why, in sentences.
-    pub because: Vec<String>,
+    #[schema(value_type = Vec<String>)]
+    pub because: Vec<Saying>,
 }
 
 /// Text about a person or their vehicle, which can be erased.
@@ -369,7 +376,8 @@ pub struct LooseFact {
     /// When.
     pub at: Moment,
     /// In a sentence.
-    pub text: String,
+    #[schema(value_type = String)]
+    pub text: Saying,
 }
 
 /// The journal's chain.

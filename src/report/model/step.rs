@@ -5,6 +5,7 @@ use crate::core::plan::{Identity, Pattern, Window};
 use crate::core::signal::Description;
 use crate::core::units::TorqueUnit;
 use crate::report::moment::Moment;
+use crate::report::words::Saying;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -46,7 +47,8 @@ pub struct StepReport {
     /// The passes, in order.
     pub passes: Vec<PassReport>,
     /// Where the fasteners' positions come from, if that needs saying.
-    pub position: Option<&'static str>,
+    #[schema(value_type = Option<String>)]
+    pub position: Option<Saying>,
     /// The fasteners, by member.
     pub fasteners: Vec<FastenerReport>,
 }
@@ -114,7 +116,8 @@ pub struct FastenerReport {
     /// How it ended (*inferred*; for `stated`, *stated*).
     pub ending: Ending,
     /// The same in words.
-    pub ending_words: &'static str,
+    #[schema(value_type = String)]
+    pub ending_words: Saying,
     /// Probability that it was brought to its window and not loosened since, 0..=1 (*inferred*); null for what was
     /// only stated, and where none is on record.
     pub probability: Option<f64>,

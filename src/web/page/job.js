@@ -3,6 +3,7 @@ import * as acts from "./acts.js";
 import { el, group as drawGroup, sign, standing, trace } from "./draw.js";
 import { link } from "./link.js";
 import { ask } from "./menu.js";
+import { get } from "./settings.js";
 import { figure, groupOf } from "./stage.js";
 import { nameOf, titleOf, word } from "./words.js";
 
@@ -32,7 +33,8 @@ export const forget = () => {
 
 const back = (show) => el("button", { type: "button", class: "main", onclick: () => show("now") }, word("now"));
 
-const report = (job) => el("a", { class: "button", href: `/v1/jobs/${job}/report.html` }, word("report"));
+const report = (job) =>
+  el("a", { class: "button", href: `/v1/jobs/${job}/report.html?language=${get("language")}` }, word("report"));
 
 function underWay(state, show) {
   const snapshot = state.snapshot;

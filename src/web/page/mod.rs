@@ -3,7 +3,8 @@
 //! Guarantees: a browser is told to fetch nothing from elsewhere and to run nothing that is not a file of
 //! ours. What stands at the threshold is for those who are not let in yet, and tells nothing.
 
-use crate::core::prompt::{Language, page_words};
+use crate::core::language::Language;
+use crate::core::prompt::page_words;
 use crate::web::problem::Problem;
 use crate::web::request::Named;
 use axum::Json;
@@ -132,7 +133,8 @@ fn file(kind: &'static str, text: &'static str) -> Response {
 
 #[cfg(test)]
 mod tests {
-    use crate::core::prompt::{Language, page_words};
+    use crate::core::language::Language;
+    use crate::core::prompt::page_words;
     use crate::web::page::{PARTS, is_threshold};
 
     /// What the text names between quotes behind `before`.

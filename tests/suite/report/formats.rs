@@ -1,8 +1,10 @@
 //! The report in its other forms: table, plain text, schema; redacted, for a customer, with certificates.
 
 use super::job::{Job, pass, step, wheel_and_pin, window};
+use super::said;
 use clampbook::core::certificate::{Certificate, EXAMPLE};
 use clampbook::core::event::{Ending, Event, PersonalField, Reports, Say, WarningCode};
+use clampbook::core::language::Language;
 use clampbook::core::plan::{Cure, Hold, Pattern, Step};
 use clampbook::core::units::TorqueUnit;
 use clampbook::report::{Extent, Report, html, json, plain, schema, table};
@@ -100,16 +102,25 @@ fn hostile_text_is_only_text_in_every_form() {
                 assert!(!cell.contains(hidden), "{hostile:?} hides in {column}: {cell:?}");
             }
         }
-        for extent in [Extent::Full, Extent::Customer] {
-            let text = plain::render(&report, extent);
+        let copies = [Extent::Full, Extent::Customer]
+            .into_iter()
+            .flat_map(|extent| Language::ALL.map(|language| (extent, language)));
+        for (extent, language) in copies {
+            let text = plain::render(&report, extent, language);
             let acts = |c: char| {
                 c != '\n'
                     && (c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c) || c == '\u{200B}')
             };
             assert!(!text.contains(acts), "{hostile:?} acts on a terminal: {text:?}");
             let words: Vec<&str> = text.split_whitespace().collect();
-            assert!(words.join(" ").contains("/3: open"), "{text}");
-            let page = html::render_extent(&report, extent);
+            let ended = match language {
+                Language::English => "/3: open",
+                Language::German => "/3: offen",
+                Language::Spanish => "/3: abierto",
+                Language::French => "/3 : ouvert",
+            };
+            assert!(words.join(" ").contains(ended), "{text}");
+            let page = html::render(&report, extent, language);
             assert!(!page.contains("<script"), "markup came through");
         }
         let parsed: Value = serde_json::from_str(&json::render(&report)).unwrap();
@@ -119,7 +130,7 @@ fn hostile_text_is_only_text_in_every_form() {
 
 #[test]
 fn plain_text_says_what_is_open_first() {
-    let text = plain::render(&wheel_and_pin().report(), Extent::Full);
+    let text = plain::render(&wheel_and_pin().report(), Extent::Full, Language::English);
     insta::assert_snapshot!(text);
 }
 
@@ -139,12 +150,12 @@ fn a_redacted_report_has_nothing_of_people_in_any_form() {
     }
     let forms = |report: &Report| {
         [
-            html::render(report),
-            html::render_extent(report, Extent::Customer),
+            html::render(report, Extent::Full, Language::English),
+            html::render(report, Extent::Customer, Language::French),
             json::render(report),
             table::render(report),
-            plain::render(report, Extent::Full),
-            plain::render(report, Extent::Customer),
+            plain::render(report, Extent::Full, Language::German),
+            plain::render(report, Extent::Customer, Language::Spanish),
         ]
     };
     assert!(forms(&report)[0].contains(secret));
@@ -160,7 +171,8 @@ fn a_redacted_report_has_nothing_of_people_in_any_form() {
 #[test]
 fn the_customers_copy_has_every_ending_and_no_course_of_work() {
     let report = wheel_and_pin().report();
-    let (full, copy) = (html::render(&report), html::render_extent(&report, Extent::Customer));
+    let [full, copy] = [Extent::Full, Extent::Customer]
+        .map(|extent| html::render(&report, extent, Language::English));
     assert!(full.contains("How sure") && !copy.contains("How sure"));
     assert!(!copy.contains("What the operator said"));
     for fastener in report.steps.iter().flat_map(|step| &step.fasteners) {
@@ -248,7 +260,7 @@ fn the_schema_is_printed_without_a_job() {
     assert_eq!(String::from_utf8(output.stdout).unwrap(), schema::render());
 }
 
-fn certificate(serial: &str, text: &str) -> Event {
+pub(super) fn certificate(serial: &str, text: &str) -> Event {
     let text = text.replace("KB-0412", serial);
     Event::Certificate(Box::new(Certificate::parse(&text).unwrap()))
 }
@@ -268,10 +280,11 @@ fn a_certificate_is_named_and_says_how_near_a_limit_a_pull_lies() {
     let of = |report: &Report, member: usize| report.steps[0].fasteners[member].pulls[0].certified;
     assert!(!of(&report, 0).unwrap().close_to_limit);
     assert!(of(&report, 1).unwrap().close_to_limit);
-    assert_eq!(report.not_known.iter().filter(|one| one.contains("calibration")).count(), 0);
-    let page = html::render(&report);
+    assert!(!said(&report.not_known).join(" ").contains("calibration"));
+    let page = html::render(&report, Extent::Full, Language::English);
     assert!(page.contains("Nennford Calibration") && page.contains("close to a limit"));
-    for form in [page, plain::render(&report, Extent::Full), json::render(&report)] {
+    let text = plain::render(&report, Extent::Full, Language::English);
+    for form in [page, text, json::render(&report)] {
         assert!(!form.to_lowercase().contains("complian"), "nothing is called compliant");
     }
 
@@ -279,10 +292,11 @@ fn a_certificate_is_named_and_says_how_near_a_limit_a_pull_lies() {
         job(&EXAMPLE.replace("2031-02-03", "2029-02-03").replace("2032-02-03", "2030-02-03"));
     let report = overdue.report();
     assert_eq!(of(&report, 0), None, "what is overdue says nothing of a pull");
-    assert!(report.not_known.contains(
+    assert!(said(&report.not_known).contains(
         &"The calibration of adapter large was due on 2030-02-03: take its readings as an indication.".to_owned()
     ));
-    assert!(html::render(&report).contains("overdue on the day"));
+    let page = html::render(&report, Extent::Full, Language::English);
+    assert!(page.contains("overdue on the day"));
 }
 
 #[test]
@@ -304,6 +318,6 @@ fn a_correction_takes_the_place_of_what_was_said_and_both_are_shown() {
     assert_eq!(parsed["vehicle"]["vin"]["text"], "NEW-VIN");
     assert_eq!(parsed["corrections"][0]["before"]["text"], "OLD-VIN");
     assert_eq!(parsed["corrections"][0]["corrects"], 1);
-    let page = html::render(&report);
+    let page = html::render(&report, Extent::Full, Language::English);
     assert!(page.contains("OLD-VIN") && page.contains("NEW-VIN"));
 }

@@ -2,15 +2,21 @@
 
 use super::job::{Job, pass, step, wheel_and_pin, window};
 use clampbook::core::event::{Ending, PersonalField, Reports, Say, WarningCode};
+use clampbook::core::language::Language;
 use clampbook::core::plan::{Cure, Hold, Pattern, Step};
 use clampbook::core::units::TorqueUnit;
-use clampbook::report::{html, json};
+use clampbook::report::{Extent, Report, html, json};
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
+/// The whole page in English.
+fn english(report: &Report) -> String {
+    html::render(report, Extent::Full, Language::English)
+}
+
 /// A page's elements must nest and close, its attributes be quoted, its text be escaped.
 #[track_caller]
-fn check_well_formed(page: &str) {
+pub(super) fn check_well_formed(page: &str) {
     const VOID: [&str; 2] = ["meta", "col"];
     let (head, rest) = page.split_once("<style>").unwrap();
     let (style, body) = rest.split_once("</style>").unwrap();
@@ -46,7 +52,7 @@ fn check_well_formed(page: &str) {
 }
 
 /// What a reader sees: the page without its elements.
-fn words_of(page: &str) -> String {
+pub(super) fn words_of(page: &str) -> String {
     let body = page.split_once("<body>").unwrap().1;
     let texts = body.split('<').filter_map(|piece| Some(piece.split_once('>')?.1));
     texts.collect::<String>().replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">")
@@ -54,7 +60,7 @@ fn words_of(page: &str) -> String {
 
 #[test]
 fn what_is_open_comes_first() {
-    let page = html::render(&wheel_and_pin().report());
+    let page = english(&wheel_and_pin().report());
     check_well_formed(&page);
     let words = words_of(&page);
     let face = words.split_once("The job").unwrap().0;
@@ -72,7 +78,7 @@ fn what_is_open_comes_first() {
 #[test]
 fn every_fact_is_on_the_page() {
     let job = wheel_and_pin();
-    let words = words_of(&html::render(&job.report()));
+    let words = words_of(&english(&job.report()));
     let names = job.plan.fasteners().map(|id| job.plan.fastener_name(id));
     let facts = [
         "26 N·m23.4–28.6 N·m",
@@ -111,7 +117,7 @@ fn every_fact_is_on_the_page() {
 
 #[test]
 fn a_page_fetches_and_runs_nothing() {
-    let page = html::render(&wheel_and_pin().report()).replace("http-equiv", "");
+    let page = english(&wheel_and_pin().report()).replace("http-equiv", "");
     for outside in ["http", "//", "src=", "href", "url(", "@import", "<script", "<link", "<img"] {
         assert!(!page.contains(outside), "{outside:?} in the page");
     }
@@ -134,7 +140,7 @@ fn a_finished_job_says_that_nothing_is_open() {
     let job = Job::on("Sump", Vec::new(), steps)
         .good("small", "drain-plug/1", 1, 38.4)
         .ends(Ending::Shown, &["drain-plug/1"]);
-    let words = words_of(&html::render(&job.report()));
+    let words = words_of(&english(&job.report()));
     assert!(
         words.starts_with(
             "Job report 7, Sump, job not closed yetNothing of the plan is open1  shown The job"
@@ -176,7 +182,7 @@ fn text_from_outside_is_shown_and_never_acts() {
             .say(Say::Skip { fastener: first.clone(), reason: hostile.to_owned() })
             .close(Some(hostile));
         let report = job.report();
-        let page = html::render(&report);
+        let page = english(&report);
         check_well_formed(&page);
         assert!(!page.contains("<script"), "markup came through");
         assert!(
@@ -189,13 +195,13 @@ fn text_from_outside_is_shown_and_never_acts() {
         assert_eq!(parsed["steps"][0]["fasteners"][0]["name"], first);
     }
     let words =
-        words_of(&html::render(&Job::on(turned, Vec::new(), wheel_and_pin().plan.steps).report()));
+        words_of(&english(&Job::on(turned, Vec::new(), wheel_and_pin().plan.steps).report()));
     assert!(words.contains("pin⟨U+202E⟩gnp.exe⟨U+0000⟩⟨U+200B⟩"));
 }
 
 #[test]
 fn text_stands_out_from_its_ground_seven_to_one_in_light_and_dark() {
-    let page = html::render(&wheel_and_pin().report());
+    let page = english(&wheel_and_pin().report());
     let palettes: Vec<BTreeMap<&str, &str>> = page
         .split(":root {")
         .skip(1)
@@ -261,7 +267,7 @@ fn two_hundred_fasteners_are_written_at_once() {
     }
     let begun = Instant::now();
     let report = job.report();
-    let page = html::render(&report);
+    let page = english(&report);
     let text = json::render(&report);
     let took = begun.elapsed();
     assert_eq!(page.matches("<tr class=\"fastener\">").count(), 200);

@@ -7,6 +7,7 @@ use crate::core::event::Verdict;
 use crate::core::plan::{Expect, Plan, Window};
 use crate::core::units::TorqueUnit;
 use crate::report::plot::{self, Swing};
+use crate::report::words::Words;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
@@ -39,7 +40,7 @@ pub(super) fn write(
         let (fastener, pass) = place(&tightening[0]).unwrap_or_default();
         let window = window(plan, fastener.as_deref(), pass);
         let unit = window.map_or(TorqueUnit::NewtonMetre, |window| window.stated.unit);
-        let drawing = plot::tightening(&swings, window, unit)
+        let drawing = plot::tightening(&swings, window, unit, Words::ENGLISH)
             .map_err(|error| Failure::failed("a trace cannot be drawn", &error))?;
         let Some(svg) = drawing else { continue };
         let name = name(fastener.as_deref(), pass);
