@@ -27,7 +27,7 @@ pub fn render(report: &Report, extent: Extent) -> String {
         report.not_known.iter().for_each(|sentence| page.item("-", sentence));
     }
     page.head("How a pull is judged");
-    page.wrapped("", report.decision_rule);
+    page.wrapped("", &report.decision_rule);
     page.head("Bear in mind");
     report.cautions.iter().for_each(|caution| page.item("-", caution));
     page.line("");

@@ -1,7 +1,8 @@
 //! What is said, in one place: endings, verdicts, evidence, warnings, cautions.
 
+use crate::core::decision::Rule;
 use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
-use crate::core::plan::{Cure, Pattern};
+use crate::core::plan::{Cure, Pattern, Plan};
 use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
 use crate::report::number;
 
@@ -96,6 +97,13 @@ pub const fn warning(code: WarningCode) -> &'static str {
         WarningCode::LinkLost => "link lost",
         WarningCode::Gap => "readings missing",
         WarningCode::UnknownName => "a name that the plan has not",
+        WarningCode::PastSlot => "further than to the next slot",
+        WarningCode::LowAngle => "left short of its angle",
+        WarningCode::OverAngle => "turned further than its angle",
+        WarningCode::Unconfirmed => "not confirmed before the end",
+        WarningCode::AdapterSuspect => "adapter overloaded",
+        WarningCode::GuardBand => "too near a limit to be proven",
+        WarningCode::Cured => "pulled after its thread locker had set",
     }
 }
 
@@ -171,6 +179,9 @@ pub fn said(mark: &MarkReport) -> &'static str {
         "stated" => "done without the adapter",
         "opened" => "opened or slackened",
         "low" => "stayed below its torque",
+        "also-opened" => "opened, too",
+        "spoiled" => "needs a new part",
+        "figure" => "measured by hand",
         "skip" => "left out on purpose",
         "retract" => "took back what was said or assigned last",
         _ => "note",
@@ -209,8 +220,19 @@ pub fn count(n: u64, one: &str, many: &str) -> String {
     }
 }
 
-/// How a pull is judged.
-pub const DECISION_RULE: &str = "A pull is judged by its peak at face value (simple acceptance): in the window \
+/// How a pull is judged, and where otherwise.
+#[must_use]
+pub fn decision_rule(plan: &Plan) -> String {
+    let guarded = plan.steps.iter().filter(|step| step.rules.acceptance == Rule::Guarded);
+    let guarded: Vec<&str> = guarded.map(|step| step.group.as_str()).collect();
+    match guarded.as_slice() {
+        [] => DECISION_RULE.to_owned(),
+        all => format!("{DECISION_RULE} At {}: {}.", all.join(", "), Rule::Guarded.name()),
+    }
+}
+
+/// How a pull is judged unless its joint asks for more.
+const DECISION_RULE: &str = "A pull is judged by its peak at face value (simple acceptance): in the window \
      if it lies between the limits, limits included. What is uncertain about the peak stands beside it and never \
      widens a window.";
 

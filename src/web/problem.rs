@@ -227,9 +227,12 @@ impl From<Refusal> for Problem {
             Refusal::NotClosed(_) => of(Kind::NotClosed),
             Refusal::NothingToRecheck(_) => of(Kind::NothingToRecheck),
             Refusal::NotLoose { .. } => of(Kind::NotLoose),
-            Refusal::NoUnit | Refusal::TooMuch(_) | Refusal::NothingAsked | Refusal::NotDue(_) => {
-                of(Kind::Typed)
-            }
+            Refusal::NoUnit
+            | Refusal::TooMuch(_)
+            | Refusal::NothingAsked
+            | Refusal::NoFigure(_)
+            | Refusal::NoNewName(_)
+            | Refusal::NotDue(_) => of(Kind::Typed),
             Refusal::UnknownName { nearest, .. } => {
                 Self { nearest: nearest.into(), ..of(Kind::UnknownName) }
             }

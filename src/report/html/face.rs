@@ -234,7 +234,7 @@ pub(super) fn holds(report: &Report) -> Markup {
                                     @if let Some(at) = &hold.confirmed_at { " " (at.short) }
                                     @if let Some(origin) = hold.origin { ", " (words::origin(origin)) }
                                 }
-                                td data-label="If too early" { (words::cure(hold.cure)) }
+                                td data-label="If too early" { (hold.cure.map_or("–", words::cure)) }
                             }
                         }
                     }

@@ -9,7 +9,7 @@ use crate::report::{number, words};
 use maud::{Markup, html};
 
 /// What the words and shapes mean.
-pub(super) fn legend() -> Markup {
+pub(super) fn legend(report: &Report) -> Markup {
     let endings = [
         (Ending::Shown, "brought to its window, and likely enough to be this very one"),
         (Ending::Counted, "its group has as many good pulls as fasteners"),
@@ -26,7 +26,7 @@ pub(super) fn legend() -> Markup {
                 (kind("measured")) " comes from an adapter. " (kind("inferred")) " is what the program concluded. "
                 (kind("stated")) " is what a person said, and nothing more."
             }
-            p { (words::DECISION_RULE) }
+            p { (report.decision_rule) }
         }
     }
 }
@@ -101,7 +101,7 @@ fn mark_row(mark: &MarkReport) -> Markup {
             td data-label="Time" { time datetime=(mark.at.local) { (mark.at.short) } }
             td data-label="Said" {
                 (words::said(mark))
-                @if matches!(mark.say, "note" | "skip") { ": " (text::personal(&mark.text)) }
+                @if matches!(mark.say, "note" | "skip" | "figure") { ": " (text::personal(&mark.text)) }
             }
             td data-label="About" { (text::or_none(mark.fastener.as_deref().or(mark.hold.as_deref()), "nothing named")) }
             td data-label="How" { (words::origin(mark.origin)) }

@@ -51,7 +51,7 @@ fn page(report: &Report, extent: Extent) -> Markup {
                 main {
                     (face::job(report))
                     (face::holds(report))
-                    (lists::legend())
+                    (lists::legend(report))
                     @for (index, step) in report.steps.iter().enumerate() {
                         (step::section(report, index, step, extent))
                     }

@@ -53,7 +53,7 @@ pub struct Report {
     /// Facts recorded while the job ran that belong to no job.
     pub loose: Vec<LooseFact>,
     /// How a pull is judged, in a sentence.
-    pub decision_rule: &'static str,
+    pub decision_rule: String,
     /// What could not be known, in sentences.
     pub not_known: Vec<String>,
     /// What to bear in mind, in sentences.
@@ -270,8 +270,8 @@ pub struct HoldReport {
     pub name: String,
     /// What the operator was asked.
     pub text: String,
-    /// What puts right a pull that came too early.
-    pub cure: Cure,
+    /// What puts right a pull that came too early; none where it holds up no pull, but the closing of the job.
+    pub cure: Option<Cure>,
     /// Confirmed?
     pub confirmed: bool,
     /// When it was last confirmed.
