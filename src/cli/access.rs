@@ -293,6 +293,8 @@ pub fn refused(refusal: Refusal) -> Failure {
         | Refusal::NoPlanText
         | Refusal::NotLoose { .. }
         | Refusal::NothingSaid
+        | Refusal::NoFigure(_)
+        | Refusal::NoNewName(_)
         | Refusal::UnknownName { .. } => Failure::Input(message),
         Refusal::NoAdapter { .. } => Failure::Input(message),
         Refusal::AdapterAway(_) | Refusal::AdapterRefused { .. } | Refusal::NotKept(_) => {

@@ -80,6 +80,9 @@ pub fn said_line(say: &Say) -> String {
         Say::Stated { fastener } => format!("\"{fastener}: done without the adapter\""),
         Say::Low { fastener } => format!("\"{fastener}: stayed low\""),
         Say::Opened { fastener } => format!("\"{fastener}: slackened\""),
+        Say::AlsoOpened { name } => format!("\"{name}: opened, too\""),
+        Say::Spoiled { fastener } => format!("\"{fastener}: needs a new part\""),
+        Say::Figure { of, value } => format!("\"{of}: {value}\""),
         Say::Skip { fastener, reason } => format!("\"{fastener}: left out, {reason}\""),
         Say::Retract => "\"take that back\"".to_owned(),
         Say::Note { text } => format!("\"note: {text}\""),
@@ -167,5 +170,12 @@ fn code_word(code: WarningCode) -> &'static str {
         WarningCode::LinkLost => "link lost",
         WarningCode::Gap => "readings missing",
         WarningCode::UnknownName => "unknown name",
+        WarningCode::PastSlot => "past the slot",
+        WarningCode::LowAngle => "low angle",
+        WarningCode::OverAngle => "over angle",
+        WarningCode::Unconfirmed => "not confirmed",
+        WarningCode::AdapterSuspect => "adapter suspect",
+        WarningCode::GuardBand => "guard band",
+        WarningCode::Cured => "cured",
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::core::event::{JobId, Mark, Say, Summary, Verdict, Warning};
 use crate::core::park::Leaving;
-use crate::core::plan::{Fault, Plan, Vehicle, parse};
+use crate::core::plan::{Fault, NoFigure, Plan, Vehicle, checked_adapter, closed_name, parse};
 use crate::core::prompt::Words;
 use crate::core::snapshot::Next;
 use crate::core::typed::Typed;
@@ -275,6 +275,14 @@ pub enum Refusal {
         "expected the plan's text, but found that this job has none (any more); note the value with `note`, and state the fastener as done"
     )]
     NoPlanText,
+    /// What was also opened cannot be called so.
+    #[error(
+        "expected a new name of lower-case letters, digits and hyphens, but found \"{0}\"; write it like `hose-clip`"
+    )]
+    NoNewName(String),
+    /// A figure that cannot be read.
+    #[error("{0}")]
+    NoFigure(NoFigure),
     /// Something is open.
     #[error(
         "expected nothing open, but found {}; finish it, or close with `clampbook job close --open REASON`",
@@ -326,16 +334,39 @@ pub fn resolve(plan: &Plan, say: Say) -> Result<Say, Refusal> {
         Say::Low { fastener: name } => Say::Low { fastener: fastener(name)? },
         Say::Opened { fastener: name } => Say::Opened { fastener: fastener(name)? },
         Say::Skip { fastener: name, reason } => Say::Skip { fastener: fastener(name)?, reason },
-        Say::Confirm { hold } => {
-            if !plan.holds.iter().any(|known| known.name == hold) {
-                let names = plan.holds.iter().map(|known| known.name.clone());
-                return Err(unknown("a hold", hold, names));
+        Say::Confirm { hold } => Say::Confirm { hold: asked(plan, hold)? },
+        Say::AlsoOpened { name } if plan.is_new_name(&name) => Say::AlsoOpened { name },
+        Say::AlsoOpened { name } => return Err(Refusal::NoNewName(name)),
+        Say::Spoiled { fastener: name } => Say::Spoiled { fastener: fastener(name)? },
+        Say::Figure { of, value } => match plan.figure(&of, &value) {
+            Ok(_) => Say::Figure { of, value },
+            Err(NoFigure::UnknownName(name)) => {
+                let holds = plan.holds.iter().map(|known| known.name.clone());
+                let facts = plan.around.as_found.iter().map(|known| known.name.clone());
+                return Err(unknown("a hold or a fact", name, holds.chain(facts)));
             }
-            Say::Confirm { hold }
-        }
+            Err(fault) => return Err(Refusal::NoFigure(fault)),
+        },
         Say::Retract => Say::Retract,
         Say::Note { text } => Say::Note { text },
     })
+}
+
+/// The name of a hold, or of something that is asked before closing, as the plan writes it.
+fn asked(plan: &Plan, name: String) -> Result<String, Refusal> {
+    // Of adapters, and of what was opened beside it, the plan knows nothing.
+    let beside = checked_adapter(&name).or(closed_name(&name)).is_some();
+    if beside || plan.holds.iter().any(|hold| hold.name == name) {
+        return Ok(name);
+    }
+    match plan.condition(&name) {
+        Some(condition) => Ok(plan.condition_name(condition)),
+        None if name.contains(':') => Err(unknown("a condition", name, plan.condition_names())),
+        None => {
+            let holds = plan.holds.iter().map(|hold| hold.name.clone());
+            Err(unknown("a hold", name, holds))
+        }
+    }
 }
 
 fn unknown(kind: &'static str, name: String, known: impl Iterator<Item = String>) -> Refusal {

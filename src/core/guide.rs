@@ -65,8 +65,10 @@ pub fn aim(plan: &Plan, next: Option<&Next>, alike: f64) -> Option<Aim> {
     // Nobody hears a pass by hand: the pull that is heard next is for the pass behind it.
     let heard = passes.iter().find(|pass| pass.expect != Expect::ByHand)?;
     match &heard.expect {
-        // A turn by angle has its torque window only for a check.
-        Expect::Window(window) if alike >= SURE && heard.turn.is_none() => {
+        // A turn by angle has its torque window only for a check, and what is added for a nut's grip is not in the plan.
+        Expect::Window(window)
+            if alike >= SURE && heard.turn.is_none() && !step.rules.adds_grip() =>
+        {
             Some(Aim::of(window, step.left_hand))
         }
         _ => None,

@@ -1,7 +1,7 @@
 //! What is left behind when a job is interrupted.
 
 use crate::core::event::Ending;
-use crate::core::plan::Step;
+use crate::core::plan::{Condition, Step, Task};
 use crate::core::tracker::Tracker;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -27,13 +27,21 @@ pub struct Leaving {
 pub fn leaving(tracker: &Tracker) -> Leaving {
     let snapshot = tracker.snapshot();
     let mut leaving = Leaving { open: snapshot.open, ..Leaving::default() };
-    for (step, group) in tracker.plan().steps.iter().zip(&snapshot.groups) {
+    let plan = tracker.plan();
+    for (step, group) in plan.steps.iter().zip(&snapshot.groups) {
         let open = || group.members.iter().filter(|member| member.ending == Ending::Open);
         let pulled = open().filter(|member| member.peak_nm.is_some());
         leaving.started.extend(pulled.map(|member| member.name.clone()));
         if open().next().is_none() {
             continue;
         }
+        let spent = snapshot.holds.iter().filter(|one| !one.confirmed).filter(|one| {
+            let about = plan.condition(&one.name);
+            matches!(about, Some(Condition::Joint { task: Task::Renewed, step, .. })
+                if plan.step(step).group == group.name)
+        });
+        let spent = spent.map(|one| one.name.trim_start_matches("new:"));
+        leaving.to_buy.extend(spent.map(|name| format!("{name}: what was in is spent or spoiled")));
         let parts = parts(step).chain(&step.rules.new_parts);
         leaving.to_buy.extend(parts.map(|part| format!("{}: {part}", step.group)));
         if step.life_critical {

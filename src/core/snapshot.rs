@@ -101,6 +101,26 @@ pub struct Asked {
     pub high_nm: Option<f64>,
 }
 
+/// How far a joint has been put together.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum JointState {
+    /// Not opened in this job.
+    Closed,
+    /// Open, or nothing is known of it since it was opened.
+    Open,
+    /// Pulled, and not yet to any torque that counts.
+    Started,
+    /// An early pass is done.
+    Snug,
+    /// Brought to its last torque or angle, or said to be.
+    Tight,
+    /// Tight, and what secures it was said to be in place.
+    Secured,
+}
+
 /// Where a fastener stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct MemberState {
@@ -108,6 +128,8 @@ pub struct MemberState {
     pub name: String,
     /// How it would end if the job ended now.
     pub ending: Ending,
+    /// How far it has been put together.
+    pub state: JointState,
     /// Probability that it was brought to its window and not loosened since: 0..=1.
     pub probability: f64,
     /// The last peak that counts for it, N·m.

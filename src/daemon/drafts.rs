@@ -35,6 +35,9 @@ pub(super) fn without_words(say: Say) -> (Say, Option<String>) {
         | Say::Stated { .. }
         | Say::Opened { .. }
         | Say::Low { .. }
+        | Say::Spoiled { .. }
+        | Say::AlsoOpened { .. }
+        | Say::Figure { .. }
         | Say::Retract) => (say, None),
     }
 }

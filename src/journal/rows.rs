@@ -289,6 +289,12 @@ fn kind_of(event: &Event) -> &'static str {
 /// The version that a payload is written in: the oldest that says all of it, so that older programs
 /// go on reading what they always could.
 fn version_of(event: &Event) -> i64 {
+    let of_joints = |say: &Say| {
+        matches!(say, Say::Spoiled { .. } | Say::AlsoOpened { .. } | Say::Figure { .. })
+    };
+    if matches!(event, Event::Mark(mark) if of_joints(&mark.say)) {
+        return 3;
+    }
     let typed = match event {
         Event::Reading { key, .. } => matches!(key, ReadingKey::Typed { .. }),
         Event::Adapter(info) => info.reports.typed,
@@ -300,7 +306,8 @@ fn version_of(event: &Event) -> i64 {
 
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
-        "adapter" | "reading" | "mark" => Some(2),
+        "mark" => Some(3),
+        "adapter" | "reading" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "given" | "link" | "gap"
         | "verdict" | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased"
         | "recheck-of" | "recheck-due" | "corrected" | "certificate" => Some(1),
@@ -309,7 +316,7 @@ fn newest_version(kind: &str) -> Option<i64> {
 }
 
 /// Reads a payload of a known version. Version 2 of `reading`, `adapter` and `mark` is what typed values
-/// brought; version 1 reads the same.
+/// brought, version 3 of `mark` has more that can be said; version 1 reads the same.
 fn decode(_version: i64, payload: &str) -> serde_json::Result<Event> {
     serde_json::from_str(payload)
 }

@@ -1,11 +1,14 @@
 //! Puts a job's facts in the order of its plan, and says what stands out.
 
 use crate::core::event::{Basis, Ending, Summary};
-use crate::core::plan::{Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
+use crate::core::plan::{
+    Cure, Expect, FastenerId, Pass, Plan, Step, StepIndex, Window, also_text, check_text,
+    checked_adapter, closed_name,
+};
 use crate::report::gather::Facts;
 use crate::report::model::{
-    AdapterReport, Chain, Expectation, FastenerReport, HoldReport, PassReport, PlanReport, Pull,
-    Report, StepReport, WarningReport, WindowReport, Withdrawn,
+    AdapterReport, Chain, Expectation, FastenerReport, HoldReport, MarkReport, PassReport,
+    PlanReport, Pull, Report, StepReport, WarningReport, WindowReport, Withdrawn,
 };
 use crate::report::words::{self, Saying};
 use crate::report::{ReportContext, ReportError, certificate, outcome};
@@ -71,7 +74,7 @@ pub(crate) fn assemble(
         pauses: facts.pauses,
         gaps: facts.gaps,
         loose: facts.loose,
-        decision_rule: words::DECISION_RULE,
+        decision_rule: words::decision_rule(plan),
         not_known,
         cautions: words::CAUTIONS.to_vec(),
         printed_at: facts.clockface.moment(context.printed_at),
@@ -123,23 +126,44 @@ fn adapters(facts: &Facts<'_>) -> Vec<AdapterReport> {
 }
 
 fn holds(facts: &Facts<'_>, summary: &Summary) -> Vec<HoldReport> {
-    let report = |hold: &crate::core::plan::Hold| {
-        let confirmed = summary.holds.get(&hold.name).copied().unwrap_or(false);
+    let plan = facts.plan;
+    let report = |name: &str, of_group: Option<&str>, text: String, cure: Option<Cure>| {
+        let confirmed = summary.holds.get(name).copied().unwrap_or(false);
+        let its = |said: &str| said == name || Some(said) == of_group;
         let mark = facts
             .marks
             .iter()
-            .rfind(|mark| mark.say == "confirm" && mark.hold.as_deref() == Some(&*hold.name))
+            .rfind(|mark| confirms(mark) && mark.hold.as_deref().is_some_and(its))
             .filter(|_| confirmed);
         HoldReport {
-            name: hold.name.clone(),
-            text: hold.text.clone(),
-            cure: hold.cure,
+            name: name.to_owned(),
+            text,
+            cure,
             confirmed,
             confirmed_at: mark.map(|mark| mark.at.clone()),
             origin: mark.map(|mark| mark.origin),
         }
     };
-    facts.plan.holds.iter().map(report).collect()
+    let holds = plan.holds.iter();
+    let holds = holds.map(|hold| report(&hold.name, None, hold.text.clone(), Some(hold.cure)));
+    let conditions = summary.holds.keys().filter_map(|name| {
+        if let Some(adapter) = checked_adapter(name) {
+            return Some(report(name, None, check_text(adapter), None));
+        }
+        let also = closed_name(name).filter(|_| plan.condition(name).is_none());
+        if let Some(opened) = also {
+            return Some(report(name, None, also_text(opened), None));
+        }
+        let condition = plan.condition(name)?;
+        let of_group = condition.of_group().map(|group| plan.condition_name(group));
+        Some(report(name, of_group.as_deref(), plan.condition_text(condition), None))
+    });
+    holds.chain(conditions).collect()
+}
+
+/// True if a mark may confirm what it is about.
+fn confirms(mark: &MarkReport) -> bool {
+    matches!(mark.say, "confirm" | "figure")
 }
 
 /// Pulls by the fastener that they are taken for.

@@ -235,6 +235,11 @@ impl<'a> Facts<'a> {
             Say::Stated { fastener } => ("stated", full(fastener), None, none()),
             Say::Low { fastener } => ("low", full(fastener), None, none()),
             Say::Opened { fastener } => ("opened", full(fastener), None, none()),
+            Say::AlsoOpened { name } => ("also-opened", None, Some(name.clone()), none()),
+            Say::Spoiled { fastener } => ("spoiled", full(fastener), None, none()),
+            Say::Figure { of, value } => {
+                ("figure", None, Some(of.clone()), Personal::Given(value.clone()))
+            }
             Say::Skip { fastener, reason } => ("skip", full(fastener), None, text(reason)),
             Say::Retract => ("retract", None, None, none()),
             Say::Note { text: note } => ("note", None, None, text(note)),

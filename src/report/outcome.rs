@@ -1,7 +1,7 @@
 //! What stands out: what is open and why, which warnings still count, what could not be known.
 
 use crate::core::event::{Ending, Summary, TorqueVerdict, Warning, WarningCode};
-use crate::core::plan::{FastenerId, Identity, Plan};
+use crate::core::plan::{Condition, FastenerId, Identity, Plan, checked_adapter, closed_name};
 use crate::report::gather::Facts;
 use crate::report::model::{
     AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport,
@@ -27,16 +27,22 @@ pub(crate) fn of(
             fastener: fastener.name.clone(),
             title: step.title.clone(),
             life_critical: step.life_critical,
-            because: because(step, fastener, warnings, facts),
+            because: because(step, fastener, holds, warnings, facts),
         })
         .collect();
-    let headline = match open.len() {
-        0 => Saying::new("nothing-open"),
-        n => words::count(n as u64, "open-one", "open-many"),
+    let item = |hold: &&HoldReport| {
+        let item = matches!(facts.plan.condition(&hold.name), Some(Condition::Item { .. }));
+        item || checked_adapter(&hold.name).or(closed_name(&hold.name)).is_some()
+    };
+    let items = holds.iter().filter(|hold| !hold.confirmed).filter(item).count();
+    let headline = match (open.len(), items) {
+        (0, 0) => Saying::new("nothing-open"),
+        (0, n) => words::count(n as u64, "unconfirmed-one", "unconfirmed-many"),
+        (n, _) => words::count(n as u64, "open-one", "open-many"),
     };
     Outcome {
         headline,
-        complete: open.is_empty(),
+        complete: open.is_empty() && items == 0,
         identified: ended(Ending::Counted) == 0,
         open,
         shown: ended(Ending::Shown),
@@ -55,6 +61,7 @@ pub(crate) fn of(
 fn because(
     step: &StepReport,
     fastener: &FastenerReport,
+    holds: &[HoldReport],
     warnings: &[WarningReport],
     facts: &Facts<'_>,
 ) -> Vec<Saying> {
@@ -78,6 +85,12 @@ fn because(
         .any(|mark| mark.say == "skip" && mark.fastener.as_ref() == Some(&fastener.name));
     if skipped {
         sentences.push(Saying::new("left-out-as-stated"));
+    }
+    for hold in holds.iter().filter(|hold| !hold.confirmed) {
+        let about = hold.name.split_once(':').is_some_and(|(_, about)| about == fastener.name);
+        if about {
+            sentences.push(Saying::new("not-confirmed-because").text("asked", &hold.text));
+        }
     }
     let mut codes: Vec<WarningCode> = warnings
         .iter()
@@ -137,9 +150,14 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         })
     };
     match warning.code {
-        Code::LowTorque | Code::Skipped | Code::Loosened | Code::HoldOpen | Code::RedoSlack => {
-            own()
-        }
+        Code::LowTorque
+        | Code::LowAngle
+        | Code::GuardBand
+        | Code::Skipped
+        | Code::Loosened
+        | Code::HoldOpen
+        | Code::RedoSlack
+        | Code::Unconfirmed => own(),
         Code::Repeat => group(),
         Code::Unexpected | Code::LinkLost | Code::UnknownName => false,
         Code::HighTorque
@@ -152,6 +170,10 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::Slipped
         | Code::ThreadDamage
         | Code::Yielding
+        | Code::PastSlot
+        | Code::Cured
+        | Code::AdapterSuspect
+        | Code::OverAngle
         | Code::Gap => true,
     }
 }

@@ -14,7 +14,9 @@ impl Report {
         leave_out(&mut self.vehicle.vin);
         leave_out(&mut self.job.operator);
         leave_out(&mut self.job.open_reason);
-        for mark in self.operator_said.iter_mut().filter(|mark| mark.say != "value") {
+        for mark in
+            self.operator_said.iter_mut().filter(|mark| !matches!(mark.say, "value" | "figure"))
+        {
             leave_out(&mut mark.text);
         }
         for correction in &mut self.corrections {

@@ -7,9 +7,10 @@ mod saying;
 
 pub use saying::Saying;
 
+use crate::core::decision::Rule;
 use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, WarningCode};
 use crate::core::language::{Language, Table};
-use crate::core::plan::{Cure, Pattern, Window};
+use crate::core::plan::{Cure, Pattern, Plan, Window};
 use crate::core::units::TorqueUnit;
 use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
 use crate::report::number::{self, Share};
@@ -286,6 +287,9 @@ impl Words {
             "stated" => "said-stated",
             "opened" => "said-opened",
             "low" => "said-low",
+            "also-opened" => "said-also-opened",
+            "spoiled" => "said-spoiled",
+            "figure" => "said-figure",
             "skip" => "said-skip",
             "retract" => "said-retract",
             "value" => "said-value",
@@ -395,6 +399,13 @@ pub(crate) const fn warning(code: WarningCode) -> &'static str {
         WarningCode::LinkLost => "warning-link-lost",
         WarningCode::Gap => "warning-gap",
         WarningCode::UnknownName => "warning-unknown-name",
+        WarningCode::PastSlot => "warning-past-slot",
+        WarningCode::LowAngle => "warning-low-angle",
+        WarningCode::OverAngle => "warning-over-angle",
+        WarningCode::Unconfirmed => "warning-unconfirmed",
+        WarningCode::AdapterSuspect => "warning-adapter-suspect",
+        WarningCode::GuardBand => "warning-guard-band",
+        WarningCode::Cured => "warning-cured",
     }
 }
 
@@ -406,8 +417,18 @@ pub(crate) fn count(n: u64, one: &'static str, many: &'static str) -> Saying {
     }
 }
 
-/// How a pull is judged.
-pub(crate) const DECISION_RULE: Saying = Saying::new("decision-rule");
+/// How a pull is judged, and where otherwise.
+pub(crate) fn decision_rule(plan: &Plan) -> Saying {
+    let guarded = plan.steps.iter().filter(|step| step.rules.acceptance == Rule::Guarded);
+    let guarded: Vec<&str> = guarded.map(|step| step.group.as_str()).collect();
+    match guarded.as_slice() {
+        [] => Saying::new("decision-rule"),
+        all => Saying::new("decision-rule-guarded")
+            .saying("rule", Saying::new("decision-rule"))
+            .text("groups", all.join(", ")),
+    }
+}
+
 /// Position came from the plan, and the adapter has no means to know better.
 pub(crate) const POSITION_UNKNOWN: Saying = Saying::new("position-unknown");
 /// The same, but for some pulls somebody or something did tell.

@@ -140,6 +140,10 @@ pub(super) async fn recheck(
         ("stated" = (summary = "Done without the adapter", value = json!({"say": "stated", "fastener": "damper-eye/1", "origin": "page"}))),
         ("opened" = (summary = "Slackened", value = json!({"say": "opened", "fastener": "arm-pivot/1", "origin": "page"}))),
         ("confirm" = (summary = "A condition is met", value = json!({"say": "confirm", "hold": "ride-height", "origin": "page"}))),
+        ("renewed" = (summary = "A new part is in", value = json!({"say": "confirm", "hold": "new:arm-pivot/1", "origin": "page"}))),
+        ("also-opened" = (summary = "Something else was opened", value = json!({"say": "also-opened", "name": "hose-clip", "origin": "page"}))),
+        ("spoiled" = (summary = "Needs a new part", value = json!({"say": "spoiled", "fastener": "arm-pivot/1", "origin": "page"}))),
+        ("figure" = (summary = "A hold with its length", value = json!({"say": "figure", "of": "ride-height", "value": "511 mm", "origin": "page"}))),
         ("skip" = (summary = "Left out on purpose", value = json!({"say": "skip", "fastener": "arm-pivot/1", "reason": "part is missing", "origin": "page"}))),
         ("note" = (summary = "A note", value = json!({"say": "note", "text": "new bolt", "origin": "page"}))),
         ("retract" = (summary = "Takes back what was said last", value = json!({"say": "retract", "origin": "page"})))
@@ -148,7 +152,7 @@ pub(super) async fn recheck(
         (status = 200, description = "The mark was kept", body = Done,
             links(("mark" = (operation_id = "mark")), ("close" = (operation_id = "close")))),
         (status = 409, description = "No job is under way"),
-        (status = 422, description = "A name is not in the plan; the nearest are named"),
+        (status = 422, description = "A name is not in the plan (the nearest are named), or a figure is none"),
         (status = 503, description = STOPPING),
         (status = 507, description = NOT_KEPT)
     ))]

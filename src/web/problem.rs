@@ -230,6 +230,8 @@ impl From<Refusal> for Problem {
             Refusal::NoUnit
             | Refusal::TooMuch(_)
             | Refusal::NothingAsked
+            | Refusal::NoFigure(_)
+            | Refusal::NoNewName(_)
             | Refusal::NotDue(_)
             | Refusal::NotGiven(_)
             | Refusal::NoPlanText => of(Kind::Typed),

@@ -14,6 +14,7 @@ mod first_day;
 mod fixture;
 mod guide;
 mod joint;
+mod joint_rules;
 mod journal;
 #[cfg(target_os = "linux")]
 mod link;

@@ -22,7 +22,8 @@ pub(crate) fn plan(text: &str) -> Plan {
 }
 
 /// Every input of a story. A line is `TIME WHAT…`; TIME is in seconds, `+N` counts from the line before:
-/// `adapter ID LOW HIGH [rotation]`, `pull [ADAPTER] PEAK [turn DEG] [seq N]`, `at|stated|opened NAME`,
+/// `adapter ID LOW HIGH [rotation]`, `pull [ADAPTER] PEAK [turn DEG] [seq N]`, `at|stated|opened|spoiled NAME`,
+/// `figure NAME VALUE`,
 /// `confirm HOLD`, `retract`, `lost`, `gap FIRST LAST`, `end`.
 pub(crate) fn inputs(story: &str) -> Vec<Input> {
     let mut seconds = 0.0;
@@ -75,6 +76,8 @@ pub(crate) fn inputs(story: &str) -> Vec<Input> {
             "at" => mark(Say::At { fastener: name(2) }),
             "stated" => mark(Say::Stated { fastener: name(2) }),
             "opened" => mark(Say::Opened { fastener: name(2) }),
+            "spoiled" => mark(Say::Spoiled { fastener: name(2) }),
+            "figure" => mark(Say::Figure { of: name(2), value: words[3..].join(" ") }),
             "skip" => mark(Say::Skip { fastener: name(2), reason: words[3..].join(" ") }),
             "confirm" => mark(Say::Confirm { hold: name(2) }),
             "retract" => mark(Say::Retract),

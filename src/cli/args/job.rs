@@ -127,9 +127,11 @@ pub enum MarkVerb {
         fastener: String,
     },
     /// The condition of this hold is met
-    #[command(after_help = "Example:\n  clampbook job mark confirm ride-height")]
+    #[command(after_help = "Examples:\n  \
+        clampbook job mark confirm ride-height\n  \
+        clampbook job mark confirm secured:toe-link")]
     Confirm {
-        /// The hold, as the plan names it
+        /// The hold, as the plan names it, or what is asked before closing
         hold: String,
     },
     /// This fastener was done without the adapter
@@ -149,6 +151,28 @@ pub enum MarkVerb {
     Low {
         /// group/member, as the plan names it
         fastener: String,
+    },
+    /// Something that the plan does not name was opened, too
+    #[command(after_help = "Example:\n  clampbook job mark also-opened hose-clip")]
+    AlsoOpened {
+        /// A name of lower-case letters, digits and hyphens
+        name: String,
+    },
+    /// A part of this fastener is spoiled: it needs a new one
+    #[command(after_help = "Example:\n  clampbook job mark spoiled arm-pivot/1")]
+    Spoiled {
+        /// group/member, as the plan names it
+        fastener: String,
+    },
+    /// A length that you measured: as found, or of a hold
+    #[command(after_help = "Examples:\n  \
+        clampbook job mark figure hub-to-arch \"512 mm\"\n  \
+        clampbook job mark figure ride-height \"511 mm\"")]
+    Figure {
+        /// The hold, or what is noted as found, as the plan names it
+        of: String,
+        /// The length with its unit
+        value: String,
     },
     /// This fastener is left out on purpose
     #[command(

@@ -134,6 +134,20 @@ pub enum WarningCode {
     Gap,
     /// A name in a mark is not in the plan.
     UnknownName,
+    /// A castle nut without a published most went further than to its next slot.
+    PastSlot,
+    /// Turned by less than its angle, and left so.
+    LowAngle,
+    /// Turned by more than its angle.
+    OverAngle,
+    /// The job ended before something that keeps it open was confirmed.
+    Unconfirmed,
+    /// An adapter was overloaded: it is in doubt until it was checked.
+    AdapterSuspect,
+    /// Inside its window by less than the adapter's uncertainty, where the plan asks for proof.
+    GuardBand,
+    /// Pulled again after its thread locker had begun to cure.
+    Cured,
 }
 
 /// How a fastener ends.

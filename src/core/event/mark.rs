@@ -36,10 +36,28 @@ pub enum Say {
         /// `group/member`.
         fastener: String,
     },
+    /// Something that the plan does not name was opened, too: it must be closed again.
+    AlsoOpened {
+        /// A name of lower-case letters, digits and hyphens, `brake-hose-clip`.
+        name: String,
+    },
     /// This fastener stayed below its torque.
     Low {
         /// `group/member`.
         fastener: String,
+    },
+    /// A part of this fastener is spoiled: it needs a new one.
+    Spoiled {
+        /// `group/member`.
+        fastener: String,
+    },
+    /// A figure that was measured by hand. Of something noted as found it is kept; of a hold it is held against
+    /// what was found, and confirms the hold if it fits.
+    Figure {
+        /// What it is of: the name of a hold, or of something to be noted as found.
+        of: String,
+        /// The figure with its unit, `512 mm`.
+        value: String,
     },
     /// This fastener is left out on purpose.
     Skip {

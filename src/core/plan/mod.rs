@@ -5,12 +5,14 @@
 
 mod adapter_sheet;
 mod around;
+mod conditions;
 mod diff;
 mod draft;
 mod edit;
 mod explain;
 mod fault;
 mod figure;
+mod figure_said;
 mod gather;
 mod give;
 mod holds;
@@ -48,9 +50,14 @@ mod window;
 
 pub use adapter_sheet::{AdapterSheet, Directions};
 pub use around::{Around, AsFound, By, Closing, Item};
+pub use conditions::{
+    Condition, List, Task, also_name, also_text, check_name, check_text, checked_adapter,
+    closed_name,
+};
 pub use diff::{Change, diff};
 pub use explain::{UnknownCode, explain};
 pub use fault::{Code, Fault, Place, Severity};
+pub use figure_said::{Figure, NoFigure};
 pub use gather::{Gathering, Need, gather};
 pub use give::give;
 pub use import::{ImportOptions, import_csv};

@@ -223,6 +223,25 @@ impl Rules {
     pub fn is_plain(&self) -> bool {
         *self == Self::default()
     }
+
+    /// What must be in place once it is tight: what the plan says, and a pin in every castle nut.
+    #[must_use]
+    pub fn secures(&self) -> Option<SecuredBy> {
+        self.secured_by.or(self.castle.map(|_| SecuredBy::Pin))
+    }
+
+    /// True if what its nut grips the thread with may have to be added to the torque.
+    #[must_use]
+    pub fn adds_grip(&self) -> bool {
+        self.prevailing.is_some_and(|nut| nut.mode != PrevailingMode::AsPublished)
+    }
+
+    /// True if it has a part that must not be tightened a second time.
+    #[must_use]
+    pub fn is_used_once(&self) -> bool {
+        let nut = self.prevailing.is_some_and(|nut| nut.reuse == Reuse::Single);
+        nut || !self.single_use.is_empty() || self.kind == Kind::TorqueToYield
+    }
 }
 
 impl Fixture {

@@ -38,6 +38,22 @@ impl Window {
         }
     }
 
+    /// The same window, higher by `more`; limits and target alike.
+    #[must_use]
+    pub fn raised_by(&self, more: Torque) -> Self {
+        let up = |torque: Torque| Torque::from_nm(torque.nm() + more.nm());
+        let unit = self.stated.unit;
+        Self {
+            stated: StatedTorque {
+                value: self.stated.value + more.nm() / unit.newton_metres(),
+                unit,
+            },
+            target: up(self.target),
+            low: up(self.low),
+            high: self.high.map(up),
+        }
+    }
+
     /// The target as the author wrote it, with N·m second where that is another.
     #[must_use]
     pub fn target_text(&self) -> String {

@@ -41,6 +41,13 @@ warning-yielding = Halt. Es dehnt sich. { $name }.
 warning-link-lost = Verbindung verloren. { $name }
 warning-gap = Messwerte fehlen. { $name }
 warning-unknown-name = Der Name steht nicht im Plan. { $name }
+warning-past-slot = Am Schlitz vorbei: { $name }.
+warning-low-angle = Winkel zu klein: { $name }. Weiterdrehen.
+warning-over-angle = Stopp. Zu weit gedreht: { $name }.
+warning-unconfirmed = Nicht bestätigt: { $name }.
+warning-adapter-suspect = Adapter überlastet. Prüfen.
+warning-guard-band = Zu nahe an der Grenze: { $name }.
+warning-cured = Sicherung ausgehärtet: { $name }. Neu machen.
 
 # The page
 

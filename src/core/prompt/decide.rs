@@ -77,7 +77,7 @@ fn warnings<'a>(before: &Live, after: &'a Live) -> &'a [Warning] {
 
 fn warning(warning: &Warning) -> (Cue, Vec<Line>) {
     let cue = match warning.code {
-        WarningCode::HighTorque => Cue::Over,
+        WarningCode::HighTorque | WarningCode::OverAngle => Cue::Over,
         _ => Cue::Attention,
     };
     let name = warning.fastener.as_deref().map_or_else(String::new, spoken);
@@ -106,6 +106,13 @@ const fn sentence(code: WarningCode) -> &'static str {
         WarningCode::LinkLost => "warning-link-lost",
         WarningCode::Gap => "warning-gap",
         WarningCode::UnknownName => "warning-unknown-name",
+        WarningCode::PastSlot => "warning-past-slot",
+        WarningCode::LowAngle => "warning-low-angle",
+        WarningCode::OverAngle => "warning-over-angle",
+        WarningCode::Unconfirmed => "warning-unconfirmed",
+        WarningCode::AdapterSuspect => "warning-adapter-suspect",
+        WarningCode::GuardBand => "warning-guard-band",
+        WarningCode::Cured => "warning-cured",
     }
 }
 

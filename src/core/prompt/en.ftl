@@ -41,6 +41,13 @@ warning-yielding = Stop. It is stretching. { $name }.
 warning-link-lost = Link lost. { $name }
 warning-gap = Readings are missing. { $name }
 warning-unknown-name = That name is not in the plan. { $name }
+warning-past-slot = Past its slot: { $name }.
+warning-low-angle = Angle short: { $name }. Turn on.
+warning-over-angle = Stop. Turned too far: { $name }.
+warning-unconfirmed = Not confirmed: { $name }.
+warning-adapter-suspect = Adapter overloaded. Check it.
+warning-guard-band = Too near its limit: { $name }.
+warning-cured = Locker has set: { $name }. Take it out.
 
 # The page
 

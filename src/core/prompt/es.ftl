@@ -41,6 +41,13 @@ warning-yielding = Alto. Se estira. { $name }.
 warning-link-lost = Conexión perdida. { $name }
 warning-gap = Faltan lecturas. { $name }
 warning-unknown-name = Ese nombre no está en el plan. { $name }
+warning-past-slot = Pasada la ranura: { $name }.
+warning-low-angle = Ángulo corto: { $name }. Gira más.
+warning-over-angle = Alto. Girado de más: { $name }.
+warning-unconfirmed = Sin confirmar: { $name }.
+warning-adapter-suspect = Adaptador sobrecargado. Compruébalo.
+warning-guard-band = Demasiado cerca del límite: { $name }.
+warning-cured = Fijador curado: { $name }. Hazlo de nuevo.
 
 # The page
 

@@ -41,6 +41,13 @@ warning-yielding = Stop. Il s’étire. { $name }.
 warning-link-lost = Liaison perdue. { $name }
 warning-gap = Des mesures manquent. { $name }
 warning-unknown-name = Ce nom n’est pas dans le plan. { $name }
+warning-past-slot = Créneau dépassé : { $name }.
+warning-low-angle = Angle trop petit : { $name }. Continuez.
+warning-over-angle = Stop. Tourné trop loin : { $name }.
+warning-unconfirmed = Non confirmé : { $name }.
+warning-adapter-suspect = Adaptateur surchargé. Vérifiez.
+warning-guard-band = Trop près de la limite : { $name }.
+warning-cured = Frein-filet pris : { $name }. À refaire.
 
 # The page
 

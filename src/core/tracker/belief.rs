@@ -9,6 +9,7 @@ use crate::core::tracker::evidence::{
 };
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
 use crate::core::tracker::member::Spoiled;
+use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;
 
@@ -255,9 +256,10 @@ impl Terms {
 fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, Terms)> {
     let tightened = order::expectations(scene, account).into_iter();
     let loosened = order::loosening(scene, account).into_iter();
+    let back = order::loosen_share(scene, account);
     let prior = tightened
-        .map(|(assignment, share)| (assignment, share * (1.0 - order::LOOSEN_SHARE)))
-        .chain(loosened.map(|(assignment, share)| (assignment, share * order::LOOSEN_SHARE)));
+        .map(|(assignment, share)| (assignment, share * (1.0 - back)))
+        .chain(loosened.map(|(assignment, share)| (assignment, share * back)));
     prior
         .flat_map(|(assignment, share)| variants(scene, account, seen, assignment, share))
         .map(|(assignment, share)| {
@@ -297,6 +299,7 @@ fn variants(
     assignment: Assignment,
     share: f64,
 ) -> Vec<(Assignment, f64)> {
+    let assignment = castle::forward(scene, account, assignment);
     let spoiled = assignment.fastener.and_then(|fastener| account.members[fastener].spoiled);
     let mut found = match (spoiled, assignment.act) {
         (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => {

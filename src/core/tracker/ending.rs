@@ -4,7 +4,9 @@ use crate::core::event::{Ending, Summary, WarningCode};
 use crate::core::plan::Identity;
 use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::policy::{SHOWN, SHOWN_LIFE_CRITICAL};
+use crate::core::tracker::rules::{Angle, closing};
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::state::State;
 use std::collections::BTreeMap;
 
 /// How one fastener would end if the job ended now.
@@ -21,16 +23,21 @@ pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Endin
         })
     };
     let best = beliefs.best();
+    if !closing::lacking(scene, best, fastener).is_empty() {
+        return Ending::Open;
+    }
+    let said = best.members[fastener].kept.angle == Angle::Said;
     // A typed value is a person's word, however well it fits.
     let typed = best.done(scene, fastener) && best.members[fastener].typed;
     let counted = step.identity == Identity::Counted;
-    let stated = scene.said[fastener].stated || typed && (counted || told(true) >= level);
+    let by_word = typed || said && best.done(scene, fastener);
+    let stated = scene.said[fastener].stated || by_word && (counted || told(true) >= level);
     let checked = !best.awaits_check(scene, fastener);
-    if checked && told(false) >= level {
+    if checked && !said && told(false) >= level {
         Ending::Shown
     } else if stated {
         Ending::Stated
-    } else if checked && counted && !typed && best.done(scene, fastener) {
+    } else if checked && counted && !by_word && best.done(scene, fastener) {
         Ending::Counted
     } else {
         Ending::Open
@@ -43,11 +50,11 @@ pub(super) fn done(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> f64 {
 }
 
 pub(super) fn summary(
-    scene: &Scene,
-    beliefs: &Beliefs,
+    state: &State,
     verdicts: u64,
     warnings: &BTreeMap<WarningCode, u64>,
 ) -> Summary {
+    let (scene, beliefs) = (&state.scene, &state.beliefs);
     let endings: Vec<(String, Ending)> = (0..scene.count())
         .map(|fastener| (scene.name(fastener), ending(scene, beliefs, fastener)))
         .collect();
@@ -55,8 +62,10 @@ pub(super) fn summary(
         .iter()
         .filter(|(_, ending)| *ending == Ending::Open)
         .map(|(name, _)| name.clone())
+        .chain(closing::open_items(scene).map(|item| item.name))
         .collect();
     let holds = scene.plan.holds.iter().zip(&scene.confirmed);
+    let conditions = closing::conditions(state).into_iter();
     Summary {
         complete: open.is_empty(),
         identified: endings.iter().all(|(_, ending)| *ending != Ending::Counted),
@@ -65,7 +74,10 @@ pub(super) fn summary(
             .map(|fastener| (scene.name(fastener), done(scene, beliefs, fastener)))
             .collect(),
         open,
-        holds: holds.map(|(hold, confirmed)| (hold.name.clone(), *confirmed)).collect(),
+        holds: holds
+            .map(|(hold, confirmed)| (hold.name.clone(), *confirmed))
+            .chain(conditions.map(|one| (one.name, one.met)))
+            .collect(),
         verdicts,
         warnings: warnings.clone(),
     }

@@ -6,6 +6,9 @@ use crate::core::tracker::evidence::motion::{self, Lie, Move};
 use crate::core::tracker::evidence::{time, trace};
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::ring;
+use crate::core::tracker::rules::acceptance::{self, Proof};
+use crate::core::tracker::rules::angle::{self, Reached};
+use crate::core::tracker::rules::{bearing, castle};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
@@ -30,6 +33,8 @@ pub(super) struct Seen {
     pub gap_s: Option<f64>,
     /// The adapter's range in N·m.
     pub range: Option<(f64, f64)>,
+    /// Half-width of its calibrated interval, per cent of the reading.
+    pub accuracy_pct: Option<f64>,
     /// A person typed it: nothing was measured.
     pub typed: bool,
     /// How the tool came here, if the adapter tells.
@@ -177,6 +182,7 @@ impl Hypothesis {
         scene.closing_pass(step).is_some_and(|pass| member.next_pass > pass)
             && !member.over
             && member.spoiled.is_none()
+            && !member.breaks_a_rule()
     }
 
     /// True if the plan ends with a check of the whole step, which has had fewer pulls than the step has members, and
@@ -215,7 +221,7 @@ impl Hypothesis {
         let step = scene.step_of(fastener);
         let nm = scene.tightening(step, Torque::from_nm(seen.nm));
         match assignment.act {
-            Act::Loosen => self.loosen(fastener),
+            Act::Loosen => self.loosen(scene, fastener),
             Act::Tighten => self.tighten(scene, seen, assignment, fastener, nm, told),
             Act::Recheck => self.recheck(scene, seen, fastener, assignment.pass, nm, told),
             Act::Trial => {}
@@ -269,11 +275,17 @@ impl Hypothesis {
         }
     }
 
-    fn loosen(&mut self, fastener: usize) {
+    fn loosen(&mut self, scene: &Scene, fastener: usize) {
+        let backs_off = self.backs_off(scene, fastener);
         let member = &mut self.members[fastener];
-        let cure = member.over || member.spoiled.is_some();
+        if let Some(next) = bearing::backs_off(scene, member, fastener) {
+            member.back_off(next);
+            return;
+        }
+        let cure = member.over || member.spoiled.is_some() || member.breaks_a_rule();
         member.loosened = member.next_pass > 0 && !cure;
-        member.slacken();
+        member.kept.backed_off = backs_off && !cure;
+        self.slacken(scene, fastener);
     }
 
     fn tighten(
@@ -299,19 +311,33 @@ impl Hypothesis {
         }
         round.rechecked.clear();
         let number = self.pulls;
-        let member = &mut self.members[fastener];
         if assignment.slackened {
-            member.slacken();
+            self.slacken(scene, fastener);
         }
-        let was_held = member.held_nm;
+        let goes_on = castle::goes_on(scene, self, fastener);
+        if goes_on {
+            self.went_on(scene, seen, fastener, nm);
+        }
+        let was_held = self.held_nm(scene, fastener, pass);
+        let round = &mut self.rounds[step];
+        let member = &mut self.members[fastener];
+        member.kept.secured = false;
+        member.held_nm = was_held;
         member.held_nm = member.held_nm.max(nm);
         // Evidence about a word is none about a measurement.
         let same = member.typed == seen.typed;
         member.told = told.is_some() || (member.told && same);
         member.placed = told == Some(Told::Place) || (member.placed && same);
         member.typed = seen.typed;
-        let Some(window) = scene.window(step, pass) else {
-            member.next_pass = member.next_pass.max(pass + 1);
+        let since = member.partial.map_or(number, |partial| partial.since);
+        let best = member.partial.map_or(nm, |partial| partial.nm.max(nm));
+        let short = Some(Partial { pass, nm: best, since });
+        let Some(window) = scene.window_for(fastener, pass) else {
+            let turned = angle::turn(scene, member, seen, (step, pass), nm);
+            member.partial = short.filter(|_| turned == Reached::Short);
+            if member.partial.is_none() {
+                member.next_pass = member.next_pass.max(pass + 1);
+            }
             return;
         };
         if assignment.unturned {
@@ -326,7 +352,9 @@ impl Hypothesis {
                 self.habit.traces = self.habit.traces.saturating_add(1);
                 self.habit.told += trace::bounded(told);
             }
-            if let Some(deg) = seen.turned_deg {
+            // What turns by a rule of its own tells nothing of how stiff the others are.
+            let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
+            if let Some(deg) = seen.turned_deg.filter(|_| by_stiffness) {
                 let each = deg.max(0.1) / (nm - was_held.max(0.1 * nm));
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
                 turned.count += 1;
@@ -345,16 +373,27 @@ impl Hypothesis {
         if member.spoiled.is_some() || seen.range.is_some_and(|range| out_of_range(range, nm)) {
             return;
         }
-        if nm < window.low.nm() {
-            let since = member.partial.map_or(number, |partial| partial.since);
-            let best = member.partial.map_or(nm, |partial| partial.nm.max(nm));
-            member.partial = Some(Partial { pass, nm: best, since });
+        if goes_on && nm < window.low.nm() {
             return;
         }
+        let turned = angle::turn(scene, member, seen, (step, pass), nm);
+        let too_low = nm < window.low.nm();
+        if turned == Reached::Short || too_low && turned == Reached::Untold {
+            member.partial = short;
+            return;
+        }
+        let proof = acceptance::proof(scene, seen, (step, pass), &window, nm);
+        if proof == Proof::MayBeLow && turned == Reached::Untold {
+            member.partial = short;
+            return;
+        }
+        member.kept.may_be_high |= proof == Proof::MayBeHigh;
+        member.kept.weak |= too_low;
         member.over |= window.high.is_some_and(|high| nm > high.nm());
         member.partial = None;
         member.unseen = false;
         member.loosened = false;
+        member.kept.backed_off = false;
         member.peak_nm = Some(nm);
         member.next_pass = member.next_pass.max(pass + 1);
     }
@@ -389,7 +428,7 @@ impl Hypothesis {
             }
             round.rechecked.push(number);
         }
-        let Some(window) = scene.window(step, pass) else { return };
+        let Some(window) = scene.window_for(fastener, pass) else { return };
         let member = &mut self.members[fastener];
         member.held_nm = member.held_nm.max(nm);
         member.over |= window.high.is_some_and(|high| nm > high.nm());

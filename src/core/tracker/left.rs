@@ -3,6 +3,7 @@
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
 use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED};
+use crate::core::tracker::rules;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
 
@@ -25,6 +26,7 @@ impl Speaker<'_> {
         }
         if ended {
             self.never_done();
+            self.unconfirmed();
         }
     }
 
@@ -34,7 +36,10 @@ impl Speaker<'_> {
         }
         let Some(partial) = self.best().members[fastener].partial else { return };
         let step = self.scene().step_of(fastener);
-        let Some(window) = self.scene().window(step, partial.pass) else { return };
+        let window = self.state.scene.window_for(fastener, partial.pass);
+        if window.is_none() && rules::angle::asked(self.scene(), step, partial.pass).is_none() {
+            return;
+        }
         let this = self.beliefs().probability(|one| one.members[fastener].partial.is_some());
         let some = self.beliefs().probability(|one| {
             let mut all = self.scene().fasteners_of(step);
@@ -43,10 +48,16 @@ impl Speaker<'_> {
         if this < SPEAK && (some < SPEAK || self.still_at(step)) {
             return;
         }
+        if self.left_short_of_angle(fastener, (partial.pass, partial.since), this >= NAME) {
+            return;
+        }
+        // What is inside and proves too little was told at once.
+        let window = window.filter(|window| partial.nm < window.low.nm());
+        let Some(window) = window else { return };
         let named = (this >= NAME).then_some(fastener);
         let text = match named {
-            Some(_) => words::low(self.scene(), fastener, window, partial.nm),
-            None => words::low_somewhere(self.scene(), step, window, partial.nm),
+            Some(_) => words::low(self.scene(), fastener, &window, partial.nm),
+            None => words::low_somewhere(self.scene(), step, &window, partial.nm),
         };
         let reason = Reason::Low { fastener, since: partial.since };
         let reading = usize::try_from(partial.since).ok().and_then(|n| n.checked_sub(1));

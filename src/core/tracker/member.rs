@@ -2,6 +2,7 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::rules::Kept;
 
 /// Why a pull that was made does not count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,12 +45,14 @@ pub(super) struct Member {
     pub placed: bool,
     /// What it was brought to was typed, not measured.
     pub typed: bool,
+    /// What the rules of its joint keep of it.
+    pub kept: Kept,
 }
 
 impl Member {
     /// Torque gone, whatever was wrong with it: it must be pulled from the start.
     pub fn slacken(&mut self) {
-        *self = Self { loosened: self.loosened, ..Self::default() };
+        *self = Self { loosened: self.loosened, kept: self.kept.when_slack(), ..Self::default() };
     }
 }
 

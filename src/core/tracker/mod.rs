@@ -22,6 +22,7 @@ mod member;
 mod numbers;
 mod policy;
 pub mod ring;
+mod rules;
 mod scene;
 mod state;
 mod verdict;
@@ -133,7 +134,7 @@ impl Tracker {
     #[must_use]
     pub fn summary(&self) -> Summary {
         let verdicts = self.announced.len() as u64;
-        ending::summary(&self.state.scene, &self.state.beliefs, verdicts, &self.counts)
+        ending::summary(&self.state, verdicts, &self.counts)
     }
 
     /// How the belief about each reading of this number came about, whatever adapter made it: what it could have
@@ -259,16 +260,23 @@ impl Tracker {
     fn mark(&mut self, at: Stamp, mark: &Mark, effects: &mut Effects) {
         match Resolved::of(&self.state.scene, &mark.say) {
             Ok(Some(said)) => {
-                self.tell(at, Fact::Say(said));
+                self.tell(at, Fact::Say(said.clone()));
                 self.conclude(at, None, effects);
-                if let Resolved::Confirm(hold) = said {
-                    self.speak(at, effects, |speaker| speaker.confirmed(hold));
+                match said {
+                    Resolved::Confirm(hold) => {
+                        self.speak(at, effects, |speaker| speaker.confirmed(hold));
+                    }
+                    Resolved::Measured(hold, mm) => {
+                        match rules::height::refusal(&self.state.scene, hold, mm) {
+                            Some(text) => self.warn(at, WarningCode::HoldOpen, text, effects),
+                            None => self.speak(at, effects, |speaker| speaker.confirmed(hold)),
+                        }
+                    }
+                    _ => {}
                 }
             }
             Ok(None) => self.retract(at, effects),
-            Err(name) => {
-                self.warn(at, WarningCode::UnknownName, words::unknown_name(&name), effects);
-            }
+            Err(text) => self.warn(at, WarningCode::UnknownName, text, effects),
         }
     }
 

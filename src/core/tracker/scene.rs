@@ -1,8 +1,11 @@
 //! What is certain: the plan, what the operator said of fasteners and holds, and the adapters.
 
 use crate::core::event::{AdapterInfo, GivenStep};
-use crate::core::plan::{Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
+use crate::core::fixture::wind_up_degrees;
+use crate::core::plan::{Condition, Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
+use crate::core::tracker::rules::overload::Overloaded;
 use crate::core::units::Torque;
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 /// What the operator said of one fastener.
@@ -19,6 +22,16 @@ pub(super) struct Scene {
     pub plan: Plan,
     pub said: Vec<Said>,
     pub confirmed: Vec<bool>,
+    /// How each fastener's nut grips its thread, N·m, as far as it was told.
+    pub grip_nm: Vec<Option<f64>>,
+    /// What else was opened, and whether it was closed again.
+    pub also: Vec<(String, bool)>,
+    /// Adapters that were overloaded.
+    pub overloaded: Vec<Overloaded>,
+    /// Lengths noted as found, in the order of the plan, millimetres.
+    pub found: Vec<Option<f64>>,
+    /// Items of the job's own lists that are confirmed.
+    pub met: BTreeSet<Condition>,
     pub adapters: Vec<AdapterInfo>,
     /// Where the operator said they are, and has not yet finished a pull.
     pub at: Option<usize>,
@@ -41,6 +54,11 @@ impl Scene {
         Self {
             said: vec![Said::default(); ids.len()],
             confirmed: vec![false; plan.holds.len()],
+            found: vec![None; plan.around.as_found.len()],
+            met: BTreeSet::new(),
+            also: Vec::new(),
+            grip_nm: vec![None; ids.len()],
+            overloaded: Vec::new(),
             adapters: Vec::new(),
             at: None,
             focus: None,
@@ -108,22 +126,28 @@ impl Scene {
     }
 
     /// The pass that finishes a fastener of the step: the last one that is neither done by hand nor a
-    /// check of the others, if it has a figure.
+    /// check of the others, if it has a figure or an angle.
     pub fn closing_pass(&self, step: usize) -> Option<usize> {
         let passes = &self.step(step).passes;
         let last = passes.iter().rposition(|pass| pass.expect != Expect::ByHand && !pass.check)?;
-        self.window(step, last).map(|_| last)
+        (self.window(step, last).is_some() || passes[last].turn.is_some()).then_some(last)
     }
 
     /// The torque that a fastener of the step ends at, if a figure is known.
     pub fn final_window(&self, step: usize) -> Option<&Window> {
-        self.window(step, self.closing_pass(step)?)
+        let closing = self.closing_pass(step)?;
+        (0..=closing).rev().find_map(|pass| self.window(step, pass))
     }
 
     /// The first hold that the pass needs and that is not confirmed.
     pub fn unconfirmed_hold(&self, step: usize, pass: usize) -> Option<usize> {
         let of_step = self.step(step).holds.iter();
         of_step.chain(&self.pass(step, pass).holds).copied().find(|hold| !self.confirmed[*hold])
+    }
+
+    /// How far the bars that the plan names wind up under `nm`, degrees.
+    pub fn wind_up(&self, step: usize, nm: f64) -> f64 {
+        wind_up_degrees(&self.step(step).rules.fixture.bars, Torque::from_nm(nm))
     }
 
     /// Torque in the tightening direction of the fastener, N·m.

@@ -1,11 +1,14 @@
 //! Everything that follows from what was told, in order of time; nothing of what was said about it.
 
 use crate::core::event::{AdapterInfo, GivenStep, Motion, Reading, Say};
+use crate::core::plan::{Condition, FastenerId, Figure, List, Task, check_name, closed_name};
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
+use crate::core::tracker::rules::height;
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::words;
 use std::collections::BTreeSet;
 
 /// Something that was told, kept so that later it can be taken back or preceded by something late.
@@ -44,10 +47,22 @@ pub(super) struct Hole {
 }
 
 /// A mark with its names looked up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) enum Resolved {
     At(usize),
     Confirm(usize),
+    Met(Condition),
+    /// An adapter that was overloaded was found right.
+    Checked(String),
+    /// A length as found, millimetres; none for what is no length.
+    Found(usize, Option<f64>),
+    /// A hold with its length, millimetres.
+    Measured(usize, f64),
+    /// A nut's grip, N·m.
+    Grip(usize, f64),
+    Spoiled(usize),
+    /// Something that the plan does not name was opened, or is closed again.
+    Also(String, bool),
     Stated(usize),
     Opened(usize),
     Low(usize),
@@ -56,10 +71,11 @@ pub(super) enum Resolved {
 }
 
 impl Resolved {
-    /// The mark with its names looked up, or the name that is not in the plan.
+    /// The mark with its names looked up, or what is said of a name or a figure that makes no sense.
     pub fn of(scene: &Scene, say: &Say) -> Result<Option<Self>, String> {
         let fastener = |name: &String| {
-            scene.plan.fastener(name).map(|id| scene.index(id)).ok_or_else(|| name.clone())
+            let id = scene.plan.fastener(name);
+            id.map(|id| scene.index(id)).ok_or_else(|| words::unknown_name(name))
         };
         Ok(Some(match say {
             Say::At { fastener: name } => Self::At(fastener(name)?),
@@ -67,12 +83,39 @@ impl Resolved {
             Say::Low { fastener: name } => Self::Low(fastener(name)?),
             Say::Opened { fastener: name } => Self::Opened(fastener(name)?),
             Say::Skip { fastener: name, .. } => Self::Skip(fastener(name)?),
-            Say::Confirm { hold } => Self::Confirm(
-                scene.plan.holds.iter().position(|one| one.name == *hold).ok_or(hold.clone())?,
-            ),
+            Say::Confirm { hold } => {
+                Self::confirmed(scene, hold).ok_or_else(|| words::unknown_name(hold))?
+            }
+            Say::AlsoOpened { name } if scene.plan.is_new_name(name) => {
+                Self::Also(name.clone(), false)
+            }
+            Say::AlsoOpened { name } => return Err(words::not_also(name)),
+            Say::Spoiled { fastener: name } => Self::Spoiled(fastener(name)?),
+            Say::Figure { of, value } => match scene.plan.figure(of, value) {
+                Ok(Figure::Found { index, mm }) => Self::Found(index, mm),
+                Ok(Figure::Hold { index, mm }) => Self::Measured(index, mm),
+                Ok(Figure::Grip { fastener, torque }) => {
+                    Self::Grip(scene.index(fastener), torque.nm())
+                }
+                Err(fault) => return Err(words::no_figure(&fault)),
+            },
             Say::Note { .. } => Self::Note,
             Say::Retract => return Ok(None),
         }))
+    }
+
+    /// What is confirmed by this name.
+    fn confirmed(scene: &Scene, name: &str) -> Option<Self> {
+        if let Some(hold) = scene.plan.holds.iter().position(|hold| hold.name == name) {
+            return Some(Self::Confirm(hold));
+        }
+        if let Some(condition) = scene.plan.condition(name) {
+            return Some(Self::Met(condition));
+        }
+        let adapter = scene.adapters.iter().find(|one| check_name(&one.id) == name);
+        let known = |closed: &&str| scene.also.iter().any(|(also, _)| also == closed);
+        let also = || Some(Self::Also(closed_name(name).filter(known)?.to_owned(), true));
+        adapter.map(|one| Self::Checked(one.id.clone())).or_else(also)
     }
 }
 
@@ -120,7 +163,7 @@ impl State {
             Fact::Reading(reading) => self.read(told.at, reading, told.void),
             Fact::Motion(motion) => self.moved = Some(motion.clone()),
             Fact::Say(_) | Fact::Given(_) if told.void => {}
-            Fact::Say(said) => self.hear(*said),
+            Fact::Say(said) => self.hear(said.clone()),
             Fact::Given(steps) => self.scene.give(steps),
             Fact::Missing(hole) => self.beliefs.miss(&self.scene, hole.numbers.len()),
             Fact::End => {
@@ -213,6 +256,7 @@ impl State {
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
+            accuracy_pct: adapter.and_then(|adapter| adapter.accuracy_pct),
             moved: self.moved.take().and_then(|motion| self.led_to(&motion, reading)),
         }
     }
@@ -228,6 +272,9 @@ impl State {
     fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
         let seen = self.see(at, reading);
         let marked = self.scene.at;
+        if !void {
+            self.scene.strain(&reading.adapter, seen.range, seen.nm);
+        }
         self.scene.focus = None;
         if void {
             self.beliefs.observe_void(&self.scene, &seen);
@@ -268,6 +315,44 @@ impl State {
         }
     }
 
+    /// How a nut grips its thread was told: what was brought to its torque without it may be short of it now.
+    fn grip(&mut self, fastener: usize, nm: f64) {
+        self.scene.grip_nm[fastener] = Some(nm);
+        let Some(closing) = self.scene.closing_pass(self.scene.step_of(fastener)) else { return };
+        let low = self.scene.window_for(fastener, closing).map(|window| window.low.nm());
+        self.beliefs.for_all(|account| {
+            let member = &mut account.members[fastener];
+            let short = low.is_some_and(|low| member.peak_nm.is_some_and(|nm| nm < low));
+            if short {
+                member.next_pass = member.next_pass.min(closing);
+            }
+        });
+    }
+
+    /// A condition of closing was confirmed.
+    fn meet(&mut self, condition: Condition) {
+        let Condition::Joint { task, step, member } = condition else {
+            self.scene.met.insert(condition);
+            return;
+        };
+        let fasteners = match member {
+            Some(member) => {
+                let fastener = self.scene.index(FastenerId { step, member });
+                fastener..fastener + 1
+            }
+            None => self.scene.fasteners_of(step.0),
+        };
+        if task == Task::Grip {
+            fasteners.for_each(|fastener| self.grip(fastener, 0.0));
+            return;
+        }
+        self.beliefs.for_all(|account| {
+            for fastener in fasteners.clone() {
+                account.members[fastener].confirm(task);
+            }
+        });
+    }
+
     fn hear(&mut self, said: Resolved) {
         match said {
             Resolved::At(fastener) => {
@@ -275,6 +360,26 @@ impl State {
                 self.scene.focus = Some(fastener);
             }
             Resolved::Confirm(hold) => self.scene.confirmed[hold] = true,
+            Resolved::Met(condition) => self.meet(condition),
+            Resolved::Checked(adapter) => {
+                let all = self.scene.overloaded.iter_mut();
+                all.filter(|one| one.adapter == adapter).for_each(|one| one.checked = true);
+            }
+            Resolved::Found(index, mm) => {
+                self.scene.found[index] = mm;
+                self.scene.met.insert(Condition::Item { list: List::AsFound, index });
+            }
+            Resolved::Measured(hold, mm) => {
+                self.scene.confirmed[hold] = height::refusal(&self.scene, hold, mm).is_none();
+            }
+            Resolved::Also(name, closed) => {
+                self.scene.also.retain(|(known, _)| *known != name);
+                self.scene.also.push((name, closed));
+            }
+            Resolved::Grip(fastener, nm) => self.grip(fastener, nm),
+            Resolved::Spoiled(fastener) => {
+                self.beliefs.for_all(|account| account.members[fastener].kept.needs_new = true);
+            }
             Resolved::Stated(fastener) => {
                 self.scene.said[fastener].stated = true;
                 self.scene.said[fastener].skipped = false;
@@ -282,9 +387,11 @@ impl State {
             Resolved::Opened(fastener) => {
                 self.scene.said[fastener].stated = false;
                 self.scene.focus = Some(fastener);
+                let scene = &self.scene;
                 self.beliefs.for_all(|account| {
-                    account.members[fastener].slacken();
+                    account.slacken(scene, fastener);
                     account.members[fastener].loosened = false;
+                    account.members[fastener].kept.backed_off = false;
                 });
             }
             Resolved::Low(fastener) => {

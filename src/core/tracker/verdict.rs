@@ -98,7 +98,7 @@ fn torque(state: &State, placed: &Placed, assignment: &Assignment) -> TorqueVerd
         return TorqueVerdict::Na;
     };
     let step = state.scene.step_of(fastener);
-    let Some(window) = state.scene.window(step, assignment.pass) else {
+    let Some(window) = state.scene.window_for(fastener, assignment.pass) else {
         return TorqueVerdict::Na;
     };
     let nm = state.scene.tightening(step, placed.reading.peak);

@@ -6,7 +6,9 @@ use crate::core::snapshot::{Asked, GroupState, HoldState, MemberState, Next, Sna
 use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::{done, ending};
 use crate::core::tracker::evidence::order::expectations;
+use crate::core::tracker::rules::closing;
 use crate::core::tracker::state::State;
+use std::borrow::Cow;
 
 pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
     let scene = &state.scene;
@@ -14,12 +16,15 @@ pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
         (0..scene.plan.steps.len()).map(|step| group(state, step)).collect();
     let members = groups.iter().flat_map(|group| &group.members);
     let holds = scene.plan.holds.iter().zip(&scene.confirmed);
+    let conditions = closing::conditions(state).into_iter();
+    let open_items = closing::open_items(scene).map(|item| item.name);
     Snapshot {
         plan: scene.plan.name.clone(),
         next: next(state),
         open: members
             .filter(|member| member.ending == Ending::Open)
             .map(|member| member.name.clone())
+            .chain(open_items)
             .collect(),
         groups,
         holds: holds
@@ -28,6 +33,11 @@ pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
                 text: hold.text.clone(),
                 confirmed: *confirmed,
             })
+            .chain(conditions.map(|one| HoldState {
+                name: one.name,
+                text: one.text,
+                confirmed: one.met,
+            }))
             .collect(),
         warnings: warnings.to_vec(),
     }
@@ -39,6 +49,9 @@ fn group(state: &State, step: usize) -> GroupState {
     let passes = shape.passes.len();
     let best = state.beliefs.best();
     let due = best.pass_due(scene, step).unwrap_or(passes - 1);
+    let mut members = scene.fasteners_of(step);
+    let shown = members.find(|one| best.waits(scene, *one, due));
+    let shown = shown.unwrap_or(scene.fasteners_of(step).start);
     GroupState {
         name: shape.group.clone(),
         title: shape.title.clone(),
@@ -48,7 +61,7 @@ fn group(state: &State, step: usize) -> GroupState {
         pass: number(due + 1),
         passes: number(passes),
         order: scene.pass(step, due).order.clone(),
-        asked: scene.window(step, due).map(asked),
+        asked: scene.window_for(shown, due).map(|window| asked(&window)),
         members: scene
             .fasteners_of(step)
             .map(|fastener| {
@@ -56,6 +69,7 @@ fn group(state: &State, step: usize) -> GroupState {
                 MemberState {
                     name: scene.name(fastener),
                     ending: ending(scene, &state.beliefs, fastener),
+                    state: closing::joint_state(scene, best, fastener),
                     probability: done(scene, &state.beliefs, fastener),
                     peak_nm: member.peak_nm.or(member.partial.map(|partial| partial.nm)),
                     suspect: member.over || member.spoiled.is_some() || member.loosened,
@@ -83,7 +97,19 @@ fn asked(window: &Window) -> Asked {
 fn next(state: &State) -> Option<Next> {
     let scene = &state.scene;
     let best = state.beliefs.best();
-    let (step, pass) = due(scene, best)?;
+    if let Some(fact) = closing::unnoted(scene).filter(|_| state.readings.is_empty()) {
+        return Some(asks(fact));
+    }
+    let active = scene.at.or(best.last.map(|last| last.fastener)).map(|one| scene.step_of(one));
+    let finished = active.filter(|step| best.pass_due(scene, *step).is_none());
+    if let Some(condition) = finished.and_then(|step| closing::next_of(state, step)) {
+        return Some(asks(condition));
+    }
+    let Some((step, pass)) = due(scene, best) else {
+        let joints = (0..scene.plan.steps.len()).find_map(|step| closing::next_of(state, step));
+        let left = joints.or_else(|| closing::open_items(scene).next())?;
+        return Some(asks(left));
+    };
     // Nobody hears a pass by hand: what is asked before the pass behind it has to be asked now.
     let heard = heard(scene, step, pass);
     if let Some(hold) = heard.and_then(|heard| scene.unconfirmed_hold(step, heard)) {
@@ -96,16 +122,33 @@ fn next(state: &State) -> Option<Next> {
         .at
         .or_else(|| likeliest(state, step, pass))
         .or_else(|| scene.fasteners_of(step).find(|one| best.waits(scene, *one, pass)))?;
+    if let Some(first) = closing::first_of(scene, fastener) {
+        return Some(asks(first));
+    }
     let name = scene.name(fastener);
     Some(match &scene.pass(step, pass).expect {
         Expect::ToBeLookedUp => Next::LookUp { group: scene.step(step).group.clone() },
-        Expect::NoFigure => Next::State { fastener: name },
-        Expect::ByHand => pull(name, pass, scene.step(step).passes.len(), "by hand".to_owned()),
+        Expect::NoFigure => match scene.pass(step, pass).turn {
+            Some(turn) if scene.adapters.iter().any(|one| one.reports.rotation) => {
+                pull(name, pass, scene.step(step).passes.len(), turn.to_string())
+            }
+            Some(_) | None => Next::State { fastener: name },
+        },
+        Expect::ByHand => {
+            let how = scene.pass(step, pass).turn.map(|turn| turn.to_string());
+            let how = how.unwrap_or_else(|| "by hand".to_owned());
+            pull(name, pass, scene.step(step).passes.len(), how)
+        }
         Expect::Window(window) => {
+            let window = scene.window_for(fastener, pass).unwrap_or(Cow::Borrowed(window));
             let target = format!("{} ({window})", window.target_text());
             pull(name, pass, scene.step(step).passes.len(), target)
         }
     })
+}
+
+fn asks(asked: closing::Asked) -> Next {
+    Next::Confirm { hold: asked.name, text: asked.text }
 }
 
 fn pull(fastener: String, pass: usize, passes: usize, target: String) -> Next {

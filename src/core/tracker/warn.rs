@@ -29,6 +29,9 @@ pub(super) enum Reason {
     Order { step: usize, pass: usize },
     TooEarly { step: usize },
     OfReading { code: WarningCode, index: usize },
+    PastSlot(usize),
+    Units(String),
+    Unconfirmed(String),
     Redo { fastener: usize, hold: usize },
 }
 
@@ -78,6 +81,7 @@ impl Speaker<'_> {
         if placed.void {
             return;
         }
+        self.overload(index);
         let Some(fastener) = assignment.fastener else {
             return self.unexpected(index, &placed);
         };
@@ -89,6 +93,9 @@ impl Speaker<'_> {
                 self.hold_open(index, fastener, &assignment, nm);
                 self.redo_slack(Some(index), fastener);
                 self.did_not_turn(index, fastener, &assignment);
+                self.angle(index, fastener, assignment.pass);
+                self.unproven(index, fastener, assignment.pass, nm);
+                self.past_slot(index, fastener);
                 self.order(index, step, assignment.pass);
                 self.too_early(index, step);
             }
@@ -99,7 +106,9 @@ impl Speaker<'_> {
             Act::Recheck => self.repeat(index, &assignment),
             Act::Trial => {}
         }
+        self.cured(index, fastener);
         self.high(index, fastener, &assignment, nm);
+        self.units(index);
         self.range(index, fastener, &placed, nm);
     }
 
@@ -140,6 +149,9 @@ impl Speaker<'_> {
         let sure =
             self.beliefs().probability(|one| one.members.iter().any(|member| member.loosened));
         if sure < SPEAK || !self.best().members[fastener].loosened {
+            return;
+        }
+        if self.backed_off(index, fastener) {
             return;
         }
         let reason = Reason::OfReading { code: WarningCode::Loosened, index };
@@ -265,10 +277,10 @@ impl Speaker<'_> {
 
     fn high(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {
         let step = self.scene().step_of(fastener);
-        let Some(window) = self.scene().window(step, assignment.pass) else { return };
+        let Some(window) = self.state.scene.window_for(fastener, assignment.pass) else { return };
         if window.high.is_some_and(|high| nm > high.nm()) {
             let about = self.named(index, fastener);
-            let text = words::high(self.scene(), about.fastener, step, window, nm);
+            let text = words::high(self.scene(), about.fastener, step, &window, nm);
             let reason = Reason::OfReading { code: WarningCode::HighTorque, index };
             self.say(reason, WarningCode::HighTorque, about, text);
         }
@@ -290,7 +302,7 @@ impl Speaker<'_> {
     }
 
     /// The fastener if it is likely enough to be named, for a warning about one reading.
-    fn named(&self, index: usize, fastener: usize) -> About {
+    pub(super) fn named(&self, index: usize, fastener: usize) -> About {
         let sure = self.state.sureness(index, Some(fastener));
         About::reading((sure >= NAME).then_some(fastener), index)
     }

@@ -1,19 +1,20 @@
 //! What a person is told: what is wrong, with the figures, and what to do about it.
 
-use crate::core::plan::{Cure, Window};
+use crate::core::plan::{Cure, NoFigure, Window};
+use crate::core::tracker::rules::words::remedy;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 
-fn who(scene: &Scene, fastener: Option<usize>, otherwise: &str) -> String {
+pub(super) fn who(scene: &Scene, fastener: Option<usize>, otherwise: &str) -> String {
     fastener.map_or_else(|| otherwise.to_owned(), |fastener| scene.name(fastener))
 }
 
-fn group(scene: &Scene, step: usize) -> &str {
+pub(super) fn group(scene: &Scene, step: usize) -> &str {
     &scene.step(step).group
 }
 
 /// `21.0 N·m, but 23.4–28.6 N·m is asked`, in the plan's unit and with decimals enough to see why.
-fn against(window: &Window, nm: f64) -> String {
+pub(super) fn against(window: &Window, nm: f64) -> String {
     let shown = window.compare(Torque::from_nm(nm));
     let unit = shown.unit;
     let asked = match &shown.high {
@@ -46,9 +47,9 @@ pub(super) fn high(
 ) -> String {
     let name = who(scene, fastener, &format!("a fastener of {}", group(scene, step)));
     format!(
-        "Stop. {name} is over: {}. A later good pull does not clear it: slacken, look at thread and \
-         seat, fit a new part if it is single-use, then pull again.",
-        against(window, nm)
+        "Stop. {name} is over: {}. A later good pull does not clear it: {}.",
+        against(window, nm),
+        remedy(scene, step)
     )
 }
 
@@ -90,6 +91,12 @@ pub(super) fn repeat(
 pub(super) fn did_not_turn(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
     let name =
         who(scene, named, &format!("a fastener of {}", group(scene, scene.step_of(fastener))));
+    if scene.step(scene.step_of(fastener)).back_off().is_some() {
+        return format!(
+            "Stop. {name} did not turn: it is still as tight as before. Back it off as the plan says, and pull \
+             again."
+        );
+    }
     format!(
         "Stop. {name} reached torque without turning, and no earlier pull explains it: over-tight from \
          a gun, galled, or not seated. Slacken it, look, and pull again."
@@ -164,6 +171,14 @@ pub(super) fn unexpected(peak: Torque) -> String {
 
 pub(super) fn unknown_name(name: &str) -> String {
     format!("\"{name}\" is not in the plan; the mark was noted and changes nothing.")
+}
+
+pub(super) fn no_figure(fault: &NoFigure) -> String {
+    format!("{fault}; the mark was noted and changes nothing.")
+}
+
+pub(super) fn not_also(name: &str) -> String {
+    format!("\"{name}\" is no new name like \"hose-clip\"; the mark was noted and changes nothing.")
 }
 
 pub(super) fn link_lost(adapter: &str) -> String {

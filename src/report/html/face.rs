@@ -271,7 +271,7 @@ pub(super) fn holds(words: Words, report: &Report) -> Markup {
                                     @if let Some(at) = &hold.confirmed_at { " " (at.short) }
                                     @if let Some(origin) = hold.origin { ", " (words.origin(origin)) }
                                 }))
-                                (cell(words, "if-too-early", html! { (words.cure(hold.cure)) }))
+                                (cell(words, "if-too-early", html! { (hold.cure.map_or("–".into(), |cure| words.cure(cure))) }))
                             }
                         }
                     }

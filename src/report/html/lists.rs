@@ -12,7 +12,7 @@ use crate::report::words::Words;
 use maud::{Markup, html};
 
 /// What the words and shapes mean.
-pub(super) fn legend(words: Words) -> Markup {
+pub(super) fn legend(words: Words, report: &Report) -> Markup {
     let endings = [
         (Ending::Shown, "meaning-shown"),
         (Ending::Counted, "meaning-counted"),
@@ -34,7 +34,7 @@ pub(super) fn legend(words: Words) -> Markup {
                     ("stated", kind(words, "stated")),
                 ]))
             }
-            p { (words.word("decision-rule")) }
+            p { (words.saying(&report.decision_rule)) }
         }
     }
 }
@@ -110,7 +110,9 @@ fn mark_row(words: Words, mark: &MarkReport) -> Markup {
     let about = mark.fastener.as_deref().or(mark.hold.as_deref());
     let said = html! { (words.said(mark)) };
     let said = match mark.say {
-        "note" | "skip" => named(words, said, text::personal(words, &mark.text)),
+        "note" | "skip" | "figure" | "value" => {
+            named(words, said, text::personal(words, &mark.text))
+        }
         _ => said,
     };
     html! {

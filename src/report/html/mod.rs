@@ -48,7 +48,7 @@ fn page(report: &Report, extent: Extent, words: Words) -> Markup {
                 main {
                     (face::job(words, report))
                     (face::holds(words, report))
-                    (lists::legend(words))
+                    (lists::legend(words, report))
                     @for (index, step) in report.steps.iter().enumerate() {
                         (step::section(words, report, index, step, extent))
                     }

@@ -277,8 +277,8 @@ pub struct HoldReport {
     pub name: String,
     /// What the operator was asked.
     pub text: String,
-    /// What puts right a pull that came too early.
-    pub cure: Cure,
+    /// What puts right a pull that came too early; none where it holds up no pull, but the closing of the job.
+    pub cure: Option<Cure>,
     /// Confirmed?
     pub confirmed: bool,
     /// When it was last confirmed.

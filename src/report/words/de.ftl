@@ -67,6 +67,13 @@ warning-yielding = Schraube streckt sich vielleicht
 warning-link-lost = Verbindung verloren
 warning-gap = Messwerte fehlen
 warning-unknown-name = ein Name, der nicht im Plan steht
+warning-past-slot = weiter als bis zum nächsten Schlitz
+warning-low-angle = unter seinem Winkel geblieben
+warning-over-angle = weiter als sein Winkel gedreht
+warning-unconfirmed = vor dem Ende nicht bestätigt
+warning-adapter-suspect = Adapter überlastet
+warning-guard-band = zu nah an einer Grenze, um nachgewiesen zu sein
+warning-cured = gezogen, nachdem die Schraubensicherung ausgehärtet war
 
 # What was said, and by what means
 
@@ -80,6 +87,9 @@ said-confirm = Bedingung erfüllt
 said-stated = ohne Adapter erledigt
 said-opened = geöffnet oder gelöst
 said-low = unter dem Drehmoment geblieben
+said-also-opened = ebenfalls geöffnet
+said-spoiled = braucht ein neues Teil
+said-figure = von Hand gemessen
 said-skip = mit Absicht ausgelassen
 said-retract = letzte Angabe oder Zuordnung zurückgenommen
 said-value = Wert, den der Plan offen ließ
@@ -119,12 +129,15 @@ page-title = Auftrag { $job }, { $plan }: { $headline }
 nothing-open = Aus dem Plan ist nichts offen
 open-one = Offen: 1 Verschraubung
 open-many = Offen: { $n } Verschraubungen
+unconfirmed-one = Nicht bestätigt: 1 Punkt
+unconfirmed-many = Nicht bestätigt: { $n } Punkte
 life-critical = Gefahr für Leib und Leben
 critical = { $critical }: Fahrzeug nicht bewegen.
 critical-line = GEFAHR FÜR LEIB UND LEBEN, Fahrzeug nicht bewegen; { $because }
 never-looked-up = ihr Wert wurde nie nachgeschlagen
 nobody-stated = niemand hat angegeben, dass sie erledigt ist
 no-pull = kein Zug aufgezeichnet
+not-confirmed-because = nicht bestätigt: { $asked }
 left-out-as-stated = laut Angabe mit Absicht ausgelassen
 count-not-enough = laut Plan muss jede einzeln gezeigt sein; gezählt genügt nicht
 last-pull = letzter Zug { $peak }, { $verdict }
@@ -331,6 +344,7 @@ more-may-follow = Der Auftrag war noch offen, als dies entstand: es kann mehr fo
 
 how-judged = Wie ein Zug beurteilt wird
 decision-rule = Ein Zug wird nach seinem abgelesenen Spitzenwert beurteilt (einfache Annahme): in der Toleranz, wenn er zwischen den Grenzwerten liegt, Grenzwerte eingeschlossen. Die Messunsicherheit steht daneben und erweitert die Toleranz nie.
+decision-rule-guarded = { $rule } Bei { $groups } wird abgesicherte Annahme verlangt: Ein Zug zählt nur, wenn auch seine Messunsicherheit innerhalb der Grenzwerte liegt.
 bear-in-mind = Zu bedenken
 caution-load = Drehmoment ist nicht Vorspannkraft. Die Reibung im Gewinde und unter dem Kopf bestimmt, wie viel eines richtigen Drehmoments zu Vorspannkraft wird, und sie streut stark.
 caution-values = Die Werte sind die des Plans. Die richtigen stehen in der gültigen Serviceinformation des Herstellers für eben dieses Fahrzeug; vor jeder Verwendung dieser Seite damit vergleichen.

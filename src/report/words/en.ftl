@@ -67,6 +67,13 @@ warning-yielding = fastener may be yielding
 warning-link-lost = link lost
 warning-gap = readings missing
 warning-unknown-name = a name that the plan has not
+warning-past-slot = further than to the next slot
+warning-low-angle = left short of its angle
+warning-over-angle = turned further than its angle
+warning-unconfirmed = not confirmed before the end
+warning-adapter-suspect = adapter overloaded
+warning-guard-band = too near a limit to be proven
+warning-cured = pulled after its thread locker had set
 
 # What was said, and by what means
 
@@ -80,6 +87,9 @@ said-confirm = condition met
 said-stated = done without the adapter
 said-opened = opened or slackened
 said-low = stayed below its torque
+said-also-opened = opened, too
+said-spoiled = needs a new part
+said-figure = measured by hand
 said-skip = left out on purpose
 said-retract = took back what was said or assigned last
 said-value = value that the plan left to be looked up
@@ -119,12 +129,15 @@ page-title = Job { $job }, { $plan }: { $headline }
 nothing-open = Nothing of the plan is open
 open-one = Open: 1 fastener
 open-many = Open: { $n } fasteners
+unconfirmed-one = Not confirmed: 1 item
+unconfirmed-many = Not confirmed: { $n } items
 life-critical = Life-critical
 critical = { $critical }: do not move the vehicle.
 critical-line = LIFE-CRITICAL, do not move the vehicle; { $because }
 never-looked-up = its value was never looked up
 nobody-stated = nobody stated that it is done
 no-pull = no pull on record
+not-confirmed-because = not confirmed: { $asked }
 left-out-as-stated = left out on purpose, as stated
 count-not-enough = the plan asks that each one is shown; a count is not enough
 last-pull = last pull { $peak }, { $verdict }
@@ -331,6 +344,7 @@ more-may-follow = The job was still open when this was made: more may follow.
 
 how-judged = How a pull is judged
 decision-rule = A pull is judged by its peak at face value (simple acceptance): in the window if it lies between the limits, limits included. What is uncertain about the peak stands beside it and never widens a window.
+decision-rule-guarded = { $rule } At { $groups } guarded acceptance is asked: a pull counts only where its uncertainty, too, lies inside the limits.
 bear-in-mind = Bear in mind
 caution-load = Torque is not clamp load. Friction in the thread and under the head decides how much of a correct torque becomes clamp, and it varies widely.
 caution-values = The values are those of the plan. The right ones come from the maker's current service information for this very vehicle; compare them before you rely on this page.

@@ -67,6 +67,13 @@ warning-yielding = posible fluencia del tornillo
 warning-link-lost = enlace perdido
 warning-gap = faltan lecturas
 warning-unknown-name = un nombre que no está en el plan
+warning-past-slot = más allá de la ranura siguiente
+warning-low-angle = quedó corto de su ángulo
+warning-over-angle = girado más allá de su ángulo
+warning-unconfirmed = sin confirmar antes del final
+warning-adapter-suspect = adaptador sobrecargado
+warning-guard-band = demasiado cerca de un límite para quedar demostrado
+warning-cured = apretado cuando el fijador de roscas ya había curado
 
 # What was said, and by what means
 
@@ -80,6 +87,9 @@ said-confirm = condición cumplida
 said-stated = hecho sin el adaptador
 said-opened = abierto o aflojado
 said-low = quedó por debajo de su par
+said-also-opened = también abierto
+said-spoiled = necesita una pieza nueva
+said-figure = medido a mano
 said-skip = omitido a propósito
 said-retract = deshizo lo último dicho o asignado
 said-value = valor que el plan dejó por buscar
@@ -119,12 +129,15 @@ page-title = Trabajo { $job }, { $plan }: { $headline }
 nothing-open = No queda nada abierto del plan
 open-one = Abierto: 1 elemento de fijación
 open-many = Abierto: { $n } elementos de fijación
+unconfirmed-one = Sin confirmar: 1 punto
+unconfirmed-many = Sin confirmar: { $n } puntos
 life-critical = Riesgo vital
 critical = { $critical }: no mueva el vehículo.
 critical-line = RIESGO VITAL, no mueva el vehículo; { $because }
 never-looked-up = su valor nunca se buscó
 nobody-stated = nadie declaró que esté hecho
 no-pull = ningún apriete registrado
+not-confirmed-because = sin confirmar: { $asked }
 left-out-as-stated = omitido a propósito, según se declaró
 count-not-enough = el plan pide que cada uno se muestre; contarlo no basta
 last-pull = último apriete { $peak }, { $verdict }
@@ -331,6 +344,7 @@ more-may-follow = El trabajo seguía abierto cuando se hizo esto: puede haber m�
 
 how-judged = Cómo se juzga un apriete
 decision-rule = Un apriete se juzga por su pico tal como se leyó (aceptación simple): dentro de la tolerancia si está entre los límites, límites incluidos. La incertidumbre del pico figura al lado y nunca amplía la tolerancia.
+decision-rule-guarded = { $rule } En { $groups } se exige aceptación con margen: un apriete solo cuenta si también su incertidumbre queda dentro de los límites.
 bear-in-mind = Téngase en cuenta
 caution-load = El par no es la fuerza de apriete. El rozamiento en la rosca y bajo la cabeza decide cuánto de un par correcto se convierte en fuerza, y varía mucho.
 caution-values = Los valores son los del plan. Los correctos están en la información de servicio vigente del fabricante para este mismo vehículo; compárelos antes de fiarse de esta página.

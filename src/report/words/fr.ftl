@@ -67,6 +67,13 @@ warning-yielding = s’étire peut-être
 warning-link-lost = liaison perdue
 warning-gap = des mesures manquent
 warning-unknown-name = un nom qui n’est pas dans le plan
+warning-past-slot = au-delà du cran suivant
+warning-low-angle = resté en deçà de son angle
+warning-over-angle = tourné au-delà de son angle
+warning-unconfirmed = non confirmé avant la fin
+warning-adapter-suspect = adaptateur surchargé
+warning-guard-band = trop près d’une limite pour être démontré
+warning-cured = serré après la prise du frein-filet
 
 # What was said, and by what means
 
@@ -80,6 +87,9 @@ said-confirm = condition remplie
 said-stated = fait sans l’adaptateur
 said-opened = ouvert ou desserré
 said-low = resté sous son couple
+said-also-opened = ouvert aussi
+said-spoiled = demande une pièce neuve
+said-figure = mesuré à la main
 said-skip = laissé exprès
 said-retract = a annulé la dernière parole ou attribution
 said-value = valeur que le plan laissait à chercher
@@ -119,12 +129,15 @@ page-title = Travail { $job }, { $plan } : { $headline }
 nothing-open = Rien du plan n’est ouvert
 open-one = Ouvert : 1 élément de fixation
 open-many = Ouvert : { $n } éléments de fixation
+unconfirmed-one = Non confirmé : 1 point
+unconfirmed-many = Non confirmé : { $n } points
 life-critical = Risque vital
 critical = { $critical } : ne pas déplacer le véhicule.
 critical-line = RISQUE VITAL, ne pas déplacer le véhicule ; { $because }
 never-looked-up = sa valeur n’a jamais été cherchée
 nobody-stated = personne n’a déclaré que c’est fait
 no-pull = aucun serrage enregistré
+not-confirmed-because = non confirmé : { $asked }
 left-out-as-stated = laissé exprès, selon la déclaration
 count-not-enough = le plan demande que chacun soit montré ; un compte ne suffit pas
 last-pull = dernier serrage { $peak }, { $verdict }
@@ -331,6 +344,7 @@ more-may-follow = Le travail était encore ouvert quand ceci a été fait : la 
 
 how-judged = Comment un serrage est jugé
 decision-rule = Un serrage est jugé sur son pic tel qu’il a été lu (acceptation simple) : dans la tolérance s’il est entre les limites, limites comprises. L’incertitude du pic figure à côté et n’élargit jamais la tolérance.
+decision-rule-guarded = { $rule } Pour { $groups }, une acceptation avec marge est demandée : un serrage ne compte que si son incertitude aussi reste dans les limites.
 bear-in-mind = À retenir
 caution-load = Le couple n’est pas la force de serrage. Le frottement dans le filetage et sous la tête décide de ce qu’un couple correct donne de force, et il varie beaucoup.
 caution-values = Les valeurs sont celles du plan. Les bonnes viennent des données de réparation en vigueur du constructeur pour ce véhicule précis ; comparez-les avant de vous fier à cette page.

@@ -36,6 +36,7 @@ export const confirm = (hold) => done(mark({ say: "confirm", hold }), "noted");
 export const at = (fastener) => done(mark({ say: "at", fastener }), "noted");
 export const stated = (fastener) => done(mark({ say: "stated", fastener }), "noted");
 export const opened = (fastener) => done(mark({ say: "opened", fastener }), "noted");
+export const spoiled = (fastener) => done(mark({ say: "spoiled", fastener }), "noted");
 export const low = (fastener) => done(mark({ say: "low", fastener }), "noted");
 export const skip = (fastener, reason) => done(mark({ say: "skip", fastener, reason }), "noted");
 export const note = (text) => done(mark({ say: "note", text }), "noted");

@@ -66,7 +66,7 @@ export function open() {
         chooser("stated", acts.stated),
         chooser("low", acts.low),
         chooser("opened", acts.opened),
-        chooser("spoiled", (name) => acts.note(`${name}: spoiled, needs new`)),
+        chooser("spoiled", acts.spoiled),
         chooser("skip", (name) => ask("reason", (reason) => acts.skip(name, reason))),
         button("note", () => ask("note", acts.note)),
       ]

@@ -6,7 +6,7 @@ const TOLD_MS = 3500;
 /** Without a new value for so long there is no reading, even though a pull was on. */
 const SILENT_MS = 1200;
 /** Warnings that are put before others, the most urgent first. */
-const URGENT = ["high-torque", "did-not-turn", "hold-open", "loosened", "link-lost"];
+const URGENT = ["high-torque", "over-angle", "did-not-turn", "hold-open", "backed-off", "loosened", "link-lost"];
 export const LOW_BATTERY = 10;
 
 /** A torque in a unit, such that its whole part can be large: `["131", ".4"]`. */

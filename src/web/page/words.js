@@ -31,6 +31,8 @@ export function titleOf(group) {
 
 /** A fastener as people say it. */
 export function nameOf(state, fastener) {
+  // Something that is asked before closing.
+  if (fastener.includes(":")) return plain(fastener);
   const [name, member] = parts(fastener);
   const group = state.snapshot?.groups.find((one) => one.name === name);
   const title = group ? titleOf(group) : plain(name);

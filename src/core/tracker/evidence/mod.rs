@@ -7,6 +7,7 @@ pub(super) mod mark;
 mod members;
 pub(super) mod motion;
 pub(super) mod order;
+mod recipe;
 pub(super) mod rotation;
 pub(super) mod time;
 pub(super) mod torque;

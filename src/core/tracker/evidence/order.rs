@@ -7,6 +7,7 @@ use crate::core::event::Act;
 use crate::core::plan::StepIndex;
 use crate::core::tracker::evidence::members::Shares;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::rules::{bearing, castle};
 use crate::core::tracker::scene::Scene;
 
 /// A pull on nothing in the plan.
@@ -17,6 +18,8 @@ const FAR_BELOW: f64 = 0.6;
 const GO_ON_FAR: f64 = 0.95;
 /// and above it still usual.
 const GO_ON_NEAR: f64 = 0.82;
+/// Going on to the next slot of a castle nut, which is seldom where its torque is reached.
+const ON_TO_SLOT: f64 = 0.8;
 /// Pulling anew what was just slackened.
 const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
@@ -63,8 +66,12 @@ fn unfinished(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize, f64)
         let pass = account.rounds[step].pass.unwrap_or(last.pass);
         return Some((last.fastener, pass.max(last.pass), REDO));
     }
+    if castle::goes_on(scene, account, last.fastener) {
+        return Some((last.fastener, last.pass, ON_TO_SLOT));
+    }
     let partial = account.members[last.fastener].partial?;
-    let low = scene.window(scene.step_of(last.fastener), partial.pass)?.low.nm();
+    let window = scene.window(scene.step_of(last.fastener), partial.pass);
+    let low = window.map_or(0.0, |window| window.low.nm());
     let share = if partial.nm < low * FAR_BELOW { GO_ON_FAR } else { GO_ON_NEAR };
     Some((last.fastener, partial.pass, share))
 }
@@ -140,13 +147,27 @@ pub(in crate::core::tracker) fn prerequisite(
 }
 
 /// A turning back, against a tightening.
-pub(in crate::core::tracker) const LOOSEN_SHARE: f64 = 0.03;
+const LOOSEN_SHARE: f64 = 0.03;
+/// The same right after a pull on a nut that is to be backed off, or that stands between two slots.
+const LOOSEN_AFTER: f64 = 0.3;
 /// How much likelier than any other tight fastener is turned back: one that must be redone,
 const LOOSEN_CURE: f64 = 20.0;
 /// the one pulled last,
 const LOOSEN_LAST: f64 = 5.0;
 /// and one that was never brought to torque.
 const LOOSEN_SLACK: f64 = 0.1;
+
+/// How often a next pull turns something back, against tightening.
+pub(in crate::core::tracker) fn loosen_share(scene: &Scene, account: &Hypothesis) -> f64 {
+    let invites = |fastener: usize| {
+        let backs_off = scene.step(scene.step_of(fastener)).back_off().is_some();
+        backs_off || castle::goes_on(scene, account, fastener)
+    };
+    match account.last.is_some_and(|last| invites(last.fastener)) {
+        true => LOOSEN_AFTER,
+        false => LOOSEN_SHARE,
+    }
+}
 
 /// The prior over what a pull is that turns something back; the shares sum to 1.
 pub(in crate::core::tracker) fn loosening(
@@ -156,7 +177,8 @@ pub(in crate::core::tracker) fn loosening(
     let last = account.last.map(|last| last.fastener);
     let weight = |fastener: usize| {
         let member = &account.members[fastener];
-        if member.over || member.spoiled.is_some() {
+        let recipe = member.next_pass > 0 && bearing::backs_off(scene, member, fastener).is_some();
+        if member.over || member.spoiled.is_some() || recipe {
             LOOSEN_CURE
         } else if Some(fastener) == last {
             LOOSEN_LAST

@@ -7,9 +7,10 @@
 //! Densities are over ln(degrees + [`FLOOR_DEG`]).
 
 use crate::core::event::Act;
-use crate::core::tracker::evidence::{ln_normal, ln_sum};
+use crate::core::tracker::evidence::{ln_normal, ln_sum, recipe};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::member::{Round, Turned};
+use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 
@@ -83,7 +84,10 @@ pub(in crate::core::tracker) fn ln_likelihood(
         return -STRAY_WIDTH.ln();
     };
     let wind_up = WIND_UP_DEG * (pulled / full).max(0.05);
-    let held = if assignment.slackened { 0.0 } else { account.members[fastener].held_nm };
+    let held = match assignment.slackened {
+        true => 0.0,
+        false => account.held_nm(scene, fastener, assignment.pass),
+    };
     let round = &account.rounds[step];
     let (middle, spread) = compliance(scene, account, step, full, held > 0.0);
     let tight = tight(x, wind_up, pulled * middle);
@@ -91,6 +95,11 @@ pub(in crate::core::tracker) fn ln_likelihood(
         let moved = (pulled - held).max(0.0) * middle;
         let ln = if moved > wind_up { ln_normal(x, (moved + FLOOR_DEG).ln(), 0.7) } else { tight };
         return ln_sum(&[(1.0 - STRAY_SHARE).ln() + ln, stray]);
+    }
+    if let Some(ln) = recipe::turns(scene, account, pulled, x, assignment)
+        && !assignment.unturned
+    {
+        return ln;
     }
     let gained = pulled - held.max(COUNTED_SHARE * pulled);
     if gained <= 0.0 || held > HOLDS_SHARE * pulled {
@@ -139,7 +148,9 @@ pub(in crate::core::tracker) fn may_be_unturned(
     let step = scene.step_of(fastener);
     let pulled = scene.tightening(step, Torque::from_nm(nm));
     let reached = scene.window(step, assignment.pass).is_some_and(|w| pulled >= w.low.nm());
-    reached && account.members[fastener].held_nm <= HOLDS_SHARE * pulled
+    reached
+        && !castle::goes_on(scene, account, fastener)
+        && account.held_nm(scene, fastener, assignment.pass) <= HOLDS_SHARE * pulled
 }
 
 /// Degrees a N·m, and the spread of one fastener's as a ratio's ln: of slack ones, or of those that an
@@ -198,7 +209,8 @@ pub(in crate::core::tracker) fn holds(
 ) -> bool {
     assignment.fastener.is_some_and(|fastener| {
         let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm));
-        !assignment.slackened && account.members[fastener].held_nm > HOLDS_SHARE * pulled
+        !assignment.slackened
+            && account.held_nm(scene, fastener, assignment.pass) > HOLDS_SHARE * pulled
     })
 }
 
@@ -212,7 +224,7 @@ pub(in crate::core::tracker) fn ln_share(
         return 0.0;
     };
     let round = &account.rounds[scene.step_of(fastener)];
-    let held = account.members[fastener].held_nm;
+    let held = account.held_nm(scene, fastener, assignment.pass);
     let share = already_tight_share(scene, round, assignment, held);
     if assignment.unturned { share.ln() } else { (1.0 - share).ln() }
 }

@@ -6,7 +6,7 @@
 
 use crate::core::event::Act;
 use crate::core::plan::Expect;
-use crate::core::tracker::evidence::{ln_normal, ln_sum};
+use crate::core::tracker::evidence::{ln_normal, ln_sum, recipe};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
@@ -54,13 +54,14 @@ pub(in crate::core::tracker) fn ln_likelihood(
         return f64::NEG_INFINITY;
     }
     let x = pulled.ln();
-    let Some(window) = scene.window(step, assignment.pass) else {
+    let Some(window) = scene.window_for(fastener, assignment.pass) else {
         return ln_without_window(scene, step, assignment.pass, x);
     };
     let low = window.low.nm().ln();
     let target = window.target.nm().ln();
     let high = window.high.map(|high| high.nm().ln());
     let spread = STOP_SPREAD.max(high.map_or(0.1, |high| (high - low) / 4.0));
+    let (target, spread) = recipe::stops(scene, step, &window).unwrap_or((target, spread));
     let stops = ln_normal(x, target, spread);
     if assignment.act == Act::Recheck {
         let held = account.members[fastener].held_nm.max(window.low.nm()).ln();
@@ -72,7 +73,7 @@ pub(in crate::core::tracker) fn ln_likelihood(
         let breaks = ln_normal(x, held, BREAK_AWAY_SPREAD);
         return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, rest]);
     }
-    let held = account.members[fastener].held_nm;
+    let held = account.held_nm(scene, fastener, assignment.pass);
     let from = (low - SWING_WIDTH).max((held * SWING_ABOVE).ln()).min(low - LEAST_WIDTH);
     let evenly = |from: f64| {
         let within = (from..low).contains(&x);

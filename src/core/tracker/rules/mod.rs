@@ -1,0 +1,57 @@
+//! What single joints ask beside their torque, obeyed: one file a rule. Each acts on one fastener in one account, from
+//! what the plan and the reading tell for certain; which fastener a pull was on is left to the evidence.
+
+pub(super) mod acceptance;
+pub(super) mod angle;
+pub(super) mod bearing;
+pub(super) mod castle;
+pub(super) mod closing;
+pub(super) mod height;
+pub(super) mod locker;
+pub(super) mod overload;
+pub(super) mod prevailing;
+pub(super) mod renewal;
+pub(super) mod units;
+pub(super) mod words;
+
+/// What the rules keep of one fastener in one account.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Kept {
+    /// What secures it was said to be in place, and it has not been turned since.
+    pub secured: bool,
+    /// It was turned back after its torque, although it may only go forward.
+    pub backed_off: bool,
+    /// Degrees that it went on after its least torque, as far as the adapter told.
+    pub forward_deg: f64,
+    /// Turned on after its torque: in this pass, by so many degrees.
+    pub turned: Option<(usize, f64)>,
+    /// It was turned further than its angle.
+    pub too_far: bool,
+    /// It reached its angle without the torque that comes with it.
+    pub weak: bool,
+    /// Its angle: which adapter or person vouches for it.
+    pub angle: Angle,
+    /// It lies so near its upper limit that it may be over it, where the plan asks for proof.
+    pub may_be_high: bool,
+    /// It needs a new part before it may be closed.
+    pub needs_new: bool,
+}
+
+/// What vouches for an angle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Angle {
+    /// The adapter told it, or there is none.
+    #[default]
+    Told,
+    /// Nothing: the adapter tells no angle.
+    Unknown,
+    /// The operator's word.
+    Said,
+}
+
+impl Kept {
+    /// What is left of it once the fastener is slack.
+    pub fn when_slack(self) -> Self {
+        Self { backed_off: self.backed_off, needs_new: self.needs_new, ..Self::default() }
+    }
+}

@@ -1,0 +1,175 @@
+//! What a person is told when a joint's own rule is broken, and the remedy of that kind of joint.
+
+use crate::core::decision::MixUp;
+use crate::core::plan::{Kind, Window};
+use crate::core::tracker::rules::acceptance::Proof;
+use crate::core::tracker::scene::Scene;
+use crate::core::tracker::words::{against, group, who};
+use crate::core::units::Torque;
+
+fn name(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let step = scene.step_of(fastener);
+    who(scene, named, &format!("a fastener of {}", group(scene, step)))
+}
+
+/// The same at the beginning of a sentence.
+fn opening(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let step = scene.step_of(fastener);
+    who(scene, named, &format!("A fastener of {}", group(scene, step)))
+}
+
+/// What puts right a fastener that went over its torque.
+pub(in crate::core::tracker) fn remedy(scene: &Scene, step: usize) -> &'static str {
+    let joint = scene.step(step);
+    if joint.goes_forward_only() {
+        "slacken it, change nut or washer, and pull again from the least torque on"
+    } else if joint.back_off().is_some() {
+        "slacken it, turn the hub by hand and feel for a mark, and set the bearing from the start"
+    } else if joint.angles().next().is_some() || joint.rules.kind == Kind::TorqueToYield {
+        "take it out and fit a new one"
+    } else if joint.rules.kind == Kind::Wheel {
+        "slacken it, look at stud and seat, then pull again"
+    } else {
+        "slacken, look at thread and seat, fit a new part if it is single-use, then pull again"
+    }
+}
+
+pub(super) fn backed_off(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let name = opening(scene, named, fastener);
+    format!(
+        "{name} was turned back after it had its torque. It goes forward only: pull it again, on to the \
+         next slot, or start with a new nut."
+    )
+}
+
+pub(super) fn past_slot(scene: &Scene, fastener: usize, went: f64, pitch: f64) -> String {
+    let name = scene.name(fastener);
+    format!(
+        "{name} went on by {went:.0}° after its least torque; the next slot is at most {pitch:.0}° away, and \
+         no most is published. Slacken it, look at thread and washer, and pull again to the first slot."
+    )
+}
+
+pub(super) fn over_angle(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    turned: f64,
+    asked: f64,
+) -> String {
+    let name = name(scene, named, fastener);
+    format!(
+        "Stop. {name} was turned too far: {turned:.0}°, but {asked:.0}° is asked. Turning back does not cure it: \
+         take it out and fit a new one."
+    )
+}
+
+pub(super) fn low_angle(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    turned: f64,
+    asked: f64,
+) -> String {
+    let name = opening(scene, named, fastener);
+    let more = asked - turned;
+    format!(
+        "{name} was left short of its angle: {turned:.0}°, but {asked:.0}° is asked. Turn it on by \
+         {more:.0}°."
+    )
+}
+
+pub(super) fn weak(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    window: &Window,
+    nm: f64,
+) -> String {
+    let name = name(scene, named, fastener);
+    format!(
+        "Stop. {name} has its angle without the torque that comes with it: {}. It may be yielding, or its \
+         thread may be going: take it out, look at the thread, fit a new one.",
+        against(window, nm)
+    )
+}
+
+pub(super) fn unconfirmed(asked: &str) -> String {
+    format!("Not confirmed: \"{asked}\" The job is not closed before it is.")
+}
+
+pub(super) fn not_at_height(
+    scene: &Scene,
+    hold: usize,
+    mm: f64,
+    (found, within): (f64, f64),
+) -> String {
+    let name = &scene.plan.holds[hold].name;
+    let way = if mm < found { "too low" } else { "too high" };
+    format!(
+        "{name}: {mm:.0} mm, but it was found at {found:.0} mm, and {within:.0} mm more or less is all that may \
+         be. It stands {way} by {:.0} mm: set it right and measure again. It is not confirmed.",
+        (mm - found).abs()
+    )
+}
+
+pub(super) fn units(adapter: &str, ratio: f64, pair: MixUp) -> String {
+    let MixUp { meant, taken_for } = pair;
+    format!(
+        "Every pull of adapter {adapter} so far came to {ratio:.2} of what is asked, as if {meant} had been \
+         taken for {taken_for}. Look at the unit on the adapter and in the plan. Nothing was put right."
+    )
+}
+
+pub(super) fn overloaded(adapter: &str, most: f64, nm: f64) -> String {
+    format!(
+        "Adapter {adapter} was overloaded: {nm:.0} N·m, and it measures up to {most:.0}. Do not trust it before \
+         its zero is right and it agrees with a known torque; then say checked:{adapter}."
+    )
+}
+
+pub(super) fn unproven(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    adapter: &str,
+    nm: f64,
+    (proof, zone): (Proof, Option<(Torque, Option<Torque>)>),
+) -> String {
+    let name = opening(scene, named, fastener);
+    let reading = Torque::from_nm(nm);
+    let Some((low, high)) = zone else {
+        return format!(
+            "{name}: {reading} is inside its window, but the plan asks for proof, and adapter {adapter} is not \
+             sure enough to give it. It does not count: use one that is."
+        );
+    };
+    let asked = match high {
+        Some(high) => format!("{:.1}–{:.1} N·m", low.nm(), high.nm()),
+        None => format!("at least {:.1} N·m", low.nm()),
+    };
+    let cure = match proof {
+        Proof::MayBeHigh => {
+            "Slacken it and pull again, or compare it with an adapter that is surer"
+        }
+        Proof::MayBeLow | Proof::Enough => "Pull it on a little",
+    };
+    format!(
+        "{name}: {reading} is inside its window by less than adapter {adapter} is sure of, and the plan asks for \
+         proof (guarded acceptance): {asked} counts. {cure}."
+    )
+}
+
+pub(super) fn cured(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    minutes: f64,
+    allowed: f64,
+) -> String {
+    let name = opening(scene, named, fastener);
+    format!(
+        "{name} was pulled {minutes:.0} min after its first pull, and its thread locker may be worked for \
+         {allowed:.0} min: it is broken now. Take it out, clean it, put on new, pull again."
+    )
+}

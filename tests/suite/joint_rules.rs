@@ -1,0 +1,138 @@
+//! What holds of the rules of joints, whatever is pulled.
+
+use crate::story::{inputs, plan, sample_plan};
+use clampbook::core::command::resolve;
+use clampbook::core::event::{Conclusion, Ending, Say, TorqueVerdict};
+use clampbook::core::plan::Plan;
+use clampbook::core::tracker::Tracker;
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+
+/// One nut with these limits, N·m.
+fn nut(low: f64, high: f64) -> Plan {
+    plan(&format!(
+        "plan = 'One nut'\nsource = 'invented'\n[joints]\nnut = '{low:.3}..{high:.3} N·m'\n"
+    ))
+}
+
+/// The verdicts of all pulls, and how the nut ends.
+fn judged(plan: Plan, peaks: &[f64]) -> (Vec<TorqueVerdict>, Ending) {
+    let mut story = "0 adapter large 40 280 rotation\n".to_owned();
+    for peak in peaks {
+        story.push_str(&format!("+5 at nut\n+5 pull {peak} turn 20\n"));
+    }
+    let mut tracker = Tracker::new(plan);
+    let conclusions = inputs(&story).into_iter().flat_map(|input| tracker.step(input).conclusions);
+    let verdicts = conclusions.filter_map(|conclusion| match conclusion {
+        Conclusion::Verdict(verdict) if !verdict.revised => Some(verdict.torque),
+        _ => None,
+    });
+    (verdicts.collect(), tracker.summary().fasteners["nut/1"])
+}
+
+/// Four joints of their own, three of them with a rule.
+const FOUR: &str = "
+    plan = 'Four'
+    source = 'invented'
+    tolerance = '±8 %'
+    [joints]
+    eye = '48 N·m'
+    pivot = '178 N·m'
+    link = { target = 'min 62 N·m', castle-nut = true }
+    shaft = { target = '90 N·m', passes = ['final', '60°'] }
+";
+
+/// Pulls of each of them, in their order: name, torque, rotation.
+fn pulls() -> Vec<Vec<(&'static str, f64, f64)>> {
+    vec![
+        vec![("eye", 47.8, 20.0)],
+        vec![("pivot", 150.0, 30.0)],
+        vec![("link", 64.0, 60.0), ("link", 75.0, 21.0)],
+        vec![("shaft", 90.5, 25.0), ("shaft", 140.0, 61.0)],
+    ]
+}
+
+fn shown(story: &str) -> BTreeSet<String> {
+    let mut tracker = Tracker::new(plan(FOUR));
+    for input in inputs(story) {
+        tracker.step(input);
+    }
+    let fasteners = tracker.summary().fasteners.into_iter();
+    fasteners.filter(|(_, ending)| *ending == Ending::Shown).map(|(name, _)| name).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn a_tighter_limit_never_turns_a_fail_into_a_pass(
+        peaks in proptest::collection::vec(60.0..200.0f64, 1..5),
+        low in 90.0..110.0f64,
+        high in 130.0..150.0f64,
+        in_by in (0.0..10.0f64, 0.0..10.0f64),
+    ) {
+        let (wide, wide_end) = judged(nut(low, high), &peaks);
+        let (tight, tight_end) = judged(nut(low + in_by.0, high - in_by.1), &peaks);
+        for (place, (wide, tight)) in wide.iter().zip(&tight).enumerate() {
+            let turned = *tight == TorqueVerdict::In && *wide != TorqueVerdict::In;
+            prop_assert!(!turned, "pull {place} of {peaks:?}: {wide:?} became {tight:?}");
+        }
+        let turned = tight_end != Ending::Open && wide_end == Ending::Open;
+        prop_assert!(!turned, "{peaks:?}: {wide_end:?} became {tight_end:?}");
+    }
+
+    #[test]
+    fn no_order_of_the_same_pulls_changes_which_are_shown(
+        order in Just(vec![0usize, 1, 2, 2, 3, 3]).prop_shuffle(),
+    ) {
+        let mut left = pulls();
+        let mut story = "0 adapter large 40 280 rotation\n".to_owned();
+        for joint in order {
+            let (name, peak, turn) = left[joint].remove(0);
+            story.push_str(&format!("+20 at {name}\n+10 pull {peak} turn {turn}\n"));
+        }
+        story.push_str("+30 confirm secured:link\n+30 end\n");
+        let expected: BTreeSet<String> = ["eye/1", "link/1", "shaft/1"].map(str::to_owned).into();
+        prop_assert_eq!(shown(&story), expected, "{}", story);
+    }
+}
+
+#[test]
+fn every_condition_is_found_by_its_name_and_asks_something() {
+    for name in ["two-evenings", "castle-and-bearing", "angle-tightened", "first-to-last"] {
+        let plan = sample_plan(name);
+        let names: Vec<String> = plan.condition_names().collect();
+        assert!(!names.is_empty(), "{name}");
+        for condition in names {
+            let found = plan.condition(&condition).unwrap_or_else(|| panic!("{condition}"));
+            assert_eq!(plan.condition_name(found), condition);
+            assert!(plan.condition_text(found).ends_with('?'), "{condition}");
+        }
+    }
+}
+
+#[test]
+fn what_is_confirmed_or_measured_must_be_in_the_plan() {
+    let plan = sample_plan("two-evenings");
+    let confirm = |hold: &str| resolve(&plan, Say::Confirm { hold: hold.to_owned() });
+    let figure = |of: &str, value: &str| {
+        resolve(&plan, Say::Figure { of: of.to_owned(), value: value.to_owned() })
+    };
+    let said = [
+        confirm("secured:hub-nut"),
+        confirm("secured:bearing-unit/1"),
+        confirm("out:stra"),
+        confirm("turned:bearing-unit"),
+        figure("ride-height", "511 mm"),
+        figure("ride-height", "511"),
+        figure("rideheight", "511 mm"),
+        figure("cam-mark", "two from the top"),
+    ];
+    let told: Vec<String> = said
+        .into_iter()
+        .map(|said| said.map_or_else(|refusal| refusal.to_string(), |say| format!("{say:?}")))
+        .collect();
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("conditions_and_figures", told.join("\n"));
+    });
+}
