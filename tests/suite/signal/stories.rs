@@ -161,7 +161,7 @@ fn by_torque_alone_a_second_round_at_the_pace_of_the_hand_is_of_tight_fasteners(
         assert!(pull.act.fresh > 0.7, "{:?}", pull.act);
     }
     for pull in &again[1..] {
-        assert!(pull.act.already_tight > 0.7, "{:?}", pull.act);
+        assert!(pull.act.already_tight > pull.act.fresh, "{:?}", pull.act);
     }
 }
 
