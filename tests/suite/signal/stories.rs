@@ -34,21 +34,28 @@ fn samples(lines: &[Line]) -> (Vec<Torque>, Vec<f64>) {
 
 fn found(lines: &[Line]) -> Vec<Found> {
     let (torque, turned) = samples(lines);
+    told(&torque, Some(&turned))
+}
+
+fn told(torque: &[Torque], turned_deg: Option<&[f64]>) -> Vec<Found> {
     let mut finder = PullFinder::new(Source {
         range_max: Some(Torque::from_nm(280.0)),
         accuracy_pct: Some(1.0),
         wind_up_deg_per_nm: None,
     });
     let mut all = Vec::new();
-    let block =
-        Block { start: Stamp(0), rate_hz: RATE_HZ, torque: &torque, turned_deg: Some(&turned) };
+    let block = Block { start: Stamp(0), rate_hz: RATE_HZ, torque, turned_deg };
     finder.feed(&block, &mut |one| all.push(one));
     finder.finish(&mut |one| all.push(one));
     all
 }
 
 pub(super) fn pulls(lines: &[Line]) -> Vec<Description> {
-    let pulls = found(lines).into_iter().filter_map(|one| match one {
+    only_pulls(found(lines))
+}
+
+fn only_pulls(all: Vec<Found>) -> Vec<Description> {
+    let pulls = all.into_iter().filter_map(|one| match one {
         Found::Pull(pull) => Some(pull),
         _ => None,
     });
@@ -138,6 +145,24 @@ fn a_fastener_that_turns_is_fresh_and_one_that_only_winds_up_is_tight() {
     assert!(fresh.act.fresh > 0.9, "{:?}", fresh.act);
     assert!(tight.act.already_tight > 0.9, "{:?}", tight.act);
     assert!(tight.act.ln_tight_over_fresh > 2.0 && fresh.act.ln_tight_over_fresh < -2.0);
+}
+
+#[test]
+fn by_torque_alone_a_second_round_at_the_pace_of_the_hand_is_of_tight_fasteners() {
+    let first = [REST, Line(0.15, 20.0, 9.0), Line(0.6, 150.0, 40.0), Line(0.15, 0.0, -2.0)];
+    let again = [REST, Line(0.2, 150.0, 2.0), Line(0.15, 0.0, -2.0)];
+    let moved_on = [REST, REST, REST];
+    let round = |pull: &[Line]| [pull, &moved_on].concat().repeat(5);
+    let (torque, _) = samples(&[round(&first), round(&again), vec![REST]].concat());
+    let all = only_pulls(told(&torque, None));
+    assert_eq!(all.len(), 10);
+    let (first, again) = all.split_at(5);
+    for pull in first {
+        assert!(pull.act.fresh > 0.7, "{:?}", pull.act);
+    }
+    for pull in &again[1..] {
+        assert!(pull.act.already_tight > pull.act.fresh, "{:?}", pull.act);
+    }
 }
 
 #[test]
