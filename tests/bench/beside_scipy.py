@@ -93,6 +93,8 @@ def main():
     ours = told["pulls"]
     rows = [("clampbook, as one array", told["whole_s"], len(ours))]
     rows.append(("clampbook, in blocks of 50", told["blocks_s"], len(ours)))
+    rows.append(("samples only added up", told["sum_s"], 0))
+    goal = {}
     for name, what in [
         ("scipy, the same job", pipeline),
         ("the same, pulls described", described),
@@ -100,12 +102,19 @@ def main():
     ]:
         took, found = best(what, torque)
         rows.append((name, took, len(found[1])))
+        goal[what] = took / told["whole_s"]
         if what is pipeline:
             both = alike(ours, *found[:2])
     print(f"{len(torque)} samples, best of {TURNS}; {both} of {len(ours)} pulls found by both")
     for name, took, found in rows:
         pace = len(torque) / took / 1e6
         print(f"{name:<26} {took:8.4f} s  {pace:8.1f} M samples/s  {found:>8} found  x{took / told['whole_s']:6.1f}")
+    pace = len(torque) / told["whole_s"] / 1e6
+    print(f"samples a second: {pace:.0f} million, goal 20: {'met' if pace >= 20 else 'MISSED'}")
+    print(
+        f"the pipeline takes {goal[pipeline]:.1f} times as long, goal 20: {'met' if goal[pipeline] >= 20 else 'MISSED'}"
+        f" (with its pulls described, as ours are, {goal[described]:.1f} times)"
+    )
 
 
 if __name__ == "__main__":

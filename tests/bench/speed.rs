@@ -13,6 +13,7 @@ use clampbook::core::time::Stamp;
 use clampbook::core::units::Torque;
 use criterion::{BatchSize, Criterion, Throughput};
 use generator::session::{Session, Wishes};
+use std::hint::black_box;
 use std::io::Write;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -171,6 +172,23 @@ fn write_samples(file: &Path, mix: &str) {
     std::fs::write(file, octets).unwrap();
 }
 
+/// How long it takes to add the samples up: nothing that looks at each of them is faster.
+fn summed(torque: &[Torque]) -> Duration {
+    let mut best = Duration::MAX;
+    for _ in 0..TURNS {
+        let began = Instant::now();
+        let mut sums = [0.0; 16];
+        for part in black_box(torque).as_chunks::<16>().0 {
+            for (sum, torque) in sums.iter_mut().zip(part) {
+                *sum += torque.nm();
+            }
+        }
+        black_box(sums);
+        best = best.min(began.elapsed());
+    }
+    best
+}
+
 fn time_samples(file: &Path) {
     let octets = std::fs::read(file).unwrap();
     let torque: Vec<Torque> = octets
@@ -190,6 +208,7 @@ fn time_samples(file: &Path) {
     });
     let told = serde_json::json!({
         "samples": torque.len(), "whole_s": seconds[0], "blocks_s": seconds[1], "pulls": pulls,
+        "sum_s": summed(&torque).as_secs_f64(),
     });
     writeln!(std::io::stdout().lock(), "{told}").unwrap();
 }

@@ -40,6 +40,7 @@ const HOMES: &[(&str, &str)] = &[
     ("ureq::", "src/cli/"),
     ("indicatif::", "src/cli/progress.rs"),
     ("qrcode::", "src/cli/qr.rs"),
+    ("fearless_simd::", "src/core/signal/"),
     ("fluent_bundle::", "src/core/language.rs"),
     ("unic_langid::", "src/core/language.rs"),
     ("stdout()", "src/cli/printer.rs"),

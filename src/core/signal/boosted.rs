@@ -22,12 +22,14 @@ pub(super) struct Boosted {
     trees: Vec<Tree>,
 }
 
+/// Small, so that those that every pull is asked by stay near the processor.
 #[derive(Debug, Clone, PartialEq)]
 struct Tree {
-    /// Input, and the value above which the answer is yes.
-    asked: [(usize, f64); DEPTH],
-    /// ln of odds for each row of answers, the first answer first.
-    leaves: [f64; LEAVES],
+    /// The value of the input above which the answer is yes.
+    above: [f64; DEPTH],
+    /// Thousandths of ln of odds for each row of answers, the first answer first.
+    leaves: [i16; LEAVES],
+    inputs: [u8; DEPTH],
 }
 
 /// What is wrong with a text of trees.
@@ -47,16 +49,20 @@ impl Default for Boosted {
 
 impl Boosted {
     pub fn ln_odds(&self, inputs: &[f64]) -> f64 {
-        let mut sum = self.bias;
+        let ln_odds = |thousandths: i32| self.bias + f64::from(thousandths) / THOUSAND;
+        let mut sum = 0;
         for (index, tree) in self.trees.iter().enumerate() {
-            if index > 0 && index.is_multiple_of(ENOUGH) && sum < PLAIN_LN_ODDS {
+            if index > 0 && index.is_multiple_of(ENOUGH) && ln_odds(sum) < PLAIN_LN_ODDS {
                 break;
             }
-            let yes = |asked: &(usize, f64)| inputs.get(asked.0).is_some_and(|one| *one > asked.1);
-            let leaf = tree.asked.iter().fold(0, |leaf, asked| 2 * leaf + usize::from(yes(asked)));
-            sum += tree.leaves[leaf];
+            let yes = |(input, above): (&u8, &f64)| {
+                inputs.get(usize::from(*input)).is_some_and(|one| one > above)
+            };
+            let asked = tree.inputs.iter().zip(&tree.above);
+            let leaf = asked.fold(0, |leaf, asked| 2 * leaf + usize::from(yes(asked)));
+            sum += i32::from(tree.leaves[leaf]);
         }
-        sum.clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
+        ln_odds(sum).clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
     }
 
     pub fn probability(&self, inputs: &[f64]) -> f64 {
@@ -78,9 +84,12 @@ pub(super) fn read(text: &str) -> Result<Vec<(&str, Boosted)>, Fault> {
         }
         if let Some((asked, leaves)) = line.split_once('|') {
             let (_, model) = models.last_mut().ok_or(fault("the name of a model"))?;
+            let asked = all(asked, question).ok_or(fault("four questions like 3>0.5"))?;
             model.trees.push(Tree {
-                asked: all(asked, question).ok_or(fault("four questions like 3>0.5"))?,
-                leaves: all(leaves, leaf).ok_or(fault("sixteen whole numbers"))?,
+                above: asked.map(|(_, above)| above),
+                leaves: all(leaves, |text| text.parse().ok())
+                    .ok_or(fault("sixteen whole numbers"))?,
+                inputs: asked.map(|(input, _)| input),
             });
         } else {
             let named = line.split_once(' ');
@@ -97,13 +106,9 @@ fn all<T, const N: usize>(text: &str, one: fn(&str) -> Option<T>) -> Option<[T; 
     all?.try_into().ok()
 }
 
-fn question(text: &str) -> Option<(usize, f64)> {
+fn question(text: &str) -> Option<(u8, f64)> {
     let (input, above) = text.split_once('>')?;
     Some((input.parse().ok()?, finite(above)?))
-}
-
-fn leaf(text: &str) -> Option<f64> {
-    text.parse::<i32>().ok().map(|thousandths| f64::from(thousandths) / THOUSAND)
 }
 
 fn finite(text: &str) -> Option<f64> {

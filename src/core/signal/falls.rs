@@ -6,12 +6,11 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, Texture, twentieths};
-use super::lanes::{LANES, each, extremes, sums, total};
+use super::lanes::{LANES, WIDE, each, ends, extremes, sums, total};
 use super::read::View;
 use crate::core::units::Torque;
+use fearless_simd::Simd;
 
-/// Samples that are looked at together for a fall.
-const TOGETHER: usize = 16;
 /// Falls kept; those beyond are only counted.
 const KEPT: usize = 48;
 
@@ -32,32 +31,37 @@ pub(super) struct Falls {
 
 impl Falls {
     /// Every fall between rise and release from which torque came back.
-    pub fn of(view: &View<'_>) -> Self {
+    #[inline(always)]
+    pub fn of(simd: impl Simd, view: &View<'_>) -> Self {
         let mut falls = Self { kept: [Fall::default(); KEPT], len: 0, count: 0 };
         let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.noise);
-        let mut high = view.first;
+        // The highest, and a place from which on it is the first such.
+        let mut high = (view.raw[view.first], view.first);
         let mut low: Option<usize> = None;
         let mut at = view.first;
         while at <= view.last {
-            let ahead = &view.raw[at..(at + TOGETHER).min(view.last + 1)];
-            if low.is_none() {
-                let (lowest, highest) = extremes(ahead);
-                if lowest >= view.raw[high].max(highest) - step {
-                    if highest > view.raw[high] {
-                        high = at + ahead.iter().position(|nm| *nm == highest).unwrap_or(0);
+            let ahead = &view.raw[at..=view.last];
+            if let (None, Some(ahead)) = (low, ahead.first_chunk()) {
+                let (lowest, highest) = ends(simd, ahead);
+                if lowest >= high.0.max(highest) - step {
+                    if highest > high.0 {
+                        high = (highest, at);
                     }
                     at += ahead.len();
                     continue;
                 }
             }
+            let ahead = &ahead[..ahead.len().min(WIDE)];
             for (at, nm) in ahead.iter().enumerate().map(|(index, nm)| (at + index, *nm)) {
                 match low {
-                    None if nm > view.raw[high] => high = at,
-                    None if nm < view.raw[high] - step => low = Some(at),
+                    None if nm > high.0 => high = (nm, at),
+                    None if nm < high.0 - step => low = Some(at),
                     Some(lowest) if nm < view.raw[lowest] => low = Some(at),
                     Some(lowest) if nm > view.raw[lowest] + step => {
-                        falls.add(view, high, lowest);
-                        high = at;
+                        let after = &view.raw[high.1..=view.last];
+                        let off = after.iter().position(|nm| *nm == high.0).unwrap_or(0);
+                        falls.add(view, high.1 + off, lowest);
+                        high = (nm, at);
                         low = None;
                     }
                     _ => {}
@@ -86,6 +90,7 @@ impl Falls {
     }
 
     /// The largest fall, if it looks like one of a kind that is known.
+    #[inline(always)]
     pub fn give(&self, view: &View<'_>, sign: f64) -> Option<Give> {
         let fall = self.all().iter().max_by(|a, b| a.share.total_cmp(&b.share))?;
         let lasted = view.seconds(fall.to - fall.from);
@@ -121,6 +126,7 @@ impl Falls {
         self.all().iter().filter(is_sudden).count() as u32
     }
 
+    #[inline(always)]
     pub fn texture(&self, view: &View<'_>) -> Texture {
         let all = self.all();
         let largest = all.iter().max_by(|a, b| a.share.total_cmp(&b.share));
@@ -151,6 +157,7 @@ impl Falls {
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.
+#[inline(always)]
 fn roughness(view: &View<'_>) -> f64 {
     let least = ROUGH_FROM * view.top;
     let from = view.first.max(1);
@@ -180,6 +187,7 @@ fn roughness(view: &View<'_>) -> f64 {
 }
 
 /// Longest time that torque stood nearly still above half of the peak, seconds.
+#[inline(always)]
 fn level(view: &View<'_>) -> f64 {
     let span = view.samples(SINKING_SPAN_S).max(1);
     let most = LEVEL_SLOPE_SHARE * view.top * view.seconds(span);
@@ -187,16 +195,28 @@ fn level(view: &View<'_>) -> f64 {
     let (mut run, mut longest) = (0_usize, 0_usize);
     // Below half of the peak, nothing counts.
     let from = view.reached[twentieths(10)];
-    for at in from..=view.release.saturating_sub(span) {
-        let nm = view.smooth[at];
-        let still = (view.smooth[(at + span).min(view.last)] - nm).abs() < most;
-        run = if still && nm > half { run + 1 } else { 0 };
-        longest = longest.max(run);
+    let now = view.smooth.get(from..=view.release.saturating_sub(span)).unwrap_or_default();
+    let then = &view.smooth[(from + span).min(view.last)..];
+    for (now, then) in now.chunks(WIDE).zip(then.chunks(WIDE)) {
+        let still = |(now, then): (&f64, &f64)| (then - now).abs() < most && *now > half;
+        let count = now.iter().zip(then).filter(|pair| still(*pair)).count();
+        if count == now.len() {
+            run += count;
+            longest = longest.max(run);
+        } else if count == 0 {
+            run = 0;
+        } else {
+            for pair in now.iter().zip(then) {
+                run = if still(pair) { run + 1 } else { 0 };
+                longest = longest.max(run);
+            }
+        }
     }
     if longest == 0 { 0.0 } else { view.seconds(longest + span) }
 }
 
 /// What torque fell from sample to sample, beyond the noise of both, as a share of the peak.
+#[inline(always)]
 fn given_back(view: &View<'_>) -> f64 {
     let (least, noise) = (ROUGH_FROM * view.top, GIVEN_NOISES * view.noise);
     let from = view.reached[twentieths(8)];
@@ -214,6 +234,7 @@ fn given_back(view: &View<'_>) -> f64 {
 
 /// Slope of the line through torque from 90 % of the peak to the release, in peaks a second, and the root
 /// mean square of what is left, as a share of the peak.
+#[inline(always)]
 fn plateau(view: &View<'_>) -> (f64, f64) {
     let from = view.reached[twentieths(18)];
     let Some(part) = view.smooth.get(from..=view.release) else { return (0.0, 0.0) };
@@ -223,11 +244,8 @@ fn plateau(view: &View<'_>) -> (f64, f64) {
     }
     let (sum, squares) = sums(part, view.top);
     let middle = (count - 1.0) / 2.0;
-    let (mut lever, mut off) = (0.0, -middle);
-    for nm in part {
-        lever += off * nm;
-        off += 1.0;
-    }
+    let levers = part.iter().enumerate().map(|(place, nm)| (place as f64 - middle) * nm);
+    let lever = levers.fold(0.0, |sum, lever| sum + lever);
     // The sum of the squares of the places from their middle.
     let places = count * (count * count - 1.0) / 12.0;
     let slope = lever / places;

@@ -13,11 +13,12 @@ use super::description::Description;
 use super::lead::Lead;
 use super::read::{Context, Reader};
 use super::stretch::Stretch;
+use super::turns::Turns;
 use super::under_way::{Over, UnderWay};
 use super::zero::Zero;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use together::IDLE;
+use fearless_simd::{Level, Simd, dispatch};
 
 /// What was found in a stream of samples.
 #[expect(clippy::large_enum_variant, reason = "it is handed on at once; a box would take memory")]
@@ -48,12 +49,16 @@ pub enum Found {
     },
 }
 
+/// Rotations that are put on the grid together.
+const TURNED: usize = 64;
+
 /// Finds pulls in a stream of samples, and reads each.
 ///
 /// Room is taken once, when it is made; a sample takes none. Blocks may have any size: the same
 /// samples give the same pulls, to the bit.
 #[derive(Debug, Clone)]
 pub struct PullFinder {
+    level: Level,
     source: Source,
     range_nm: f64,
     clock: Clock,
@@ -91,6 +96,7 @@ impl PullFinder {
         let range = source.range_max.map_or(USUAL_RANGE_NM, |max| max.nm().abs());
         let zero = Zero::new(range);
         Self {
+            level: Level::new(),
             source,
             range_nm: range,
             start_nm: start_nm(range, &zero),
@@ -118,6 +124,10 @@ impl PullFinder {
 
     /// Reads a block, and tells `found` of everything that ended in it.
     pub fn feed(&mut self, block: &Block<'_>, found: &mut impl FnMut(Found)) {
+        self.read(block, found);
+    }
+
+    fn read(&mut self, block: &Block<'_>, found: &mut dyn FnMut(Found)) {
         if block.torque.is_empty() {
             return;
         }
@@ -137,25 +147,10 @@ impl PullFinder {
         }
         let steps = self.usable_turns(block, found);
         self.has_turned = steps.is_some();
-        let mut turned = [self.turned; IDLE];
-        let mut before = 0;
-        for (index, part) in block.torque.chunks(IDLE).enumerate() {
-            let Some(steps) = steps else {
-                self.take_all(part, &turned[..part.len()], found);
-                continue;
-            };
-            let steps = &steps[index * IDLE..][..part.len()];
-            let turned = &mut turned[..part.len()];
-            if let Some(last) = self.whole_turns(steps, before, turned) {
-                before = last;
-                self.take_all(part, turned, found);
-                continue;
-            }
-            for (torque, deg) in part.iter().zip(steps) {
-                self.turn(*deg, &mut before, found);
-                self.take(torque.nm(), found);
-            }
-        }
+        dispatch!(self.level, simd => match steps {
+            Some(steps) => self.take_turned(simd, block.torque, steps, found),
+            None => self.take_all(simd, block.torque, Turns::Still(self.turned), found),
+        });
         if self.missing == 0 {
             self.last_at = self.clock.back(1.0);
         }
@@ -170,7 +165,7 @@ impl PullFinder {
     fn usable_turns<'a>(
         &self,
         block: &Block<'a>,
-        found: &mut impl FnMut(Found),
+        found: &mut dyn FnMut(Found),
     ) -> Option<&'a [f64]> {
         let turned = block.turned_deg?;
         if turned.len() == block.torque.len() {
@@ -192,8 +187,34 @@ impl PullFinder {
         self.missing = self.missing.saturating_add(samples);
     }
 
+    /// Takes a sample for each rotation.
+    #[inline(always)]
+    fn take_turned(
+        &mut self,
+        simd: impl Simd,
+        torque: &[Torque],
+        steps: &[f64],
+        found: &mut dyn FnMut(Found),
+    ) {
+        let mut turned = [0; TURNED];
+        let mut before = 0;
+        for (torque, steps) in torque.chunks(TURNED).zip(steps.chunks(TURNED)) {
+            let turned = &mut turned[..steps.len()];
+            if let Some(last) = self.whole_turns(steps, before, turned) {
+                before = last;
+                self.take_all(simd, torque, Turns::Each(turned), found);
+                continue;
+            }
+            for (torque, deg) in torque.iter().zip(steps) {
+                self.turn(*deg, &mut before, found);
+                self.take(torque.nm(), found);
+            }
+        }
+    }
+
     /// Where the drive stood at each of these samples, if nothing is odd in any, and the last of them
     /// in the count of the block.
+    #[inline(always)]
     fn whole_turns(&self, steps: &[f64], before: i64, turned: &mut [i64]) -> Option<i64> {
         let limit = ABSURD_DEG_PER_S / self.clock.rate_hz();
         let base = self.turned - before;
@@ -206,7 +227,7 @@ impl PullFinder {
         (self.missing == 0).then_some(last)
     }
 
-    fn turn(&mut self, deg: f64, before: &mut i64, found: &mut impl FnMut(Found)) {
+    fn turn(&mut self, deg: f64, before: &mut i64, found: &mut dyn FnMut(Found)) {
         let limit = ABSURD_DEG_PER_S / self.clock.rate_hz() * (self.missing + 1) as f64;
         let told = grid(deg);
         match told.filter(|now| degrees(now - *before).abs() <= limit) {
@@ -221,7 +242,7 @@ impl PullFinder {
         }
     }
 
-    fn take(&mut self, raw_nm: f64, found: &mut impl FnMut(Found)) {
+    fn take(&mut self, raw_nm: f64, found: &mut dyn FnMut(Found)) {
         if !raw_nm.is_finite() || raw_nm.abs() >= ABSURD_NM {
             if self.missing == 0 {
                 self.last_at = self.clock.back(1.0);
@@ -243,7 +264,7 @@ impl PullFinder {
         self.clock.step(1);
     }
 
-    fn report_spoiled(&mut self, found: &mut impl FnMut(Found)) {
+    fn report_spoiled(&mut self, found: &mut dyn FnMut(Found)) {
         if self.spoiled > 0 {
             let count = std::mem::take(&mut self.spoiled);
             found(Found::Nonsense { at: self.clock.now(), what: Nonsense::Samples { count } });
@@ -251,7 +272,7 @@ impl PullFinder {
     }
 
     /// Puts a straight line in place of a few missing samples of a pull; more of them end it.
-    fn bridge(&mut self, next: Sample, found: &mut impl FnMut(Found)) {
+    fn bridge(&mut self, next: Sample, found: &mut dyn FnMut(Found)) {
         let missing = std::mem::take(&mut self.missing);
         self.zero.disturb();
         let Some(open) = &mut self.open else {
@@ -274,7 +295,7 @@ impl PullFinder {
         }
     }
 
-    fn add(&mut self, sample: Sample, found: &mut impl FnMut(Found)) {
+    fn add(&mut self, sample: Sample, found: &mut dyn FnMut(Found)) {
         let nm = sample.raw_nm - self.zero.nm;
         if self.open.is_some() {
             self.advance(sample, nm, found);
@@ -298,7 +319,7 @@ impl PullFinder {
     }
 
     /// A zero was taken.
-    fn zeroed(&mut self, at: Stamp, found: &mut impl FnMut(Found)) {
+    fn zeroed(&mut self, at: Stamp, found: &mut dyn FnMut(Found)) {
         self.start_nm = start_nm(self.range_nm, &self.zero);
         found(Found::Zero { at, zero: Torque::from_nm(self.zero.nm) });
     }
@@ -310,7 +331,8 @@ impl PullFinder {
         let first = self.lead.oldest_turned().unwrap_or(sample.turned);
         for (lead_nm, turned) in self.lead.parts() {
             let along = |raw_nm: &f64| (raw_nm - zero) * sign;
-            self.stretch.extend(lead_nm, along, turned, |at| degrees(at - first) * sign);
+            let turns = Turns::Each(turned);
+            self.stretch.extend(lead_nm, along, turns, |at| degrees(at - first) * sign);
         }
         self.zero.disturb();
         let age = self.stretch.torque().len();
@@ -335,7 +357,7 @@ impl PullFinder {
         self.stretch.push(pulled, turned);
     }
 
-    fn advance(&mut self, sample: Sample, nm: f64, found: &mut impl FnMut(Found)) {
+    fn advance(&mut self, sample: Sample, nm: f64, found: &mut dyn FnMut(Found)) {
         let Some(open) = &mut self.open else { return };
         let pulled = nm * open.sign;
         let over = open.over(pulled, self.start_nm);
@@ -353,7 +375,7 @@ impl PullFinder {
     }
 
     /// Ends the pull under way, whose last sample was taken at `last_at`.
-    fn end(&mut self, last_at: Stamp, found: &mut impl FnMut(Found)) {
+    fn end(&mut self, last_at: Stamp, found: &mut dyn FnMut(Found)) {
         let Some(open) = self.open.take() else { return };
         self.lead.clear();
         let stride = self.stretch.stride();

@@ -4,6 +4,8 @@
 //! samples were cut into blocks.
 
 use crate::core::units::Torque;
+use fearless_simd::prelude::*;
+use fearless_simd::{Simd, f64x4};
 
 /// Samples worked on side by side: two registers of two, on any processor of 64 bits.
 pub(super) const LANES: usize = 4;
@@ -11,35 +13,38 @@ pub(super) const LANES: usize = 4;
 /// One figure a lane.
 pub(super) type Lanes = [f64; LANES];
 
+/// Samples looked at together for a single answer.
+pub(super) const WIDE: usize = 4 * LANES;
+
 /// `what` of each pair of lanes.
-#[inline]
+#[inline(always)]
 pub(super) fn each(one: Lanes, other: Lanes, what: impl Fn(f64, f64) -> f64) -> Lanes {
     std::array::from_fn(|lane| what(one[lane], other[lane]))
 }
 
-#[inline]
+#[inline(always)]
 pub(super) fn total(lanes: Lanes) -> f64 {
     (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
 }
 
 /// The lower of both; the first, if the second is not a number.
-#[inline]
+#[inline(always)]
 pub(super) fn lower(one: f64, other: f64) -> f64 {
     if other < one { other } else { one }
 }
 
 /// The higher of both; the first, if the second is not a number.
-#[inline]
+#[inline(always)]
 pub(super) fn higher(one: f64, other: f64) -> f64 {
     if other > one { other } else { one }
 }
 
-#[inline]
+#[inline(always)]
 pub(super) fn lowest(lanes: Lanes) -> f64 {
     lower(lower(lanes[0], lanes[1]), lower(lanes[2], lanes[3]))
 }
 
-#[inline]
+#[inline(always)]
 pub(super) fn highest(lanes: Lanes) -> f64 {
     higher(higher(lanes[0], lanes[1]), higher(lanes[2], lanes[3]))
 }
@@ -48,6 +53,7 @@ pub(super) const NONE_LOW: Lanes = [f64::INFINITY; LANES];
 pub(super) const NONE_HIGH: Lanes = [f64::NEG_INFINITY; LANES];
 
 /// Lowest and highest of finite values.
+#[inline(always)]
 pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
     let (mut low, mut high) = (NONE_LOW, NONE_HIGH);
     let (parts, rest) = values.as_chunks::<LANES>();
@@ -59,17 +65,48 @@ pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
     rest.iter().fold(ends, |(low, high), value| (lower(low, *value), higher(high, *value)))
 }
 
+/// The same of so many.
+#[inline(always)]
+pub(super) fn ends(simd: impl Simd, values: &[f64; WIDE]) -> (f64, f64) {
+    let [one, two, three, four] = fours(simd, values);
+    let low = one.min(two).min(three.min(four));
+    let high = one.max(two).max(three.max(four));
+    (lowest(low.to_array()), highest(high.to_array()))
+}
+
+#[inline(always)]
+fn fours<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x4<S>; 4] {
+    let (fours, _) = values.as_chunks::<LANES>();
+    let four = |index: usize| f64x4::load_array_ref(simd, &fours[index]);
+    [four(0), four(1), four(2), four(3)]
+}
+
+/// Highest of finite values.
+#[inline(always)]
+pub(super) fn high(simd: impl Simd, values: &[f64]) -> f64 {
+    let (parts, rest) = values.as_chunks::<WIDE>();
+    let mut most = f64x4::splat(simd, f64::NEG_INFINITY);
+    for part in parts {
+        let [one, two, three, four] = fours(simd, part);
+        most = most.max(one.max(two).max(three.max(four)));
+    }
+    rest.iter().fold(highest(most.to_array()), |high, value| higher(high, *value))
+}
+
 /// Lowest and highest torque, N·m; not a number, if any of them is not finite.
-pub(super) fn span(torque: &[Torque]) -> (f64, f64) {
-    let (mut low, mut high, mut odd) = (NONE_LOW, NONE_HIGH, [0.0; LANES]);
+#[inline(always)]
+pub(super) fn span(simd: impl Simd, torque: &[Torque]) -> (f64, f64) {
+    let (mut low, mut high) =
+        (f64x4::splat(simd, f64::INFINITY), f64x4::splat(simd, f64::NEG_INFINITY));
+    let mut odd = f64x4::splat(simd, 0.0);
     let (parts, rest) = torque.as_chunks::<LANES>();
     for part in parts {
-        let nm = part.map(Torque::nm);
-        low = each(low, nm, lower);
-        high = each(high, nm, higher);
-        odd = each(odd, nm, |odd, nm| odd + nm * 0.0);
+        let [one, two, three, four] = part;
+        let nm = f64x4::load_array(simd, [one.nm(), two.nm(), three.nm(), four.nm()]);
+        (low, high, odd) = (low.min(nm), high.max(nm), odd + nm * 0.0);
     }
-    let (mut low, mut high, mut odd) = (lowest(low), highest(high), total(odd));
+    let (mut low, mut high) = (lowest(low.to_array()), highest(high.to_array()));
+    let mut odd = total(odd.to_array());
     for torque in rest {
         let nm = torque.nm();
         (low, high, odd) = (lower(low, nm), higher(high, nm), odd + nm * 0.0);
@@ -77,22 +114,52 @@ pub(super) fn span(torque: &[Torque]) -> (f64, f64) {
     (low + odd, high + odd)
 }
 
-/// The first place of a value of at least this.
-pub(super) fn first_at_least(values: &[f64], least: f64) -> Option<usize> {
-    const TOGETHER: usize = 16;
-    let part = values.chunks(TOGETHER).position(|part| extremes(part).1 >= least)?;
-    let from = part * TOGETHER;
+/// True if any of these is at least this.
+#[inline(always)]
+fn any_at_least(simd: impl Simd, values: &[f64; WIDE], least: f64) -> bool {
+    let [one, two, three, four] = fours(simd, values);
+    let high = one.max(two).max(three.max(four));
+    high.simd_ge(least).any_true()
+}
+
+/// The first place of a value of at least this; values are finite.
+#[inline(always)]
+pub(super) fn first_at_least(simd: impl Simd, values: &[f64], least: f64) -> Option<usize> {
+    let (parts, _) = values.as_chunks::<WIDE>();
+    let below = parts.iter().take_while(|part| !any_at_least(simd, part, least)).count();
+    let from = below * WIDE;
     values[from..].iter().position(|value| *value >= least).map(|at| from + at)
 }
 
+/// The last place of a value of at least this; values are finite.
+#[inline(always)]
+pub(super) fn last_at_least(simd: impl Simd, values: &[f64], least: f64) -> Option<usize> {
+    let (_, parts) = values.as_rchunks::<WIDE>();
+    let below = parts.iter().rev().take_while(|part| !any_at_least(simd, part, least)).count();
+    let to = values.len() - below * WIDE;
+    values[..to].iter().rposition(|value| *value >= least)
+}
+
+/// The first place of a torque that is not nearer than `within_nm` to `middle_nm`, or the end.
+#[inline(always)]
+pub(super) fn first_beyond(torque: &[Torque], middle_nm: f64, within_nm: f64) -> usize {
+    let (parts, _) = torque.as_chunks::<WIDE>();
+    let near = |torque: &Torque| (torque.nm() - middle_nm).abs() < within_nm;
+    let plain = |part: &&[Torque; WIDE]| part.iter().fold(true, |all, torque| all & near(torque));
+    let from = parts.iter().take_while(plain).count() * WIDE;
+    torque[from..].iter().position(|torque| !near(torque)).map_or(torque.len(), |at| from + at)
+}
+
 /// The first place of the highest value, and the value; the first place and 0, if none is above 0.
-pub(super) fn highest_at(values: &[f64]) -> (usize, f64) {
-    let (_, high) = extremes(values);
-    let at = if high > 0.0 { first_at_least(values, high) } else { None };
+#[inline(always)]
+pub(super) fn highest_at(simd: impl Simd, values: &[f64]) -> (usize, f64) {
+    let high = high(simd, values);
+    let at = if high > 0.0 { first_at_least(simd, values, high) } else { None };
     at.map_or((0, 0.0), |at| (at, high))
 }
 
 /// The most that values grow over `span` places; 0 if they do not.
+#[inline(always)]
 pub(super) fn steepest(values: &[f64], span: usize) -> f64 {
     let Some(later) = values.get(span..) else { return 0.0 };
     let (now, _) = values[..later.len()].as_chunks::<LANES>();
@@ -107,6 +174,7 @@ pub(super) fn steepest(values: &[f64], span: usize) -> f64 {
 }
 
 /// The least step between neighbours that is more than nothing; infinite, if there is none.
+#[inline(always)]
 pub(super) fn least_step(values: &[f64], nothing: f64) -> f64 {
     let Some(later) = values.get(1..) else { return f64::INFINITY };
     let step = |then: f64, now: f64| {
@@ -125,6 +193,7 @@ pub(super) fn least_step(values: &[f64], nothing: f64) -> f64 {
 }
 
 /// Sum of the values, and of their squares, each less `pivot`.
+#[inline(always)]
 pub(super) fn sums(values: &[f64], pivot: f64) -> (f64, f64) {
     let (mut sum, mut squares) = ([0.0; LANES], [0.0; LANES]);
     let (parts, rest) = values.as_chunks::<LANES>();
@@ -142,10 +211,19 @@ pub(super) fn sums(values: &[f64], pivot: f64) -> (f64, f64) {
 
 #[cfg(test)]
 mod tests {
-    use super::{Torque, extremes, first_at_least, least_step, span, steepest, sums};
+    use super::{
+        Torque, extremes, first_at_least, first_beyond, last_at_least, least_step, span, steepest,
+        sums,
+    };
+    use fearless_simd::{Level, Simd, dispatch};
 
     #[test]
     fn lanes_say_what_one_value_after_another_says() {
+        dispatch!(Level::new(), simd => lanes_say_what_values_say(simd));
+        dispatch!(Level::baseline(), simd => lanes_say_what_values_say(simd));
+    }
+
+    fn lanes_say_what_values_say(simd: impl Simd) {
         let mut odd = 7_u32;
         let values: Vec<f64> = std::iter::repeat_with(|| {
             odd = odd.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
@@ -158,12 +236,20 @@ mod tests {
             let low = values.iter().copied().fold(f64::INFINITY, f64::min);
             let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             assert_eq!(extremes(values), (low, high));
+            assert_eq!(super::high(simd, values), high);
             for least in [low, 0.0, 1_500.0, high, high + 1.0] {
                 let first = values.iter().position(|value| *value >= least);
-                assert_eq!(first_at_least(values, least), first);
+                assert_eq!(first_at_least(simd, values, least), first);
+                let last = values.iter().rposition(|value| *value >= least);
+                assert_eq!(last_at_least(simd, values, least), last);
             }
             let torque: Vec<Torque> = values.iter().copied().map(Torque::from_nm).collect();
-            assert_eq!(span(&torque), (low, high));
+            assert_eq!(span(simd, &torque), (low, high));
+            for within in [0.0, 500.0, 1_900.0, 2_500.0] {
+                let near = |torque: &&Torque| (torque.nm() - 9.0).abs() < within;
+                let near = torque.iter().take_while(near).count();
+                assert_eq!(first_beyond(&torque, 9.0, within), near);
+            }
             let pairs = values.iter().zip(values.iter().skip(5));
             let most = pairs.map(|(now, then)| then - now).fold(0.0, f64::max);
             assert_eq!(steepest(values, 5), most);
@@ -178,11 +264,16 @@ mod tests {
 
     #[test]
     fn what_is_no_number_spoils_a_span_wherever_it_stands() {
+        dispatch!(Level::new(), simd => what_is_no_number_spoils_a_span(simd));
+        dispatch!(Level::baseline(), simd => what_is_no_number_spoils_a_span(simd));
+    }
+
+    fn what_is_no_number_spoils_a_span(simd: impl Simd) {
         for at in 0..9 {
             for odd in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
                 let mut torque = [Torque::from_nm(1.0); 9];
                 torque[at] = Torque::from_nm(odd);
-                let (low, high) = span(&torque);
+                let (low, high) = span(simd, &torque);
                 assert!(low.is_nan() && high.is_nan(), "{odd} at {at}");
             }
         }

@@ -1,6 +1,7 @@
 //! The last samples before a pull, so that its foot is not cut off.
 
 use super::constants::{LEAD_SAMPLES, LEAD_STEADY_SAMPLES, LEAD_STEADY_SHARE, ZERO_BAND_SHARE};
+use super::turns::Turns;
 use crate::core::units::Torque;
 
 #[derive(Debug, Clone)]
@@ -26,19 +27,20 @@ impl Lead {
         self.moved(1);
     }
 
-    /// Takes all; `turned` is one for each torque.
-    pub fn push_all(&mut self, mut torque: &[Torque], mut turned: &[i64]) {
+    /// Takes all.
+    #[inline(always)]
+    pub fn push_all(&mut self, mut torque: &[Torque], mut turns: Turns<'_>) {
         let beyond = torque.len().saturating_sub(LEAD_SAMPLES);
-        (torque, turned) = (&torque[beyond..], &turned[beyond..]);
+        (torque, turns) = (&torque[beyond..], turns.after(beyond));
         while !torque.is_empty() {
             let count = torque.len().min(LEAD_SAMPLES - self.next);
             let places = self.next..self.next + count;
             for (to, torque) in self.nm[places.clone()].iter_mut().zip(torque) {
                 *to = torque.nm();
             }
-            self.turned[places].copy_from_slice(&turned[..count]);
+            turns.copy(&mut self.turned[places], |turned| turned);
             self.moved(count);
-            (torque, turned) = (&torque[count..], &turned[count..]);
+            (torque, turns) = (&torque[count..], turns.after(count));
         }
     }
 

@@ -74,7 +74,7 @@ impl Memory {
         let among = Among {
             after_s: self.before.map(|before| pull.from - before.to),
             to_before: self.before.map(|before| peak / before.nm).filter(|ratio| ratio.is_finite()),
-            to_highest: self.peaks_nm.at(1.0, 1).map(|highest| peak.abs() / highest),
+            to_highest: self.peaks_nm.highest().map(|highest| peak.abs() / highest),
             to_usual_slope: slope
                 .and_then(|slope| Some(slope / self.slopes.at(USUAL_SLOPE, USUAL_LEAST)?)),
             to_turning_pace: turning,
@@ -156,6 +156,11 @@ impl Latest {
     fn add(&mut self, value: f64) {
         self.values[self.count % REMEMBERED] = value;
         self.count += 1;
+    }
+
+    fn highest(&self) -> Option<f64> {
+        let known = &self.values[..self.count.min(REMEMBERED)];
+        known.iter().copied().max_by(f64::total_cmp)
     }
 
     /// The value below which this share of them lies, if there are at least so many.

@@ -67,6 +67,7 @@ mod rise;
 mod stretch;
 mod tightening;
 mod turning;
+mod turns;
 mod under_way;
 mod weights;
 mod zero;

@@ -9,10 +9,12 @@ use super::constants::{
     PEAK_INFLATION, PEAK_WIDEST_S,
 };
 use super::description::{AROUND, Peak};
-use super::lanes::{highest_at, least_step};
+use super::lanes::{LANES, first_at_least, higher, highest, highest_at, last_at_least, least_step};
 use super::read::{Context, View};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
+use fearless_simd::prelude::*;
+use fearless_simd::{Simd, f64x4};
 
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
 const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
@@ -20,7 +22,7 @@ const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, WIDEST];
 const WIDEST: usize = 80;
 /// Parabolas worked out together.
-const TOGETHER: usize = 8;
+const TOGETHER: usize = 2 * LANES;
 
 #[derive(Debug, Clone, Copy)]
 struct Estimate {
@@ -29,8 +31,14 @@ struct Estimate {
     at: usize,
 }
 
-pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -> Stamp) -> Peak {
-    let (chosen, half) = choose(view);
+#[inline(always)]
+pub(super) fn estimate(
+    simd: impl Simd,
+    view: &View<'_>,
+    context: &Context,
+    time: &impl Fn(f64) -> Stamp,
+) -> Peak {
+    let (chosen, half) = choose(simd, view);
     let missed = if half <= 3 { between_samples(view, chosen.at) } else { 0.0 };
     let nm = chosen.nm + missed * 0.5;
     let noise_nm = (chosen.sd * PEAK_INFLATION).hypot(quantum(view) / 12.0_f64.sqrt());
@@ -40,7 +48,7 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
         context.source.accuracy_pct.unwrap_or(0.0) / 100.0 / CERTIFICATE_COVERAGE * nm;
     let sd = noise_nm.hypot(rate_nm).hypot(zero_nm).hypot(certificate_nm);
     let signed = |nm: f64| Torque::from_nm(nm * context.sign);
-    let highest = view.first + highest_at(&view.raw[view.first..=view.last]).0;
+    let highest = view.first + highest_at(simd, &view.raw[view.first..=view.last]).0;
     let around_nm = around(view, highest);
     Peak {
         torque: signed(nm),
@@ -57,21 +65,21 @@ pub(super) fn estimate(view: &View<'_>, context: &Context, time: &impl Fn(f64) -
     }
 }
 
-fn choose(view: &View<'_>) -> (Estimate, usize) {
+#[inline(always)]
+fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize) {
     let band = view.top * (1.0 - PEAK_BAND) - 4.0 * view.noise;
-    let near = |nm: &f64| *nm >= band;
     let part = &view.smooth[view.first..=view.last];
-    let ends = part.iter().position(near).zip(part.iter().rposition(near));
+    let ends = first_at_least(simd, part, band).zip(last_at_least(simd, part, band));
     let ends =
         ends.map_or((view.top_at, view.top_at), |(from, to)| (view.first + from, view.first + to));
     // Narrower estimates bound where the wider ones may lie.
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-    let mut chosen = (fit(view, 0, ends, band), 0);
+    let mut chosen = (Estimate { nm: view.top, sd: view.noise, at: view.top_at }, 0);
     for half in HALF_WIDTHS {
         if half > 0 && view.seconds(2 * half) > PEAK_WIDEST_S || 2 * half >= view.raw.len() {
             break;
         }
-        let wider = fit(view, half, ends, band);
+        let wider = fit(simd, view, half, ends, band);
         if wider.nm < low || wider.nm > high {
             break;
         }
@@ -83,34 +91,48 @@ fn choose(view: &View<'_>) -> (Estimate, usize) {
 }
 
 /// The highest value of a local parabola of this half-width between these places, and its noise.
-fn fit(view: &View<'_>, half: usize, (first, last): (usize, usize), band: f64) -> Estimate {
+#[inline(always)]
+fn fit(
+    simd: impl Simd,
+    view: &View<'_>,
+    half: usize,
+    (first, last): (usize, usize),
+    band: f64,
+) -> Estimate {
     let (weights, gain) = weights(half);
     let weights = &weights[..=half];
     let sd = view.noise * gain.sqrt();
     let from = first.max(half);
     let to = last.min(view.raw.len().saturating_sub(half + 1));
-    let mut best = Estimate { nm: view.raw[view.top_at], sd, at: view.top_at };
-    let mut found = false;
-    let mut take = |nm: f64, at: usize| {
-        if view.smooth[at] >= band && (!found || nm > best.nm) {
-            best = Estimate { nm, sd, at };
-            found = true;
+    let none = f64x4::splat(simd, f64::NEG_INFINITY);
+    let mut best = Estimate { nm: f64::NEG_INFINITY, sd, at: view.top_at };
+    let smooth = view.smooth.get(from..=to).unwrap_or_default();
+    let (parts, rest) = smooth.as_chunks::<TOGETHER>();
+    for (index, part) in parts.iter().enumerate() {
+        let at = from + index * TOGETHER;
+        let [early, late] = parabolas(simd, view.raw, at, weights);
+        let near = |lane: usize| f64x4::from_slice(simd, &part[lane..lane + LANES]).simd_ge(band);
+        let (early, late) = (near(0).select(early, none), near(LANES).select(late, none));
+        if early.max(late).simd_gt(best.nm).any_true() {
+            let highs = [early.to_array(), late.to_array()];
+            let high = higher(highest(highs[0]), highest(highs[1]));
+            let index = highs.as_flattened().iter().position(|nm| *nm == high).unwrap_or(0);
+            best = Estimate { nm: high, sd, at: at + index };
         }
-    };
-    let mut at = from;
-    while at + TOGETHER <= to + 1 {
-        for (index, nm) in parabolas(view.raw, at, weights).into_iter().enumerate() {
-            take(nm, at + index);
-        }
-        at += TOGETHER;
     }
-    for at in at..=to {
-        take(parabola(view.raw, at, weights), at);
+    let done = from + parts.len() * TOGETHER;
+    for (at, _) in (done..).zip(rest).filter(|(_, nm)| **nm >= band) {
+        let nm = parabola(view.raw, at, weights);
+        if nm > best.nm {
+            best = Estimate { nm, sd, at };
+        }
+    }
+    if best.nm == f64::NEG_INFINITY {
+        best.nm = view.raw[view.top_at];
     }
     // How many independent values came within reach of the highest: that many had a chance.
     let least = best.nm - 2.0 * sd - view.smooth_noise;
-    let near = view.smooth.get(from..=to).unwrap_or_default();
-    let near = near.iter().filter(|nm| **nm >= least).count();
+    let near = smooth.iter().filter(|nm| **nm >= least).count();
     let rivals = (near as f64 / (half as f64 + 1.0)).max(1.0);
     best.nm -= sd * PEAK_BIAS * expected_maximum(rivals);
     best
@@ -134,22 +156,25 @@ fn weights(half: usize) -> ([f64; WIDEST + 1], f64) {
 }
 
 /// The parabolas around as many places from `at` on.
-fn parabolas(raw: &[f64], at: usize, weights: &[f64]) -> [f64; TOGETHER] {
-    let beside = |from: usize| -> [f64; TOGETHER] {
-        let mut part = [0.0; TOGETHER];
-        part.copy_from_slice(&raw[from..from + TOGETHER]);
-        part
+#[inline(always)]
+fn parabolas<S: Simd>(simd: S, raw: &[f64], at: usize, weights: &[f64]) -> [f64x4<S>; 2] {
+    let near = |from: usize| {
+        let part = &raw[from..from + TOGETHER];
+        let four = |lane: usize| f64x4::from_slice(simd, &part[lane..lane + LANES]);
+        [four(0), four(LANES)]
     };
-    let mut sums = beside(at).map(|nm| nm * weights[0]);
+    let [early, late] = near(at);
+    let (mut early, mut late) = (early * weights[0], late * weights[0]);
     for (off, weight) in weights.iter().enumerate().skip(1) {
-        let (before, after) = (beside(at - off), beside(at + off));
-        for ((sum, before), after) in sums.iter_mut().zip(before).zip(after) {
-            *sum += weight * (before + after);
-        }
+        let ([before_early, before_late], [early_after, late_after]) =
+            (near(at - off), near(at + off));
+        early += (before_early + early_after) * *weight;
+        late += (before_late + late_after) * *weight;
     }
-    sums
+    [early, late]
 }
 
+#[inline(always)]
 fn parabola(raw: &[f64], at: usize, weights: &[f64]) -> f64 {
     let middle = raw[at] * weights[0];
     let beside = weights.iter().enumerate().skip(1);

@@ -12,13 +12,14 @@ use super::finder::Found;
 use super::flags;
 use super::inputs;
 use super::judges::Judges;
-use super::lanes::{extremes, first_at_least, highest_at};
+use super::lanes::{WIDE, ends, first_at_least, highest_at, last_at_least};
 use super::memory::Memory;
 use super::peak;
 use super::rise;
 use super::turning;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
+use fearless_simd::{Level, Simd, dispatch};
 
 /// What is known beside the samples.
 #[derive(Debug, Clone, Copy)]
@@ -64,6 +65,7 @@ pub(super) struct View<'a> {
 
 #[derive(Debug, Clone)]
 pub(super) struct Reader {
+    level: Level,
     smooth: Box<[f64]>,
     memory: Memory,
     judges: &'static Judges,
@@ -72,6 +74,7 @@ pub(super) struct Reader {
 impl Reader {
     pub fn new() -> Self {
         Self {
+            level: Level::new(),
             smooth: vec![0.0; STRETCH_SAMPLES].into_boxed_slice(),
             memory: Memory::default(),
             judges: Judges::fitted(),
@@ -88,42 +91,57 @@ impl Reader {
         torque: &[f64],
         turned: Option<&[f64]>,
         context: &Context,
-        found: &mut impl FnMut(Found),
+        found: &mut dyn FnMut(Found),
+    ) {
+        dispatch!(self.level, simd => self.read_all(simd, torque, turned, context, found));
+    }
+
+    #[inline(always)]
+    fn read_all(
+        &mut self,
+        simd: impl Simd,
+        torque: &[f64],
+        turned: Option<&[f64]>,
+        context: &Context,
+        found: &mut dyn FnMut(Found),
     ) {
         let half = (SMOOTH_S * context.rate_hz / 2.0) as usize;
         smooth(torque, half, &mut self.smooth[..torque.len()]);
         let mut from = 0;
         while from < torque.len() {
-            let to = from + next_valley(&self.smooth[from..torque.len()], context).max(1);
+            let to = from + next_valley(simd, &self.smooth[from..torque.len()], context).max(1);
             let part = from..to;
             let after = torque.len() - to;
             let last_at = context.last_at + -(after as f64) / context.rate_hz;
             let context = Context { last_at, ..*context };
             let view = View::new(
+                simd,
                 &torque[part.clone()],
                 &self.smooth[part.clone()],
                 turned.map(|turned| &turned[part.clone()]),
                 half,
                 &context,
             );
-            found(judge(&view, &context, &mut self.memory, self.judges));
+            judge(simd, &view, &context, &mut self.memory, self.judges, found);
             from = to;
         }
     }
 }
 
 impl<'a> View<'a> {
+    #[inline(always)]
     fn new(
+        simd: impl Simd,
         raw: &'a [f64],
         smooth: &'a [f64],
         turned: Option<&'a [f64]>,
         half: usize,
         context: &Context,
     ) -> Self {
-        let (top_at, top) = highest_at(smooth);
+        let (top_at, top) = highest_at(simd, smooth);
         let tenth = 0.1 * top;
-        let first = first_at_least(smooth, tenth).unwrap_or(0);
-        let last = smooth.iter().rposition(|nm| *nm >= tenth).unwrap_or(0);
+        let first = first_at_least(simd, smooth, tenth).unwrap_or(0);
+        let last = last_at_least(simd, smooth, tenth).unwrap_or(0);
         let noise = context.noise_nm.max(1e-6);
         let dt = 1.0 / context.rate_hz;
         let mut view = Self {
@@ -137,7 +155,7 @@ impl<'a> View<'a> {
             top_at,
             first,
             last,
-            reached: rise::reached(smooth, top_at, top),
+            reached: rise::reached(simd, smooth, top_at, top),
             release: last,
         };
         view.release = rise::release(&view);
@@ -153,19 +171,28 @@ impl<'a> View<'a> {
     }
 }
 
-fn judge(view: &View<'_>, context: &Context, memory: &mut Memory, judges: &Judges) -> Found {
+#[inline(always)]
+fn judge(
+    simd: impl Simd,
+    view: &View<'_>,
+    context: &Context,
+    memory: &mut Memory,
+    judges: &Judges,
+    found: &mut dyn FnMut(Found),
+) {
     let time = |index: f64| {
         let back = (view.raw.len() as f64 - 1.0 - index) * view.dt;
         context.last_at + -back
     };
     if is_knock(view, context) {
         let torque = Torque::from_nm(view.top * context.sign);
-        return Found::Knock { at: time(view.top_at as f64), torque };
+        found(Found::Knock { at: time(view.top_at as f64), torque });
+        return;
     }
-    let falls = Falls::of(view);
+    let falls = Falls::of(simd, view);
     let turns = turning::measure(view, context);
     let rise = rise::measure(view, turns.as_ref());
-    let peak = peak::estimate(view, context, &time);
+    let peak = peak::estimate(simd, view, context, &time);
     let snug = rise::snug(view, &time, context.sign);
     let mut pull = Description {
         from: time(view.first as f64),
@@ -198,9 +225,10 @@ fn judge(view: &View<'_>, context: &Context, memory: &mut Memory, judges: &Judge
     let trace = inputs::trace(&pull);
     pull.flags = flags::judge(&pull, &trace, judges);
     pull.act = acts::judge(&pull, ln_shape, &trace, judges);
-    Found::Pull(pull)
+    found(Found::Pull(pull));
 }
 
+#[inline(always)]
 fn is_knock(view: &View<'_>, context: &Context) -> bool {
     let lasted = view.seconds(view.last - view.first);
     if view.top < context.start_nm * LEAST_STARTS || lasted < KNOCK_S {
@@ -215,25 +243,43 @@ fn is_knock(view: &View<'_>, context: &Context) -> bool {
 }
 
 /// Where the next hump begins, or the end.
-fn next_valley(smooth: &[f64], context: &Context) -> usize {
+#[inline(always)]
+fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
     // What comes before the first hump is its lead, and after the last one nothing follows.
     let hump_nm = context.start_nm * LEAST_STARTS;
     let Some(ended) = smooth.iter().rposition(|nm| *nm > hump_nm) else { return smooth.len() };
-    let mut at = first_at_least(&smooth[..=ended], context.start_nm).unwrap_or(ended);
+    let mut at = first_at_least(simd, &smooth[..=ended], context.start_nm).unwrap_or(ended);
     let wide = (VALLEY_S * context.rate_hz) as usize;
     let let_go = (LET_GO_S * context.rate_hz) as usize;
     let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
     // Samples since torque was last near the hump, until it was at the valley, and below half of it.
     let (mut since, mut fell, mut below) = (0, 0, 0);
     while at <= ended {
-        let ahead = &smooth[at..(at + TOGETHER).min(ended + 1)];
-        let (low, high) = extremes(ahead);
-        if bottom.1.is_infinite() && low >= before.max(high) * NEAR_HUMP {
-            at += ahead.len();
-            (before, bottom) = (before.max(high), (at - 1, f64::INFINITY));
-            (since, below) = (0, 0);
-            continue;
+        let ahead = &smooth[at..=ended];
+        if let Some(ahead) = ahead.first_chunk::<WIDE>() {
+            let (low, high) = ends(simd, ahead);
+            if bottom.1.is_infinite() && low >= before.max(high) * NEAR_HUMP {
+                at += WIDE;
+                (before, bottom) = (before.max(high), (at - 1, f64::INFINITY));
+                (since, below) = (0, 0);
+                continue;
+            }
+            let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
+            let falls = high < before * 0.5 && high <= low.min(bottom.1) + context.start_nm;
+            if falls && (deep || low >= before * VALLEY_SHARE) {
+                since += WIDE;
+                below += WIDE;
+                if !deep {
+                    fell = since;
+                }
+                if low < bottom.1 {
+                    bottom = (at + ahead.iter().position(|nm| *nm == low).unwrap_or(0), low);
+                }
+                at += WIDE;
+                continue;
+            }
         }
+        let ahead = &ahead[..ahead.len().min(WIDE)];
         for (index, nm) in ahead.iter().enumerate().map(|(index, nm)| (at + index, *nm)) {
             let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
             if deep && below >= wide && fell >= let_go {
@@ -266,41 +312,47 @@ fn next_valley(smooth: &[f64], context: &Context) -> usize {
 const NEAR_HUMP: f64 = 0.8;
 
 /// A centred average of `2 half + 1` values, narrower at the ends.
+#[inline(always)]
 fn smooth(from: &[f64], half: usize, to: &mut [f64]) {
     match half {
         0 => to.copy_from_slice(from),
-        1..=WIDE => average(from, half, to),
+        1 => average::<1>(from, to),
+        2 => average::<2>(from, to),
+        3 => average::<3>(from, to),
+        4 => average::<4>(from, to),
+        5 => average::<5>(from, to),
+        6 => average::<6>(from, to),
+        7 => average::<7>(from, to),
+        8 => average::<8>(from, to),
+        // From here on, going on from the sum before is faster than adding anew.
         _ => slide(from, half, to),
     }
 }
 
-/// Half-width up to which adding anew is faster than going on from the sum before.
-const WIDE: usize = 8;
 /// Averages worked out together.
 const TOGETHER: usize = 8;
 
 /// The same of a few values, each average by itself.
-fn average(from: &[f64], half: usize, to: &mut [f64]) {
-    let whole = 1.0 / (2 * half + 1) as f64;
-    let mut at = half.min(from.len());
+#[inline(always)]
+fn average<const HALF: usize>(from: &[f64], to: &mut [f64]) {
+    let whole = 1.0 / (2 * HALF + 1) as f64;
+    let mut at = HALF.min(from.len());
     let single = |at: usize| {
-        let part = &from[at.saturating_sub(half)..(at + half + 1).min(from.len())];
+        let part = &from[at.saturating_sub(HALF)..(at + HALF + 1).min(from.len())];
         part.iter().sum::<f64>() / part.len() as f64
     };
     for (at, average) in to[..at].iter_mut().enumerate() {
         *average = single(at);
     }
-    while at + TOGETHER + half <= from.len() {
+    while at + TOGETHER + HALF <= from.len() {
         let mut sums = [0.0; TOGETHER];
-        for off in 0..=2 * half {
-            let part = &from[at - half + off..][..TOGETHER];
-            for (sum, nm) in sums.iter_mut().zip(part) {
+        let part = &from[at - HALF..at + HALF + TOGETHER];
+        for off in 0..=2 * HALF {
+            for (sum, nm) in sums.iter_mut().zip(&part[off..]) {
                 *sum += nm;
             }
         }
-        for (average, sum) in to[at..].iter_mut().zip(sums) {
-            *average = sum * whole;
-        }
+        to[at..at + TOGETHER].copy_from_slice(&sums.map(|sum| sum * whole));
         at += TOGETHER;
     }
     for (off, average) in to[at..].iter_mut().enumerate() {

@@ -8,8 +8,10 @@ use super::lanes::{first_at_least, steepest, sums};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
+use fearless_simd::Simd;
 
 /// Where the final release begins: going back from its end while torque falls as fast as a hand lets go.
+#[inline(always)]
 pub(super) fn release(view: &View<'_>) -> usize {
     let span = view.samples(SLOPE_SPAN_S).max(1);
     let least = view.top / RELEASE_S * view.seconds(span);
@@ -20,6 +22,7 @@ pub(super) fn release(view: &View<'_>) -> usize {
     at.max(view.top_at)
 }
 
+#[inline(always)]
 pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
     let reached = &view.reached;
     let mut reached_s = [0.0; LEVELS.len()];
@@ -38,6 +41,7 @@ pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
 }
 
 /// Seconds after the peak at which torque was last at each of [`FALLEN`].
+#[inline(always)]
 pub(super) fn fallen(view: &View<'_>) -> [f64; FALLEN.len()] {
     let mut seconds = [0.0; FALLEN.len()];
     let mut last = view.smooth.len().saturating_sub(1);
@@ -56,9 +60,15 @@ pub(super) fn fallen(view: &View<'_>) -> [f64; FALLEN.len()] {
 }
 
 /// First place at which each level was reached.
-pub(super) fn reached(smooth: &[f64], top_at: usize, top: f64) -> [usize; LEVELS.len()] {
+#[inline(always)]
+pub(super) fn reached(
+    simd: impl Simd,
+    smooth: &[f64],
+    top_at: usize,
+    top: f64,
+) -> [usize; LEVELS.len()] {
     let mut places = [top_at; LEVELS.len()];
-    let mut at = first_at_least(&smooth[..=top_at], LEVELS[0] * top).unwrap_or(top_at);
+    let mut at = first_at_least(simd, &smooth[..=top_at], LEVELS[0] * top).unwrap_or(top_at);
     for (level, place) in LEVELS.iter().zip(&mut places) {
         let nm = level * top;
         while at < top_at && smooth[at] < nm {
@@ -89,6 +99,7 @@ fn slope_by_angle(view: &View<'_>) -> Option<f64> {
 }
 
 /// The place from which torque rises in earnest: the farthest below the line from foot to half peak.
+#[inline(always)]
 pub(super) fn snug(view: &View<'_>, time: &impl Fn(f64) -> Stamp, sign: f64) -> Option<Snug> {
     let (from, to) = (view.reached[twentieths(1)], view.reached[twentieths(12)]);
     if to <= from + 4 {
@@ -108,6 +119,7 @@ pub(super) fn snug(view: &View<'_>, time: &impl Fn(f64) -> Stamp, sign: f64) -> 
 }
 
 /// Mean of a level part well below the peak, N·m.
+#[inline(always)]
 pub(super) fn prevailing(view: &View<'_>) -> Option<f64> {
     let quarter = (view.samples(PREVAILING_S) / QUARTERS).max(1);
     let span = quarter * QUARTERS;

@@ -1,6 +1,7 @@
 //! The samples of the pull under way: room taken once, halved in resolution when a pull outlasts it.
 
 use super::constants::STRETCH_SAMPLES;
+use super::turns::Turns;
 
 #[derive(Debug, Clone)]
 pub(super) struct Stretch {
@@ -67,11 +68,12 @@ impl Stretch {
     }
 
     /// Keeps as many samples as there are torques; there is room for them.
+    #[inline(always)]
     pub fn extend<'a, T: 'a>(
         &mut self,
         torque: &'a [T],
         along: impl Fn(&'a T) -> f64,
-        turned: &[i64],
+        turns: Turns<'_>,
         turned_along: impl Fn(i64) -> f64,
     ) {
         let places = self.len..self.len + torque.len();
@@ -79,9 +81,7 @@ impl Stretch {
             *to = along(from);
         }
         if self.has_turned {
-            for (to, from) in self.turned[places].iter_mut().zip(turned) {
-                *to = turned_along(*from);
-            }
+            turns.copy(&mut self.turned[places], turned_along);
         }
         self.len += torque.len();
     }

@@ -89,17 +89,32 @@ impl UnderWay {
         }
     }
 
-    /// Adds `count` samples between these ends, if it plainly goes on in all of them.
+    /// Adds `count` samples between these ends, if all of them lie to the same side of every limit, and it
+    /// is over with none.
     pub fn add_all(&mut self, low_nm: f64, high_nm: f64, count: usize, start_nm: f64) -> bool {
         let peak_nm = self.peak_nm.max(high_nm);
-        let least = end_nm(peak_nm, start_nm).max(peak_nm * LOW_SHARE);
-        let age = self.age + count as u64;
-        let goes_on = low_nm >= least && age < self.limits.age;
-        if goes_on {
-            (self.peak_nm, self.age) = (peak_nm, age);
-            (self.quiet, self.low, self.against) = (0, 0, 0);
+        // While the peak grows, limits do: only what lies above the last of them is plain.
+        let grows = peak_nm > self.peak_nm;
+        let counted = |so_far: u64, limit_nm: f64| {
+            if low_nm >= limit_nm {
+                Some(0)
+            } else if high_nm < limit_nm && !grows {
+                Some(so_far + count as u64)
+            } else {
+                None
+            }
+        };
+        let quiet = counted(self.quiet, end_nm(peak_nm, start_nm));
+        let low = counted(self.low, peak_nm * LOW_SHARE);
+        let (Some(quiet), Some(low)) = (quiet, low) else { return false };
+        let (age, limits) = (self.age + count as u64, self.limits);
+        let goes_on = quiet < limits.quiet && low < limits.low && age < limits.age;
+        if !goes_on || -low_nm >= start_nm {
+            return false;
         }
-        goes_on
+        (self.peak_nm, self.age) = (peak_nm, age);
+        (self.quiet, self.low, self.against) = (quiet, low, 0);
+        true
     }
 }
 

@@ -7,10 +7,9 @@ use super::constants::{
     ABSURD_NM, NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
-use super::lanes::{
-    LANES, Lanes, NONE_HIGH, NONE_LOW, each, higher, highest, lower, lowest, total,
-};
+use super::lanes::{LANES, Lanes, each, first_beyond, higher, span, total};
 use crate::core::units::Torque;
+use fearless_simd::Simd;
 
 #[derive(Debug, Clone)]
 pub(super) struct Zero {
@@ -86,21 +85,49 @@ impl Zero {
         self.mark()
     }
 
-    /// The same of several, at most [`Self::room`] of them, if all are nearer than `within_nm` to the
-    /// zero in use. Otherwise nothing is taken.
-    pub fn rest_all(&mut self, torque: &[Torque], within_nm: f64) -> Option<bool> {
-        let mut window = self.window;
-        let (low, high) = window.add_all(torque);
-        let near = high - self.nm < within_nm && self.nm - low < within_nm;
-        let whole = window.sums.iter().all(|sum| sum.is_finite());
-        if !near || !whole || higher(high, -low) >= ABSURD_NM {
-            return None;
+    /// The same of several, at most [`Self::room`] of them, up to the first that is not nearer than
+    /// `within_nm` to the zero in use. How many were taken, if any, and what came of it.
+    #[inline(always)]
+    pub fn rest_all(
+        &mut self,
+        simd: impl Simd,
+        torque: &[Torque],
+        within_nm: f64,
+    ) -> Option<(usize, bool)> {
+        let mut count = torque.len();
+        let mut window = self.window.with(torque);
+        if !self.is_calm(&window, within_nm) && !self.is_near(simd, torque, within_nm) {
+            count = first_beyond(torque, self.nm, within_nm);
+            let some = &torque[..count];
+            if count == 0 || !self.is_near(simd, some, within_nm) {
+                return None;
+            }
+            window = self.window.with(some);
         }
         self.window = window;
-        Some(self.mark())
+        Some((count, self.mark()))
+    }
+
+    /// True if all of these are so near to the zero in use.
+    #[inline(always)]
+    fn is_near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> bool {
+        let (low, high) = span(simd, torque);
+        let near = high - self.nm < within_nm && self.nm - low < within_nm;
+        near && higher(high, -low) < ABSURD_NM
+    }
+
+    /// True if the sum of its squares leaves no sample of the window room to be farther than that from
+    /// the zero in use.
+    #[inline(always)]
+    fn is_calm(&self, window: &Window, within_nm: f64) -> bool {
+        let room = within_nm - (window.first - self.nm).abs();
+        // A thousandth is many times what rounding takes.
+        let calm = total(window.squares) < room * room * 0.999;
+        calm && room > 0.1 * within_nm && window.first.abs() + room < ABSURD_NM
     }
 
     /// What half a window and a whole one are taken for.
+    #[inline(always)]
     fn mark(&mut self) -> bool {
         let window = &mut self.window;
         if window.count == self.needed / 2 {
@@ -109,11 +136,13 @@ impl Zero {
         if window.count < self.needed {
             return false;
         }
-        let whole = std::mem::take(window);
-        self.weigh(&whole)
+        let taken = self.weigh();
+        self.disturb();
+        taken
     }
 
-    fn weigh(&mut self, window: &Window) -> bool {
+    fn weigh(&mut self) -> bool {
+        let window = &self.window;
         let count = f64::from(window.count);
         let mean = total(window.sums) / count;
         let sd = (total(window.squares) / count - mean * mean).max(0.0).sqrt();
@@ -152,37 +181,32 @@ impl Window {
         self.count += 1;
     }
 
-    /// Adds all, each to the lane that its place in the window gives it: the sums are the same however
-    /// samples were cut. Lowest and highest of them; what is no number is left to the sums to show.
-    fn add_all(&mut self, torque: &[Torque]) -> (f64, f64) {
+    /// The window with all of these, each in the lane that its place gives it: the sums are the same
+    /// however samples were cut.
+    #[inline(always)]
+    fn with(&self, torque: &[Torque]) -> Self {
+        let mut with = *self;
         let to_lane = (LANES - self.count as usize % LANES) % LANES;
         let (head, body) = torque.split_at(to_lane.min(torque.len()));
         let (parts, tail) = body.as_chunks::<LANES>();
-        let (mut low, mut high) = (NONE_LOW, NONE_HIGH);
         for torque in head {
-            self.add(torque.nm());
+            with.add(torque.nm());
         }
-        if let (0, Some(first)) = (self.count, torque.first()) {
-            self.first = first.nm();
+        if let (0, Some(first)) = (with.count, torque.first()) {
+            with.first = first.nm();
         }
-        let first = self.first;
-        let (mut sums, mut squares) = (self.sums, self.squares);
+        let first = with.first;
+        let (mut sums, mut squares) = (with.sums, with.squares);
         for part in parts {
-            let nm = part.map(Torque::nm);
-            let off = nm.map(|nm| nm - first);
-            low = each(low, nm, lower);
-            high = each(high, nm, higher);
+            let off = part.map(|torque| torque.nm() - first);
             sums = each(sums, off, |sum, off| sum + off);
             squares = each(squares, off, |squares, off| squares + off * off);
         }
-        (self.sums, self.squares) = (sums, squares);
-        self.count += (parts.len() * LANES) as u32;
+        (with.sums, with.squares) = (sums, squares);
+        with.count += (parts.len() * LANES) as u32;
         for torque in tail {
-            self.add(torque.nm());
+            with.add(torque.nm());
         }
-        let ends = (lowest(low), highest(high));
-        head.iter()
-            .chain(tail)
-            .fold(ends, |(low, high), torque| (lower(low, torque.nm()), higher(high, torque.nm())))
+        with
     }
 }

@@ -3,81 +3,116 @@
 //! What is taken at once leaves the same behind as if taken one after the other, to the bit.
 
 use super::{Found, PullFinder, Sample, degrees};
-use crate::core::signal::lanes;
+use crate::core::signal::lanes::{WIDE, higher, span};
+use crate::core::signal::turns::Turns;
 use crate::core::units::Torque;
+use fearless_simd::Simd;
 
-/// Samples that are looked at together while nothing is loaded: many, for most of them lie there.
-pub(super) const IDLE: usize = 64;
-/// The same while something is: few, for it changes.
-const LOADED: usize = 16;
+/// Samples taken one after the other where something may happen.
+const SINGLY: usize = 8;
 
 impl PullFinder {
-    /// Takes a sample for each place that the drive stood at: many at once where nothing happens, one
-    /// after the other where something may.
+    /// Takes every sample: many at once where nothing happens, one after the other where something may.
+    #[inline(always)]
     pub(super) fn take_all(
         &mut self,
+        simd: impl Simd,
         torque: &[Torque],
-        turned: &[i64],
-        found: &mut impl FnMut(Found),
+        turns: Turns<'_>,
+        found: &mut dyn FnMut(Found),
     ) {
         let mut at = 0;
         while at < torque.len() {
-            let taken = self.take_plain(&torque[at..], &turned[at..], found);
-            if taken > 0 {
-                at += taken;
-                continue;
-            }
-            let to = (at + LOADED).min(torque.len());
-            for (torque, turned) in torque[at..to].iter().zip(&turned[at..to]) {
-                self.turned = *turned;
+            at += self.take_plain(simd, &torque[at..], turns.after(at), found);
+            let to = (at + SINGLY).min(torque.len());
+            for (index, torque) in torque.iter().enumerate().take(to).skip(at) {
+                self.turned = turns.at(index);
                 self.take(torque.nm(), found);
             }
             at = to;
         }
     }
 
-    /// How many of these were taken at once: none, if something may happen in them.
+    /// How many of the first of these were taken at once.
+    #[inline(always)]
     fn take_plain(
         &mut self,
+        simd: impl Simd,
         torque: &[Torque],
-        turned: &[i64],
-        found: &mut impl FnMut(Found),
+        turns: Turns<'_>,
+        found: &mut dyn FnMut(Found),
     ) -> usize {
         if self.missing > 0 {
             return 0;
         }
-        let count = if self.open.is_some() { LOADED } else { self.zero.room() };
-        let count = count.min(torque.len());
-        let (torque, turned) = (&torque[..count], &turned[..count]);
-        let mut zeroed = false;
-        if self.open.is_some() {
-            if !self.goes_on(torque, turned) {
-                return 0;
-            }
+        let count = if self.open.is_some() {
+            self.pull_on(simd, torque, turns)
         } else if self.resting_nm > 0.0 {
-            return 0;
+            0
         } else {
-            let Some(taken) = self.zero.rest_all(torque, self.start_nm) else { return 0 };
-            zeroed = taken;
-            self.lead.push_all(torque, turned);
-        }
-        if let Some((torque, turned)) = torque.last().zip(turned.last()) {
-            self.last = Sample { raw_nm: torque.nm(), turned: *turned };
-            self.turned = *turned;
-        }
-        self.clock.step(count as u64);
-        if zeroed {
-            self.zeroed(self.clock.back(1.0), found);
+            self.rest(simd, torque, turns, found)
+        };
+        if let Some(last) = count.checked_sub(1) {
+            self.last = Sample { raw_nm: torque[last].nm(), turned: turns.at(last) };
+            self.turned = self.last.turned;
         }
         count
     }
 
-    /// Takes samples of the pull under way, if it plainly goes on in all of them.
-    fn goes_on(&mut self, torque: &[Torque], turned: &[i64]) -> bool {
+    /// Takes samples up to the first that is not near the zero.
+    #[inline(always)]
+    fn rest(
+        &mut self,
+        simd: impl Simd,
+        torque: &[Torque],
+        turns: Turns<'_>,
+        found: &mut dyn FnMut(Found),
+    ) -> usize {
+        let mut at = 0;
+        while at < torque.len() {
+            let ahead = &torque[at..(at + self.zero.room()).min(torque.len())];
+            let Some((count, zeroed)) = self.zero.rest_all(simd, ahead, self.start_nm) else {
+                break;
+            };
+            at += count;
+            self.clock.step(count as u64);
+            if zeroed {
+                self.zeroed(self.clock.back(1.0), found);
+            }
+            if count < ahead.len() {
+                break;
+            }
+        }
+        self.lead.push_all(&torque[..at], turns);
+        at
+    }
+
+    /// Takes samples of the pull under way, as long as it plainly goes on.
+    #[inline(always)]
+    fn pull_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
+        let (parts, rest) = torque.as_chunks::<WIDE>();
+        let mut at = 0;
+        for part in parts {
+            if !self.goes_on(simd, part, turns.after(at)) {
+                break;
+            }
+            at += WIDE;
+        }
+        let all_parts = at + rest.len() == torque.len();
+        if all_parts && !rest.is_empty() && self.goes_on(simd, rest, turns.after(at)) {
+            at = torque.len();
+        }
+        self.clock.step(at as u64);
+        at
+    }
+
+    /// Takes all of these, if the pull under way plainly goes on in them.
+    #[inline(always)]
+    fn goes_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> bool {
         let Some(open) = &mut self.open else { return false };
-        let (low, high) = lanes::span(torque);
+        let (low, high) = span(simd, torque);
         let (zero, sign) = (self.zero.nm, open.sign);
-        let inside = lanes::higher(high, -low) < self.range_nm;
+        let inside = higher(high, -low) < self.range_nm;
         let (least, most) =
             if sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
         if !inside || !self.stretch.has_room(torque.len()) {
@@ -87,7 +122,7 @@ impl PullFinder {
         if goes_on {
             let start = open.turned_at_start;
             let along = |torque: &Torque| (torque.nm() - zero) * sign;
-            self.stretch.extend(torque, along, turned, |at| degrees(at - start) * sign);
+            self.stretch.extend(torque, along, turns, |at| degrees(at - start) * sign);
         }
         goes_on
     }
