@@ -4,15 +4,15 @@
 //! An estimate from below: a better learner may find more. Where the program comes near to it, nothing
 //! more is in the trace.
 
+use crate::fit_trees::learnt;
 use crate::generator::session::Wishes;
 use crate::generator::{Act, Degree, Faults};
 use crate::measure::Judged;
 use crate::reading::{Matched, compare_all};
-use crate::trees::Trees;
 use clampbook::core::signal::inputs;
 
 /// Seeds that it learns from. Those of the report begin elsewhere.
-const SEEDS: std::ops::Range<u64> = 10_001..10_801;
+const SEEDS: std::ops::Range<u64> = 10_001..12_001;
 
 /// The reader.
 pub struct Bound {
@@ -36,7 +36,7 @@ impl Bound {
         let own = self.pulls.iter().filter(|(_, one)| fit(one));
         let (rows, answers): (Vec<Vec<f64>>, Vec<bool>) =
             own.map(|(row, one)| (row.clone(), so(one))).unzip();
-        let trees = Trees::fit(&rows, &answers);
+        let trees = learnt(&rows, &answers, &vec![1.0; rows.len()]);
         asked.iter().map(|one| (trees.ln_odds(&figures(one)), so(one))).collect()
     }
 
@@ -67,10 +67,10 @@ fn figures(one: &Matched) -> Vec<f64> {
     let stuck = ln(known.stuck_nm_s / peak);
     let turning = ln(known.turning_nm_s / peak);
     let trace = inputs::trace(pull);
-    let mut row: Vec<f64> = match inputs::trace_turned(pull, &trace) {
-        Some(turned) => turned.to_vec(),
-        None => trace.to_vec(),
-    };
+    let mut row = inputs::standing(pull, &trace).to_vec();
+    if let Some(turned) = inputs::trace_turned(pull, &trace) {
+        row.extend(&turned[inputs::TRACE..]);
+    }
     let paces = reached.windows(2).map(|pair| ln((pair[0] - pair[1]).max(0.0) + resolved));
     let paces: Vec<f64> = paces.collect();
     row.extend(paces.iter().map(|pace| pace + turning));

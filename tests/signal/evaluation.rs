@@ -19,17 +19,18 @@ mod trees;
 use std::io::Write;
 
 const WEIGHTS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/signal/weights.rs");
-const TREES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/signal/flags.trees");
+const TREES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/signal/fitted.trees");
 
 fn main() {
     let mut out = std::io::stdout().lock();
     let said = |word: &str| std::env::args().any(|argument| argument == word);
     if said("fit") {
         let pulls = fit::Pulls::read(fit::SEEDS, fit::WIDE_SEEDS);
-        std::fs::write(TREES, fit_trees::text(&pulls)).unwrap();
+        let standing = fit_trees::standing(&pulls);
+        std::fs::write(TREES, fit_trees::text(&pulls, &standing)).unwrap();
         writeln!(out, "{TREES} is written").unwrap();
         if !said("trees") {
-            std::fs::write(WEIGHTS, fit::weights(&pulls)).unwrap();
+            std::fs::write(WEIGHTS, fit::weights(&pulls, &standing)).unwrap();
             writeln!(out, "{WEIGHTS} is written; run rustfmt, then evaluate").unwrap();
         }
         return;

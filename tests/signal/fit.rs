@@ -3,6 +3,7 @@
 use crate::generator::session::Wishes;
 use crate::generator::{Act, Truth};
 use crate::reading::{Matched, compare_all};
+use crate::trees::Trees;
 use clampbook::core::signal::inputs;
 use std::fmt::Write as _;
 use std::ops::Range;
@@ -62,12 +63,12 @@ impl Pulls {
 
 /// The text of the file of weights. What pulls before seemed to be is judged by the weights in place:
 /// it has settled when a second fit changes nothing.
-pub fn weights(pulls: &Pulls) -> String {
+/// `standing` is what trees make of the same pulls.
+pub fn weights(pulls: &Pulls, standing: &Trees) -> String {
     let (still, turning) = (&pulls.still, &pulls.turning);
     let both: Vec<Matched> = still.iter().chain(turning).copied().collect();
-    let act = |one: &Matched| matches!(one.truth.act, Act::Fresh | Act::Tight) && usable(one);
     let is_tight = |truth: &Truth| truth.act == Act::Tight;
-    let acts = || both.iter().filter(|one| act(one));
+    let acts = || both.iter().filter(tightened);
     let shape = fit(
         true,
         FEW,
@@ -83,17 +84,28 @@ pub fn weights(pulls: &Pulls) -> String {
     let turned = fit(
         false,
         FEW,
-        turning.iter().filter(|one| act(one)).filter_map(|one| {
+        turning.iter().filter(tightened).filter_map(|one| {
             let ln_odds = tight.ln_odds(&tight_inputs(one));
             Some((inputs::turned(&one.pull, ln_odds)?, is_tight(&one.truth), weight(one)))
+        }),
+    );
+    let stood =
+        |one: &Matched| standing.ln_odds(&inputs::standing(&one.pull, &inputs::trace(&one.pull)));
+    let standing_turned = fit(
+        false,
+        FEW,
+        turning.iter().filter(tightened).filter_map(|one| {
+            let given = inputs::turned(&one.pull, stood(one))?;
+            Some((given, is_tight(&one.truth), weight(one)))
         }),
     );
     let trial = fit(
         true,
         FEW,
         both.iter().filter(|one| one.truth.act != Act::Loosen && usable(one)).map(|one| {
-            let alone = tight.ln_odds(&tight_inputs(one));
-            let with_turn = inputs::turned(&one.pull, alone).map(|given| turned.ln_odds(&given));
+            let alone = stood(one);
+            let with_turn =
+                inputs::turned(&one.pull, alone).map(|given| standing_turned.ln_odds(&given));
             let ln_odds = with_turn.unwrap_or(alone);
             (inputs::trial(&one.pull, ln_odds), one.truth.act == Act::Trial, 1.0)
         }),
@@ -102,6 +114,7 @@ pub fn weights(pulls: &Pulls) -> String {
     write(&mut text, "SHAPE", "SHAPE", &shape);
     write(&mut text, "TIGHT", "TIGHT", &tight);
     write(&mut text, "TIGHT_TURNED", "TURNED", &turned);
+    write(&mut text, "STANDING_TURNED", "TURNED", &standing_turned);
     write(&mut text, "TRIAL", "TRIAL", &trial);
     let flag = |of: fn(&Truth) -> bool| {
         fit_rare(
@@ -114,12 +127,18 @@ pub fn weights(pulls: &Pulls) -> String {
     write(&mut text, "IMPACT", "TEXTURE", &flag(|truth| truth.faults.impact.is_full()));
     text
 }
+
+/// Pulls of which it is asked whether the fastener was already tight.
+pub fn tightened(one: &&Matched) -> bool {
+    matches!(one.truth.act, Act::Fresh | Act::Tight) && usable(one)
+}
+
 fn usable(one: &Matched) -> bool {
     !one.truth.faults.impact.is_full() && !one.truth.faint
 }
 
 /// What was begun between slack and tight is neither: it counts, but less.
-fn weight(one: &Matched) -> f64 {
+pub fn weight(one: &Matched) -> f64 {
     clear(one).max(BETWEEN)
 }
 
@@ -127,6 +146,17 @@ fn weight(one: &Matched) -> f64 {
 fn clear(one: &Matched) -> f64 {
     let between = one.truth.act == Act::Fresh && one.truth.held > 0.7;
     if between || one.truth.faults.odd { 0.0 } else { 1.0 }
+}
+
+/// The weight of an example that has `own`, if what was fitted before gives it this ln of the odds.
+pub fn rare(own: f64, so: bool, ln_odds: f64) -> f64 {
+    own * match so {
+        // What is neither has been weighed already.
+        false if own < 1.0 => 1.0,
+        false => 1.0 + ACCUSED / (1.0 + (-ln_odds).exp()),
+        true if ln_odds < HOPELESS_LN_ODDS => HOPELESS,
+        true => 1.0,
+    }
 }
 
 const HEAD: &str = "\
@@ -215,15 +245,7 @@ fn fit_all<const N: usize>(
     let own: Vec<f64> = examples.iter().map(|(.., weight)| *weight).collect();
     for _ in 0..rounds {
         for ((example, terms), own) in examples.iter_mut().zip(&terms).zip(&own) {
-            let score = dot(&weights, terms);
-            example.2 = own
-                * match example.1 {
-                    // What is neither has been weighed already.
-                    false if *own < 1.0 => 1.0,
-                    false => 1.0 + ACCUSED / (1.0 + (-score).exp()),
-                    true if score < HOPELESS_LN_ODDS => HOPELESS,
-                    true => 1.0,
-                };
+            example.2 = rare(*own, example.1, dot(&weights, terms));
         }
         newton(&terms, &examples, &mut weights);
     }

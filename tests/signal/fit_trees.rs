@@ -1,36 +1,56 @@
-//! Fits the trees of the flags.
+//! Fits the trees.
 
-use crate::fit::Pulls;
-use crate::generator::{Degree, Faults};
+use crate::fit::{Pulls, rare, tightened, weight};
+use crate::generator::{Act, Degree, Faults};
 use crate::reading::Matched;
 use crate::trees::Trees;
 use clampbook::core::signal::inputs;
 
-/// A fault: its name, how much of it a pull had, and whether rotation tells of it.
-type Fault = (&'static str, fn(&Faults) -> Degree, bool);
+/// A fault.
+struct Fault {
+    name: &'static str,
+    /// How much of it a pull had.
+    of: fn(&Faults) -> Degree,
+    /// True if rotation tells of it.
+    turns: bool,
+    /// What a pull that had a little of it counts as one that has none: where it is a count or a time that
+    /// makes the difference, it can be learnt.
+    slight: f64,
+}
 
-const FAULTS: [Fault; 5] = [
-    ("stick-slip", |faults| faults.stick_slip, false),
-    ("under-sampled", |faults| faults.under_sampled, false),
-    ("yielding", |faults| faults.yielding, true),
-    ("thread-damage", |faults| faults.thread_damage, true),
-    ("bottomed", |faults| faults.bottomed_or_crossed, true),
+static FAULTS: [Fault; 5] = [
+    Fault { name: "stick-slip", of: |faults| faults.stick_slip, turns: false, slight: 1.0 },
+    Fault { name: "under-sampled", of: |faults| faults.under_sampled, turns: false, slight: 1.0 },
+    Fault { name: "yielding", of: |faults| faults.yielding, turns: true, slight: 0.0 },
+    Fault { name: "thread-damage", of: |faults| faults.thread_damage, turns: true, slight: 0.0 },
+    Fault { name: "bottomed", of: |faults| faults.bottomed_or_crossed, turns: true, slight: 0.0 },
 ];
 
 const HEAD: &str = "\
 # Fitted trees: `cargo bench --bench evaluation -- fit` writes this file from generated pulls.
 #
 # Unit: leaves in thousandths of ln of odds, questions in the unit of the input. Reason: those trees make
-# the pulls of the fitting seeds probable. The inputs are those of `trace` and `trace_turned` in
+# the pulls of the fitting seeds probable. The inputs are those of `standing`, `trace` and `trace_turned` in
 # `inputs.rs`, in order.
 ";
 
-/// The text of the file of trees.
-pub fn text(pulls: &Pulls) -> String {
+/// What tells a fastener that stood still: ranked for accusations that are rarely wrong, then calibrated on
+/// all that it may be asked about.
+pub fn standing(pulls: &Pulls) -> Trees {
+    let fit: Vec<&Matched> = pulls.still.iter().chain(&pulls.turning).filter(tightened).collect();
+    let so: Vec<bool> = fit.iter().map(|one| one.truth.act == Act::Tight).collect();
+    let rows: Vec<_> =
+        fit.iter().map(|one| inputs::standing(&one.pull, &inputs::trace(&one.pull))).collect();
+    let own: Vec<f64> = fit.iter().map(|one| weight(one)).collect();
+    learnt(&rows, &so, &own)
+}
+
+/// The text of the file of trees; `standing` is [`standing`].
+pub fn text(pulls: &Pulls, standing: &Trees) -> String {
     let models = std::thread::scope(|scope| {
-        let fits = FAULTS.map(|(name, of, turns)| {
-            let still = scope.spawn(move || model(name, pulls, of, false));
-            let turning = turns.then(|| scope.spawn(move || model(name, pulls, of, true)));
+        let fits = FAULTS.each_ref().map(|fault| {
+            let still = scope.spawn(move || model(pulls, fault, false));
+            let turning = fault.turns.then(|| scope.spawn(move || model(pulls, fault, true)));
             [Some(still), turning]
         });
         let fits = fits.into_iter().flatten().flatten();
@@ -38,25 +58,41 @@ pub fn text(pulls: &Pulls) -> String {
             fits.map(|fit| fit.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault)));
         texts.collect::<String>()
     });
-    format!("{HEAD}{models}")
+    format!("{HEAD}{}{models}", standing.text("standing"))
 }
 
-fn model(name: &str, pulls: &Pulls, of: fn(&Faults) -> Degree, turned: bool) -> String {
-    let plain = |one: &&Matched| of(&one.truth.faults) != Degree::Slight;
+/// Learnt from what has the fault and what has none of it, and from what has a little of it as far as the
+/// fault says; calibrated on all of them, of which only those count that have it in full.
+fn model(pulls: &Pulls, fault: &Fault, turned: bool) -> String {
     let still = pulls.still.iter().filter(|_| !turned);
-    let fit: Vec<&Matched> = still.chain(&pulls.turning).filter(plain).collect();
-    let so: Vec<bool> = fit.iter().map(|one| of(&one.truth.faults).is_full()).collect();
+    let all: Vec<&Matched> = still.chain(&pulls.turning).collect();
+    let degree = |one: &&Matched| (fault.of)(&one.truth.faults);
+    let so: Vec<bool> = all.iter().map(|one| degree(one).is_full()).collect();
+    let own = |one| if degree(one) == Degree::Slight { fault.slight } else { 1.0 };
+    let own: Vec<f64> = all.iter().map(own).collect();
+    let name = fault.name;
     let trace = |one: &&Matched| inputs::trace(&one.pull);
     if turned {
-        let rows: Vec<_> = fit
+        let rows: Vec<_> = all
             .iter()
             .map(|one| {
                 inputs::trace_turned(&one.pull, &trace(one)).unwrap_or([0.0; inputs::TRACE_TURNED])
             })
             .collect();
-        Trees::fit(&rows, &so).text(&format!("{name}-turned"))
+        learnt(&rows, &so, &own).text(&format!("{name}-turned"))
     } else {
-        let rows: Vec<_> = fit.iter().map(trace).collect();
-        Trees::fit(&rows, &so).text(name)
+        let rows: Vec<_> = all.iter().map(trace).collect();
+        learnt(&rows, &so, &own).text(name)
     }
+}
+
+/// Learnt so that an accusation is rarely wrong, then calibrated on all alike.
+pub fn learnt<R: AsRef<[f64]>>(rows: &[R], so: &[bool], own: &[f64]) -> Trees {
+    let first = Trees::fit(rows, so, own);
+    let weights = rows.iter().zip(so).zip(own);
+    let weights: Vec<f64> =
+        weights.map(|((row, so), own)| rare(*own, *so, first.ln_odds(row.as_ref()))).collect();
+    let mut trees = Trees::fit(rows, so, &weights);
+    trees.calibrate(rows, so);
+    trees
 }

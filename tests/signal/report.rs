@@ -51,7 +51,8 @@ pub fn write(out: &mut impl Write, tuning: bool, bound: bool) -> Result<()> {
             )?;
             found(out, &reading)?;
             peaks(out, &reading.matched)?;
-            let bound = bound.then(|| Bound::of(wishes));
+            // The goals speak of the stated ranges.
+            let bound = (bound && !wide).then(|| Bound::of(wishes));
             acts(out, &reading.matched, rotation, bound.as_ref())?;
             faults(out, &reading.matched, bound.as_ref())?;
         }
@@ -266,11 +267,12 @@ fn faults(out: &mut impl Write, matched: &[Matched], bound: Option<&Bound>) -> R
             calibration.brier()
         )?;
         if strict.len() > judged.len() {
+            let error = Calibration::of(&strict).error();
             writeln!(
                 out,
-                "  with {} slight ones as false: recall {:.3}",
+                "  with {} slight ones as false: recall {:.3}; calibration error {error:.4}",
                 strict.len() - judged.len(),
-                recall_at_precision(&strict, 0.95)
+                recall_at_precision(&strict, 0.95),
             )?;
         }
     }

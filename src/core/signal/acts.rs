@@ -2,8 +2,9 @@
 
 use super::constants::LOOSENING_DOUBT;
 use super::description::{Acts, Description};
-use super::inputs;
-use super::weights::{SHAPE, TIGHT, TIGHT_TURNED, TRIAL};
+use super::inputs::{self, TRACE};
+use super::judges::Judges;
+use super::weights::{SHAPE, STANDING_TURNED, TIGHT_TURNED, TRIAL};
 
 /// Before anything is judged.
 pub(super) const UNKNOWN: Acts = Acts {
@@ -23,9 +24,14 @@ pub(super) fn probability(ln_odds: f64) -> f64 {
     1.0 / (1.0 + (-ln_odds).exp())
 }
 
-/// `ln_shape` is [`by_shape`].
-pub(super) fn judge(pull: &Description, ln_shape: f64) -> Acts {
-    let (ln_tight, evidence) = tight(pull, ln_shape);
+/// `ln_shape` is [`by_shape`], `trace` is [`inputs::trace`] of the pull.
+pub(super) fn judge(
+    pull: &Description,
+    ln_shape: f64,
+    trace: &[f64; TRACE],
+    judges: &Judges,
+) -> Acts {
+    let ln_tight = tight(pull, judges.standing.ln_odds(&inputs::standing(pull, trace)));
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
     let tight = (1.0 - trial) * probability(ln_tight);
     let clockwise = pull.peak.torque.nm() >= 0.0;
@@ -36,19 +42,22 @@ pub(super) fn judge(pull: &Description, ln_shape: f64) -> Acts {
         already_tight: tight * rest,
         loosening,
         trial: trial * rest,
-        ln_tight_over_fresh: evidence,
+        ln_tight_over_fresh: alone(pull, ln_shape),
     }
 }
 
-/// ln of the odds with everything that the stream shows, and the evidence of this pull alone.
-fn tight(pull: &Description, ln_shape: f64) -> (f64, f64) {
-    let ln_tight = TIGHT.model.ln_odds(&inputs::tight(pull, ln_shape));
-    let with_turn = |ln_odds: f64| {
-        let turned = inputs::turned(pull, ln_odds)?;
-        Some(TIGHT_TURNED.model.ln_odds(&turned))
-    };
-    match (with_turn(ln_tight), with_turn(ln_shape)) {
-        (Some(all), Some(alone)) => (all, alone - TIGHT_TURNED.prior_ln_odds),
-        _ => (ln_tight, ln_shape - SHAPE.prior_ln_odds),
+/// ln of the odds with everything that the stream shows; `ln_odds` is without rotation.
+fn tight(pull: &Description, ln_odds: f64) -> f64 {
+    match inputs::turned(pull, ln_odds) {
+        Some(turned) => STANDING_TURNED.model.ln_odds(&turned),
+        None => ln_odds,
+    }
+}
+
+/// The evidence of this pull alone.
+fn alone(pull: &Description, ln_shape: f64) -> f64 {
+    match inputs::turned(pull, ln_shape) {
+        Some(turned) => TIGHT_TURNED.model.ln_odds(&turned) - TIGHT_TURNED.prior_ln_odds,
+        None => ln_shape - SHAPE.prior_ln_odds,
     }
 }

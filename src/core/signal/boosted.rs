@@ -10,7 +10,7 @@ const DEPTH: usize = 4;
 const LEAVES: usize = 1 << DEPTH;
 /// Leaves are written in thousandths of ln of odds.
 const THOUSAND: f64 = 1_000.0;
-/// Trees after which the rest are spared, if the ln of the odds is below that: most pulls are plainly
+/// Every so many trees, the rest are spared if the ln of the odds is below that: most pulls are plainly
 /// without fault, and what is left cannot make any of them suspect.
 const ENOUGH: usize = 40;
 const PLAIN_LN_ODDS: f64 = -7.0;
@@ -49,7 +49,7 @@ impl Boosted {
     pub fn ln_odds(&self, inputs: &[f64]) -> f64 {
         let mut sum = self.bias;
         for (index, tree) in self.trees.iter().enumerate() {
-            if index == ENOUGH && sum < PLAIN_LN_ODDS {
+            if index > 0 && index.is_multiple_of(ENOUGH) && sum < PLAIN_LN_ODDS {
                 break;
             }
             let yes = |asked: &(usize, f64)| inputs.get(asked.0).is_some_and(|one| *one > asked.1);

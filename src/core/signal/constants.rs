@@ -1,6 +1,6 @@
 //! Every tuned figure of the reading of pulls, with unit and reason.
 //!
-//! Weights of the probabilities are in `weights.rs` and `flags.trees`: they are fitted, these are judged.
+//! Weights of the probabilities are in `weights.rs` and `fitted.trees`: they are fitted, these are judged.
 
 // ---- The stream -------------------------------------------------------------------------------
 
@@ -201,6 +201,9 @@ pub(super) const USUAL_FASTEST: f64 = 0.25;
 /// ln of a ratio of peaks within which pulls count as of one kind of joint: another size is turned at
 /// another pace, and so is a first swing that stops half-way.
 pub(super) const ALIKE_LN: f64 = 0.35;
+/// ln of a ratio of peaks within which pulls are to about the same torque: one set-point and what hands make
+/// of it, a first go that stopped short included.
+pub(super) const NEAR_LN: f64 = 0.35;
 /// Pulls that a usual pace must outweigh: one alone may have been hurried.
 pub(super) const USUAL_DOUBT: f64 = 0.5;
 /// Share of the peak from which a turn began late, and its spread: a stopped thread breaks away at 85 to

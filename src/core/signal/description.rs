@@ -84,6 +84,24 @@ pub struct Among {
     /// [`Turned::late_deg`] of the pull before.
     #[serde(default)]
     pub before_late_deg: Option<f64>,
+    /// Its pace beside those of the pulls before to about the same torque, if there are any.
+    #[serde(default)]
+    pub alike: Option<Alike>,
+}
+
+/// How a pull stands to those before to about the same torque: ratios to theirs.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Alike {
+    /// How many there were.
+    pub count: u32,
+    /// Its peak, as a ratio to the middle and the highest of theirs.
+    pub peak: [f64; 2],
+    /// Time from 60 % to 85 % of the peak, as a ratio to the shortest, the middle and the longest.
+    pub upper: [f64; 3],
+    /// Time of the fastest quarter of the peak, as a ratio to the shortest and the middle.
+    pub fastest: [f64; 2],
+    /// Time of the slowest quarter of the peak, as a ratio to the middle and the longest.
+    pub slowest: [f64; 2],
 }
 
 /// The highest torque of a pull. The adapter's own peak, where it sends one, is the measurement.

@@ -1,7 +1,10 @@
 //! What the probabilities are made from: few figures of a description, each with a meaning.
 
+mod row;
+mod standing;
 mod trace;
 
+pub use standing::{STANDING, standing};
 pub use trace::{TRACE, TRACE_TURNED, trace, trace_turned};
 
 use super::constants::{
@@ -47,6 +50,11 @@ pub(super) fn upper_pace(pull: &Description) -> f64 {
 /// as fast as this hand lets it, so that it tells the hand's own pace wherever a pull has such a part.
 pub(super) fn fastest_pace(pull: &Description) -> f64 {
     quarter_pace(pull, quarters(pull).fold(f64::INFINITY, f64::min))
+}
+
+/// The same of the quarter that took most.
+pub(super) fn slowest_pace(pull: &Description) -> f64 {
+    quarter_pace(pull, quarters(pull).fold(0.0, f64::max))
 }
 
 /// Seconds that each quarter of the peak took between 20 % and 90 %.
@@ -128,7 +136,7 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
         among.before_tight.unwrap_or(0.0),
         to_fastest,
         to_fastest + pace(pull, 6, 17) - upper_pace(pull),
-        quarter_pace(pull, quarters(pull).fold(0.0, f64::max)) - fastest_pace(pull),
+        slowest_pace(pull) - fastest_pace(pull),
     ]
 }
 

@@ -1,7 +1,9 @@
 //! The pulls before, as far as they help to read the next.
 
-use super::constants::{ALIKE_LN, BEGAN_DEG, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE};
-use super::description::{Among, Description};
+use super::constants::{
+    ALIKE_LN, BEGAN_DEG, NEAR_LN, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE,
+};
+use super::description::{Alike, Among, Description};
 use super::inputs;
 use crate::core::time::Stamp;
 
@@ -16,8 +18,10 @@ struct Latest {
 #[derive(Debug, Clone, Copy, Default)]
 struct Risen {
     ln_peak: f64,
-    /// See [`inputs::upper_pace`].
+    /// See [`inputs::upper_pace`], [`inputs::fastest_pace`] and [`inputs::slowest_pace`].
     pace: f64,
+    fastest: f64,
+    slowest: f64,
     tight: f64,
 }
 
@@ -54,11 +58,16 @@ impl Memory {
         // Below that, the turn is noise, and the fastener was tight already.
         let upper_deg = pull.turned.map(|turned| turned.upper_deg).filter(|deg| *deg > BEGAN_DEG);
         let slope = upper_deg.map(|deg| 0.4 * peak.abs() / deg);
-        let risen =
-            Risen { ln_peak: peak.abs().max(0.1).ln(), pace: inputs::upper_pace(pull), tight };
+        let risen = Risen {
+            ln_peak: peak.abs().max(0.1).ln(),
+            pace: inputs::upper_pace(pull),
+            fastest: inputs::fastest_pace(pull),
+            slowest: inputs::slowest_pace(pull),
+            tight,
+        };
         let [(turning, seemed_turning), (still, seemed_tight)] = self.usual_paces(&risen);
         if peak > 0.0 {
-            self.fastest.add(inputs::fastest_pace(pull));
+            self.fastest.add(risen.fastest);
         }
         let fastest = self.fastest.at(USUAL_FASTEST, 1);
         let latest = self.count.checked_sub(1).map(|last| self.risen[last % REMEMBERED]);
@@ -76,6 +85,7 @@ impl Memory {
             before_tight: latest.map(|risen| risen.tight),
             before_level_s: self.before.map(|before| before.level_s),
             before_late_deg: self.before.and_then(|before| before.late_deg),
+            alike: self.alike(&risen),
         };
         self.before = Some(Before {
             to: pull.to,
@@ -92,6 +102,32 @@ impl Memory {
             self.slopes.add(slope);
         }
         among
+    }
+
+    /// How `one` stands to the pulls to about the same torque.
+    fn alike(&self, one: &Risen) -> Option<Alike> {
+        let known = &self.risen[..self.count.min(REMEMBERED)];
+        let near = |before: &&Risen| (before.ln_peak - one.ln_peak).abs() < NEAR_LN;
+        let count = known.iter().filter(near).count();
+        let last = count.checked_sub(1)?;
+        let ratios = |ln: fn(&Risen) -> f64| {
+            let mut theirs = [0.0; REMEMBERED];
+            for (to, before) in theirs.iter_mut().zip(known.iter().filter(near)) {
+                *to = ln(before);
+            }
+            theirs[..count].sort_unstable_by(f64::total_cmp);
+            [0, last / 2, last].map(|at| (ln(one) - theirs[at]).exp())
+        };
+        let [_, peak_middle, peak_highest] = ratios(|risen| risen.ln_peak);
+        let [fastest_shortest, fastest_middle, _] = ratios(|risen| risen.fastest);
+        let [_, slowest_middle, slowest_longest] = ratios(|risen| risen.slowest);
+        Some(Alike {
+            count: count as u32,
+            peak: [peak_middle, peak_highest],
+            upper: ratios(|risen| risen.pace),
+            fastest: [fastest_shortest, fastest_middle],
+            slowest: [slowest_middle, slowest_longest],
+        })
     }
 
     /// The pace of `one` as a ratio to the mean of those alike that seemed to turn their fastener, and of

@@ -43,7 +43,7 @@
 //! prior; where rotation was told it is already in it, and must not be counted a second time.
 //!
 //! Every tuned figure is in `constants.rs`, every fitted weight in `weights.rs` and
-//! `flags.trees`.
+//! `fitted.trees`.
 
 mod acts;
 mod block;
@@ -55,6 +55,7 @@ mod falls;
 mod finder;
 mod flags;
 pub mod inputs;
+mod judges;
 mod lanes;
 mod lead;
 mod logistic;
@@ -72,8 +73,8 @@ mod zero;
 
 pub use block::{Block, LEAST_RATE_HZ, MOST_RATE_HZ, Nonsense, Source};
 pub use description::{
-    AROUND, Acts, Among, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise, Seen,
-    Snug, Texture, Turned, WindUpFrom,
+    AROUND, Acts, Alike, Among, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise,
+    Seen, Snug, Texture, Turned, WindUpFrom,
 };
 pub use finder::{Found, PullFinder};
 pub use peak_hold::{PeakHold, Pull};

@@ -9,7 +9,9 @@ use super::constants::{
 use super::description::{Among, Description, Flags, LEVELS, Seen};
 use super::falls::Falls;
 use super::finder::Found;
-use super::flags::Judges;
+use super::flags;
+use super::inputs;
+use super::judges::Judges;
 use super::lanes::{extremes, first_at_least, highest_at};
 use super::memory::Memory;
 use super::peak;
@@ -193,8 +195,9 @@ fn judge(view: &View<'_>, context: &Context, memory: &mut Memory, judges: &Judge
     };
     let ln_shape = acts::by_shape(&pull);
     pull.among = memory.place(&pull, acts::probability(ln_shape));
-    pull.flags = judges.judge(&pull);
-    pull.act = acts::judge(&pull, ln_shape);
+    let trace = inputs::trace(&pull);
+    pull.flags = flags::judge(&pull, &trace, judges);
+    pull.act = acts::judge(&pull, ln_shape, &trace, judges);
     Found::Pull(pull)
 }
 

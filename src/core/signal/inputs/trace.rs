@@ -1,34 +1,14 @@
 //! What may be wrong with a pull shows in many figures; trees choose among them.
 
-use super::took;
+use super::row::Row;
+use super::{fastest_pace, slowest_pace, took, upper_pace};
 use crate::core::signal::constants::{LEAST_S, MISSED_SHARE};
 use crate::core::signal::description::{Description, twentieths};
 
 /// How many inputs tell what may be wrong with a pull by torque over time alone.
-pub const TRACE: usize = 76;
+pub const TRACE: usize = 76 + ALIKE;
 /// The same with rotation: the former, and more.
 pub const TRACE_TURNED: usize = TRACE + 21;
-
-/// Figures put together one after the other.
-struct Row<const N: usize> {
-    figures: [f64; N],
-    count: usize,
-}
-
-impl<const N: usize> Row<N> {
-    fn new() -> Self {
-        Self { figures: [0.0; N], count: 0 }
-    }
-
-    fn add<const M: usize>(&mut self, figures: [f64; M]) {
-        let room = self.figures.iter_mut().skip(self.count);
-        for (to, from) in room.zip(figures) {
-            *to = from;
-        }
-        self.count += M;
-        debug_assert!(self.count <= N, "{} figures do not fit into {N}", self.count);
-    }
-}
 
 /// Where a figure of a pull before is not known.
 const UNTOLD: f64 = -1e3;
@@ -105,7 +85,38 @@ pub fn trace(pull: &Description) -> [f64; TRACE] {
         untold(among.before_level_s),
     ]);
     row.add(near_peak(pull, peak));
+    row.add(alike(pull));
     row.figures
+}
+
+/// How many of them tell of the pulls before to about the same torque.
+const ALIKE: usize = 14;
+
+/// What is usual of the hand against this kind of joint: its pace where they turned and where they did not.
+fn alike(pull: &Description) -> [f64; ALIKE] {
+    let Some(alike) = pull.among.alike else { return [UNTOLD; ALIKE] };
+    let [upper, fastest, slowest] =
+        [upper_pace(pull), fastest_pace(pull), slowest_pace(pull)].map(f64::exp);
+    let [to_shortest, to_middle, to_longest] = alike.upper;
+    let [fastest_to_shortest, fastest_to_middle] = alike.fastest;
+    let [slowest_to_middle, slowest_to_longest] = alike.slowest;
+    [
+        f64::from(alike.count),
+        alike.peak[0],
+        alike.peak[1],
+        to_shortest,
+        to_middle,
+        to_longest,
+        fastest_to_shortest,
+        fastest_to_middle,
+        slowest_to_middle,
+        slowest_to_longest,
+        // The upper part beside what stood still, and beside what turned, of those before.
+        upper / fastest * fastest_to_shortest,
+        upper / fastest * fastest_to_middle,
+        upper / slowest * slowest_to_middle,
+        upper / slowest * slowest_to_longest,
+    ]
 }
 
 /// Where the rise bends most towards a steeper and towards a flatter one: seconds of a tenth of the peak

@@ -1,0 +1,46 @@
+//! Whether a fastener stood still shows in the whole course of a pull, and in how it stands to those before.
+
+use super::row::Row;
+use super::{TIGHT, TRACE, fastest_pace, ln_hold, pace, shape, slowest_pace, tight, upper_pace};
+use crate::core::signal::description::Description;
+use crate::core::signal::weights;
+
+/// How many inputs tell a fastener that stood still from one that turned, without rotation.
+pub const STANDING: usize = TRACE + TIGHT + 1 + 20;
+
+/// Everything that may tell it: what tells faults, `tight` with the ln of the odds that is made of it by the
+/// weights in place, and the pull's own paces in seconds. A hand has a pace that no joint changes, so that
+/// seconds tell more than the form alone. `trace` is [`super::trace`] of the pull.
+#[must_use]
+pub fn standing(pull: &Description, trace: &[f64; TRACE]) -> [f64; STANDING] {
+    let tight = tight(pull, weights::SHAPE.model.ln_odds(&shape(pull)));
+    let ln_odds = weights::TIGHT.model.ln_odds(&tight);
+    let (fastest, slowest, upper) = (fastest_pace(pull), slowest_pace(pull), upper_pace(pull));
+    let mut row = Row::<STANDING>::new();
+    row.add(*trace);
+    row.add(tight);
+    row.add([
+        ln_odds,
+        upper,
+        pace(pull, 8, 14),
+        fastest,
+        slowest,
+        pace(pull, 1, 2),
+        pace(pull, 1, 4),
+        pace(pull, 2, 4),
+        pace(pull, 4, 8),
+        pace(pull, 8, 12),
+        pace(pull, 12, 14),
+        pace(pull, 14, 16),
+        pace(pull, 16, 18),
+        pace(pull, 18, 19),
+        slowest - fastest,
+        upper - fastest,
+        upper - slowest,
+        pace(pull, 2, 6) - upper,
+        pace(pull, 6, 12) - upper,
+        ln_hold(pull),
+        pull.rise.reached_s[0],
+    ]);
+    row.figures
+}
