@@ -2,8 +2,8 @@
 
 use crate::core::event::{Basis, Ending, Summary};
 use crate::core::plan::{
-    Cure, Expect, FastenerId, Pass, Plan, Step, StepIndex, Window, also_text, check_text,
-    checked_adapter, closed_name,
+    Condition, Cure, Expect, FastenerId, List, Pass, Plan, Step, StepIndex, Window, also_text,
+    check_text, checked_adapter, closed_name,
 };
 use crate::report::gather::Facts;
 use crate::report::model::{
@@ -138,6 +138,7 @@ fn holds(facts: &Facts<'_>, summary: &Summary) -> Vec<HoldReport> {
         HoldReport {
             name: name.to_owned(),
             text,
+            in_english: cure.is_none() && !is_plans_own(plan, name),
             cure,
             confirmed,
             confirmed_at: mark.map(|mark| mark.at.clone()),
@@ -159,6 +160,11 @@ fn holds(facts: &Facts<'_>, summary: &Summary) -> Vec<HoldReport> {
         Some(report(name, of_group.as_deref(), plan.condition_text(condition), None))
     });
     holds.chain(conditions).collect()
+}
+
+/// True if what is asked is in the plan's own words alone.
+fn is_plans_own(plan: &Plan, name: &str) -> bool {
+    matches!(plan.condition(name), Some(Condition::Item { list: List::Closing, .. }))
 }
 
 /// True if a mark may confirm what it is about.

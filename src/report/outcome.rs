@@ -89,7 +89,7 @@ fn because(
     for hold in holds.iter().filter(|hold| !hold.confirmed) {
         let about = hold.name.split_once(':').is_some_and(|(_, about)| about == fastener.name);
         if about {
-            sentences.push(Saying::new("not-confirmed-because").text("asked", &hold.text));
+            sentences.push(Saying::new("not-confirmed-because").english("asked", &hold.text));
         }
     }
     let mut codes: Vec<WarningCode> = warnings

@@ -10,6 +10,7 @@ use crate::report::model::{
 };
 use crate::report::visible::one_line;
 use crate::report::words::Words;
+use std::borrow::Cow;
 
 /// Characters a line, unless a single word is longer.
 const WIDTH: usize = 100;
@@ -66,7 +67,11 @@ fn face(words: Words, report: &Report, page: &mut Page) {
         }
     }
     for hold in report.holds.iter().filter(|hold| !hold.confirmed) {
-        page.item("!", &words.say("hold-line", &[("hold", &hold.name), ("text", &hold.text)]));
+        let text = match hold.in_english {
+            true => words.quoted(&hold.text),
+            false => Cow::Borrowed(&*hold.text),
+        };
+        page.item("!", &words.say("hold-line", &[("hold", &hold.name), ("text", &text)]));
     }
     for recheck in &report.rechecks {
         let when = words.recheck(recheck);

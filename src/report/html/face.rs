@@ -5,7 +5,7 @@ use super::{shape, text};
 use crate::core::event::Ending;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
-    AdapterReport, CertificateReport, CertificateStanding, OpenReport, Pause, Personal,
+    AdapterReport, CertificateReport, CertificateStanding, HoldReport, OpenReport, Pause, Personal,
     RecheckReport, Report, WarningReport,
 };
 use crate::report::moment::Moment;
@@ -36,7 +36,7 @@ pub(super) fn outcome(words: Words, report: &Report) -> Markup {
                 h2 { (words.count(holds, "hold-one", "hold-many")) }
                 ul.plain {
                     @for hold in report.holds.iter().filter(|hold| !hold.confirmed) {
-                        li { (named(words, strong(&hold.name), text::full(&hold.text))) }
+                        li { (named(words, strong(&hold.name), asked(words, hold))) }
                     }
                 }
             }
@@ -91,6 +91,14 @@ fn warning_item(words: Words, warning: &WarningReport) -> Markup {
                 None => (said),
             }
         }
+    }
+}
+
+/// What was asked, in whose words it was.
+fn asked(words: Words, hold: &HoldReport) -> Markup {
+    match hold.in_english {
+        true => text::quoted(words, &hold.text),
+        false => text::full(&hold.text),
     }
 }
 
@@ -264,7 +272,7 @@ pub(super) fn holds(words: Words, report: &Report) -> Markup {
                         @for hold in &report.holds {
                             tr {
                                 th scope="row" { (text::name(&hold.name)) }
-                                (cell(words, "condition", text::full(&hold.text)))
+                                (cell(words, "condition", asked(words, hold)))
                                 (cell(words, "confirmed", html! {
                                     @if hold.confirmed { "✓ " (words.word("is-confirmed")) }
                                     @else { strong.alarm { "◇ " (words.word("not-confirmed")) } }

@@ -277,6 +277,9 @@ pub struct HoldReport {
     pub name: String,
     /// What the operator was asked.
     pub text: String,
+    /// The program asked it so, in English; otherwise it is the plan's own text.
+    #[serde(skip)]
+    pub in_english: bool,
     /// What puts right a pull that came too early; none where it holds up no pull, but the closing of the job.
     pub cure: Option<Cure>,
     /// Confirmed?

@@ -20,6 +20,8 @@ pub struct Saying {
 enum Part {
     /// From outside, or the same in every language.
     Text(String),
+    /// Said in English before.
+    English(String),
     /// A figure of ours, with a decimal point.
     Figure(String),
     Saying(Saying),
@@ -34,6 +36,11 @@ impl Saying {
     /// With a text that no language changes.
     pub(crate) fn text(self, place: &'static str, text: impl ToString) -> Self {
         self.with(place, Part::Text(text.to_string()))
+    }
+
+    /// With what was said in English before, which stays so.
+    pub(crate) fn english(self, place: &'static str, text: &str) -> Self {
+        self.with(place, Part::English(text.to_owned()))
     }
 
     /// With a figure, which is given with a decimal point.
@@ -73,6 +80,7 @@ impl Saying {
         let said = self.places.iter().map(|(place, part)| {
             let said = match part {
                 Part::Text(text) => text.clone(),
+                Part::English(text) => words.quoted(text).into_owned(),
                 Part::Figure(figure) => words.figure(figure),
                 Part::Saying(saying) => saying.in_language(language),
             };

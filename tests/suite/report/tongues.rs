@@ -1,15 +1,16 @@
 //! The report in the languages of the prompts: nothing is left in English, nothing is said wrongly.
 
 use super::formats::certificate;
-use super::job::{Job, pass, step, window};
+use super::job::{JOB, Job, context, pass, step, window};
 use super::page::{check_well_formed, words_of};
 use clampbook::core::certificate::EXAMPLE;
+use clampbook::core::decision::Rule;
 use clampbook::core::event::{
-    Act, Basis, Ending, Event, Gap, JobId, LinkChange, LinkState, Mark, Origin, PersonalField,
-    Reading, ReadingKey, Reports, Say, TorqueVerdict, Verdict, Warning, WarningCode,
+    Act, Basis, Ending, Event, Gap, Given, JobId, LinkChange, LinkState, Mark, Origin,
+    PersonalField, Reading, ReadingKey, Reports, Say, TorqueVerdict, Verdict, Warning, WarningCode,
 };
 use clampbook::core::language::Language;
-use clampbook::core::plan::{Cure, Expect, Hold, Identity, Pattern, Step, StepIndex};
+use clampbook::core::plan::{Cure, Expect, Hold, Identity, Pattern, Step, StepIndex, check_name};
 use clampbook::core::prompt::page_words;
 use clampbook::core::recheck::Due;
 use clampbook::core::time::Stamp;
@@ -18,10 +19,10 @@ use clampbook::report::{Extent, Report, html, json, plain, table};
 use std::fs;
 use std::path::Path;
 
-/// What an adapter of our own time told, in words of no language.
+/// What was said of a pull, in words of no language.
 const SAID: &str = "Zur-7.";
 
-const WARNINGS: [WarningCode; 20] = [
+const WARNINGS: [WarningCode; 27] = [
     WarningCode::LowTorque,
     WarningCode::HighTorque,
     WarningCode::Order,
@@ -42,6 +43,13 @@ const WARNINGS: [WarningCode; 20] = [
     WarningCode::LinkLost,
     WarningCode::Gap,
     WarningCode::UnknownName,
+    WarningCode::PastSlot,
+    WarningCode::LowAngle,
+    WarningCode::OverAngle,
+    WarningCode::Unconfirmed,
+    WarningCode::AdapterSuspect,
+    WarningCode::GuardBand,
+    WarningCode::Cured,
 ];
 
 const BASES: [Basis; 7] = [
@@ -59,7 +67,7 @@ fn steps() -> Vec<Step> {
         unreachable!("a window was asked for");
     };
     least.high = None;
-    let nut = Step {
+    let mut nut = Step {
         title: Some("Nave".to_owned()),
         holds: vec![0],
         life_critical: true,
@@ -72,6 +80,7 @@ fn steps() -> Vec<Step> {
         condition: Some("sicca".to_owned()),
         ..step("nave", Pattern::Single, vec![pass("ultima", Expect::Window(least), &[1])])
     };
+    nut.rules.acceptance = Rule::Guarded;
     let order = [1, 3, 2, 4];
     let mut again = pass("iterum", window(81.5, TorqueUnit::NewtonMetre, 0.1), &order);
     (again.check, again.ordered) = (true, false);
@@ -212,6 +221,9 @@ fn everything() -> Job {
         (Say::Stated { fastener: "linea/1".to_owned() }, Origin::Page),
         (Say::Opened { fastener: one() }, Origin::Button),
         (Say::Low { fastener: one() }, Origin::Recording),
+        (Say::AlsoOpened { name: "krk".to_owned() }, Origin::Page),
+        (Say::Spoiled { fastener: one() }, Origin::Page),
+        (Say::Figure { of: "altus".to_owned(), value: "512 mm".to_owned() }, Origin::Page),
         (Say::Skip { fastener: "linea/2".to_owned(), reason: "caret".to_owned() }, Origin::Typed),
         (Say::Retract, Origin::Page),
         (Say::Note { text: "nova".to_owned() }, Origin::Page),
@@ -219,6 +231,11 @@ fn everything() -> Job {
     for (say, origin) in says {
         job = said(job, say, origin);
     }
+    job = job.fact(Event::Given(Given {
+        line: "fibula 12".to_owned(),
+        origin: Origin::Typed,
+        steps: Vec::new(),
+    }));
     job = WARNINGS.into_iter().fold(job, |job, code| job.warn(code, "rota/1", SAID));
     let at = job.now();
     job = job.fact(Event::Warning(Warning {
@@ -294,15 +311,32 @@ fn reports() -> Vec<Report> {
         .good("ada", "plug/1", 1, 38.5)
         .fact(Event::Gap(lost))
         .ends(Ending::Shown, &["plug/1"]);
-    vec![everything().report(), redacted, untouched, begun.report(), done.report()]
+    let mut summary = done.summary();
+    summary.holds.insert(check_name("ada"), false);
+    let listed = Report::build(&done.entries, &done.plan, &summary, &context(JOB)).unwrap();
+    vec![everything().report(), redacted, untouched, begun.report(), done.report(), listed]
 }
 
-/// Everything that a reader of that language can see of a report.
+/// Without what was said in English before, and is quoted so.
+fn unquoted(text: &str) -> String {
+    let without = |text: &str, open: &str, close: &str| {
+        let mut pieces = text.split(open);
+        let mut left = pieces.next().unwrap_or_default().to_owned();
+        for piece in pieces {
+            left += piece.split_once(close).expect("an end of the quotation").1;
+        }
+        left
+    };
+    without(&without(text, "<q lang=\"en\">", "</q>"), "“", "”").replace("[en]", "")
+}
+
+/// Everything of ours that a reader of that language can see of a report.
 fn seen(report: &Report, language: Language) -> String {
     let mut seen = String::new();
     for extent in [Extent::Full, Extent::Customer] {
         let page = html::render(report, extent, language);
         check_well_formed(&page);
+        let page = unquoted(&page);
         assert!(page.contains(&format!("<html lang=\"{language}\">")));
         seen += &words_of(&page.replace('<', " <"));
         for attribute in ["data-label=\"", "aria-label=\""] {
@@ -312,7 +346,7 @@ fn seen(report: &Report, language: Language) -> String {
         }
         let title = page.split_once("<title>").and_then(|(_, rest)| rest.split_once("</title>"));
         seen += title.expect("a title").0;
-        seen += &plain::render(report, extent, language);
+        seen += &unquoted(&plain::render(report, extent, language));
     }
     plainly(&seen)
 }
