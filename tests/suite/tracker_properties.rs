@@ -59,8 +59,12 @@ fn any_say() -> impl Strategy<Value = Say> {
         any_name().prop_map(|fastener| Say::At { fastener }),
         any_name().prop_map(|fastener| Say::Stated { fastener }),
         any_name().prop_map(|fastener| Say::Opened { fastener }),
+        any_name().prop_map(|fastener| Say::Spoiled { fastener }),
+        any_name().prop_map(|name| Say::AlsoOpened { name }),
+        (any_name(), prop_oneof![Just("511 mm"), Just("9 N·m"), Just("tall")])
+            .prop_map(|(of, value)| Say::Figure { of, value: value.to_owned() }),
         any_name().prop_map(|fastener| Say::Skip { fastener, reason: "no part".to_owned() }),
-        prop_oneof![Just("low-enough"), Just("clean"), Just("nonsense")]
+        prop_oneof![Just("low-enough"), Just("clean"), Just("nonsense"), Just("new:wheel")]
             .prop_map(|hold| Say::Confirm { hold: hold.to_owned() }),
         Just(Say::Retract),
     ]

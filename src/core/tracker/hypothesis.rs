@@ -2,6 +2,7 @@
 
 use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
+use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
 use crate::core::tracker::evidence::{time, trace};
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
@@ -29,6 +30,8 @@ pub(super) struct Seen {
     /// ln of how much likelier the trace is of a fastener that was tight already than of one that
     /// turned, if there is a trace.
     pub ln_tight: Option<f64>,
+    /// When its peak was.
+    pub at: Stamp,
     /// Seconds since the pull before; none for the first.
     pub gap_s: Option<f64>,
     /// The adapter's range in N·m.
@@ -220,6 +223,9 @@ impl Hypothesis {
         let Some(fastener) = assignment.fastener else { return };
         let step = scene.step_of(fastener);
         let nm = scene.tightening(step, Torque::from_nm(seen.nm));
+        if matches!(assignment.act, Act::Tighten | Act::Recheck) {
+            self.mind_locker(scene, seen, fastener);
+        }
         match assignment.act {
             Act::Loosen => self.loosen(scene, fastener),
             Act::Tighten => self.tighten(scene, seen, assignment, fastener, nm, told),

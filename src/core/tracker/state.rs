@@ -246,6 +246,7 @@ impl State {
                 .as_deref()
                 .map(|shown| shown.act.ln_tight_over_fresh)
                 .filter(|ln| slack && ln.is_finite()),
+            at,
             // How fast somebody types says nothing of how they moved.
             gap_s: self
                 .readings

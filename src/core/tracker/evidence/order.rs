@@ -120,12 +120,16 @@ fn other_step_shares(
     let early = |step: usize| prerequisite(scene, account, step).is_some();
     let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
     let first = steps().find(|step| open(*step) && !early(*step));
-    let rest = steps().filter(|step| open(*step) && Some(*step) != first).count().max(1);
+    // A castle nut between two slots keeps nobody from what comes next, and is not forgotten either.
+    let waits = |step: usize| {
+        open(step) || scene.fasteners_of(step).any(|one| castle::goes_on(scene, account, one))
+    };
+    let rest = steps().filter(|step| waits(*step) && Some(*step) != first).count().max(1);
     steps()
         .map(|step| {
             let share = if Some(step) == first {
                 PLAN_FIRST
-            } else if open(step) {
+            } else if waits(step) {
                 (1.0 - PLAN_FIRST) / rest as f64
             } else {
                 BACK_TO_FINISHED * (1.0 - PLAN_FIRST) / rest as f64

@@ -13,6 +13,12 @@ const ABOVE_LEAST: f64 = 2.0;
 /// Share of pulls by angle that end at it, and spread of the ln where they do; the others are swings on the way.
 const AT_ANGLE: f64 = 0.8;
 const ANGLE_SPREAD: f64 = 0.25;
+/// Torque at the end of a turn by angle over the torque that it began at, where the plan names none, and spread of its ln:
+/// a few tenths more on a soft joint, more than twice as much on a hard one.
+const BY_ANGLE: f64 = 1.6;
+const BY_ANGLE_SPREAD: f64 = 0.35;
+/// Any torque from 1 to 1000 N·m, evenly over ln(torque).
+const ANY_TORQUE_WIDTH: f64 = 6.9;
 /// Anything from half a degree to a quarter of a turn, evenly over ln(degrees).
 const ANYTHING_WIDTH: f64 = 5.0;
 
@@ -23,6 +29,16 @@ pub(super) fn stops(scene: &Scene, step: usize, window: &Window) -> Option<(f64,
         let high = window.high.map_or(low + ABOVE_LEAST.ln(), |high| high.nm().ln());
         (f64::midpoint(low, high), ((high - low) / 3.0).max(0.02))
     })
+}
+
+/// ln of the likelihood of ending at a torque (`x` is the ln of it) in a turn by angle without a published one.
+pub(super) fn ends(scene: &Scene, step: usize, pass: usize, x: f64) -> Option<f64> {
+    angle::asked(scene, step, pass)?;
+    let began = scene.final_window(step)?.target.nm();
+    Some(ln_sum(&[
+        AT_ANGLE.ln() + ln_normal(x, (began * BY_ANGLE).ln(), BY_ANGLE_SPREAD),
+        (1.0 - AT_ANGLE).ln() - ANY_TORQUE_WIDTH.ln(),
+    ]))
 }
 
 /// ln of the likelihood of turning so far (`x` is the ln of it), where stiffness does not decide.

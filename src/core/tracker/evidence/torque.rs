@@ -88,6 +88,9 @@ pub(in crate::core::tracker) fn ln_likelihood(
 }
 
 fn ln_without_window(scene: &Scene, step: usize, pass: usize, x: f64) -> f64 {
+    if let Some(ln) = recipe::ends(scene, step, pass, x) {
+        return ln;
+    }
     let next = (pass + 1..scene.step(step).passes.len()).find_map(|pass| scene.window(step, pass));
     match (&scene.pass(step, pass).expect, next) {
         (Expect::ByHand, Some(window)) => {

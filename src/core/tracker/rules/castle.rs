@@ -58,9 +58,13 @@ impl Hypothesis {
         fastener: usize,
         nm: f64,
     ) {
-        let wind_up = scene.wind_up(scene.step_of(fastener), nm);
+        let step = scene.step_of(fastener);
+        let wind_up = scene.wind_up(step, nm);
         let kept = &mut self.members[fastener].kept;
         kept.forward_deg += seen.turned_deg.map_or(0.0, |deg| (deg - wind_up).max(0.0));
+        let no_most = scene.final_window(step).is_some_and(|window| window.high.is_none());
+        let too_far = |pitch: SlotPitch| kept.forward_deg > pitch.degrees() + PLAY_DEG;
+        kept.past_slot = no_most && pitch(scene, fastener).is_some_and(too_far);
     }
 
     /// The nut was turned back: true if that may not be.
@@ -74,15 +78,11 @@ impl Speaker<'_> {
     pub(in crate::core::tracker) fn past_slot(&mut self, index: usize, fastener: usize) {
         let scene = &self.state.scene;
         let Some(pitch) = pitch(scene, fastener) else { return };
-        let step = scene.step_of(fastener);
-        if scene.final_window(step).is_none_or(|window| window.high.is_some()) {
+        let kept = self.best().members[fastener].kept;
+        if !kept.past_slot {
             return;
         }
-        let went = self.best().members[fastener].kept.forward_deg;
-        if went <= pitch.degrees() + PLAY_DEG {
-            return;
-        }
-        let text = words::past_slot(scene, fastener, went, pitch.degrees());
+        let text = words::past_slot(scene, fastener, kept.forward_deg, pitch.degrees());
         let about = self.named(index, fastener);
         self.say(Reason::PastSlot(fastener), WarningCode::PastSlot, about, text);
     }

@@ -5,7 +5,7 @@ use crate::core::plan::{Condition, Task, also_name, also_text, check_name, check
 use crate::core::snapshot::JointState;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::Member;
-use crate::core::tracker::rules::{Angle, prevailing, words};
+use crate::core::tracker::rules::{Angle, Kept, prevailing, words};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::State;
 use crate::core::tracker::warn::{About, Reason, Speaker};
@@ -164,7 +164,8 @@ impl Member {
 
     /// True if what the plan asks beside the torque window speaks against it.
     pub(in crate::core::tracker) fn breaks_a_rule(&self) -> bool {
-        self.kept.too_far || self.kept.weak || self.kept.may_be_high
+        let Kept { too_far, weak, may_be_high, past_slot, cured, .. } = self.kept;
+        too_far || weak || may_be_high || past_slot || cured
     }
 }
 

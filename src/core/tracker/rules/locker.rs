@@ -1,24 +1,41 @@
-//! Thread locker: once it cures, a pull breaks it, and nothing it reads tells how tight the joint is.
+//! Thread locker: once it sets, a pull breaks it, and nothing it reads tells how tight the joint is.
 
 use crate::core::event::WarningCode;
+use crate::core::tracker::hypothesis::{Hypothesis, Seen};
 use crate::core::tracker::rules::words;
+use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{Reason, Speaker};
 
 const SECONDS_A_MINUTE: f64 = 60.0;
 
+/// Minutes within which a fastener may still be pulled, if the plan says.
+fn allowed(scene: &Scene, fastener: usize) -> Option<f64> {
+    let locker = scene.step(scene.step_of(fastener)).rules.locker.as_ref();
+    locker.and_then(|locker| locker.working_minutes).filter(|_| !scene.plan.already_tight)
+}
+
+impl Hypothesis {
+    /// A fastener was pulled. The locker is on before the first pull, so that the time is never overstated.
+    pub(in crate::core::tracker) fn mind_locker(
+        &mut self,
+        scene: &Scene,
+        seen: &Seen,
+        fastener: usize,
+    ) {
+        let Some(allowed) = allowed(scene, fastener) else { return };
+        let kept = &mut self.members[fastener].kept;
+        let first = *kept.first.get_or_insert(seen.at);
+        kept.cured |= (seen.at - first) / SECONDS_A_MINUTE > allowed;
+    }
+}
+
 impl Speaker<'_> {
-    /// A fastener was pulled later after its first pull than its thread locker may still be worked. The locker is on
-    /// before the first pull, so that the time is never overstated.
+    /// A fastener was pulled later after its first pull than its thread locker may still be worked.
     pub(in crate::core::tracker) fn cured(&mut self, index: usize, fastener: usize) {
-        let state = self.state;
-        let scene = &state.scene;
-        let locker = scene.step(scene.step_of(fastener)).rules.locker.as_ref();
-        let Some(allowed) = locker.and_then(|locker| locker.working_minutes) else { return };
-        let on_it = |place: &usize| {
-            !state.readings[*place].void && state.assignment(*place).fastener == Some(fastener)
-        };
-        let Some(first) = (0..index).find(on_it) else { return };
-        let minutes = (state.readings[index].at - state.readings[first].at) / SECONDS_A_MINUTE;
+        let scene = &self.state.scene;
+        let kept = self.best().members[fastener].kept;
+        let (Some(allowed), Some(first)) = (allowed(scene, fastener), kept.first) else { return };
+        let minutes = (self.state.readings[index].at - first) / SECONDS_A_MINUTE;
         if minutes <= allowed {
             return;
         }

@@ -14,6 +14,8 @@ pub(super) mod renewal;
 pub(super) mod units;
 pub(super) mod words;
 
+use crate::core::time::Stamp;
+
 /// What the rules keep of one fastener in one account.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Kept {
@@ -23,6 +25,12 @@ pub(super) struct Kept {
     pub backed_off: bool,
     /// Degrees that it went on after its least torque, as far as the adapter told.
     pub forward_deg: f64,
+    /// It went on further than to its slot, and that is the only limit there is.
+    pub past_slot: bool,
+    /// When it was pulled first, if its thread locker sets.
+    pub first: Option<Stamp>,
+    /// It was pulled after its thread locker had set.
+    pub cured: bool,
     /// Turned on after its torque: in this pass, by so many degrees.
     pub turned: Option<(usize, f64)>,
     /// It was turned further than its angle.
