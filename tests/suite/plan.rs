@@ -2,6 +2,7 @@
 
 mod compare;
 mod faults;
+mod given;
 mod import;
 mod include;
 mod properties;
