@@ -377,7 +377,7 @@ fn a_value_that_the_plan_left_open_is_given_while_the_work_is_under_way() {
         .run("job mark value slide-pins \"26 N·m ±4 %\"")
         .run_with("typed", "13\n13\n26.2\n25.9\n122\n")
         .run("job close")
-        .run("report 1 --json report.json --text")
+        .run("report 1 --json report.json")
         .run("record 1 --out job.ndjson")
         .run("replay caliper.toml job.ndjson");
     let report = std::fs::read_to_string(rig.path("report.json")).unwrap();
