@@ -232,6 +232,7 @@ mod tests {
             groups: vec![group],
             holds: Vec::new(),
             open: Vec::new(),
+            questions: Vec::new(),
             warnings: Vec::new(),
         };
         Live { snapshot: Some(snapshot), ..Live::default() }

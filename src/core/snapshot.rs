@@ -19,6 +19,9 @@ pub struct Snapshot {
     pub holds: Vec<HoldState>,
     /// Names of fasteners still open.
     pub open: Vec<String>,
+    /// What to ask before a life-critical group is closed of which only the count is known, ready to print.
+    #[serde(default)]
+    pub questions: Vec<String>,
     /// Every warning so far, oldest first.
     pub warnings: Vec<Warning>,
 }

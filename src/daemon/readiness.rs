@@ -74,6 +74,7 @@ mod tests {
                 groups: Vec::new(),
                 holds: Vec::new(),
                 open: Vec::new(),
+                questions: Vec::new(),
                 warnings: Vec::new(),
             }),
             adapters: vec![AdapterState {

@@ -19,7 +19,7 @@ fn main() {
     let mut criterion = Criterion::default().configure_from_args();
     let mut group = criterion.benchmark_group("pulls");
     group.sample_size(10);
-    for (members, groups) in [(4, 1), (6, 1), (6, 8), (12, 1), (12, 4)] {
+    for (members, groups) in [(4, 1), (6, 1), (6, 8), (6, 60), (12, 1), (12, 4)] {
         for (name, rotation, motion) in
             [("peak", false, false), ("rotation", true, false), ("motion", false, true)]
         {

@@ -39,6 +39,7 @@ mod story;
 mod traces;
 mod tracker;
 mod tracker_properties;
+mod tracker_symmetry;
 mod trouble;
 mod units;
 mod web;

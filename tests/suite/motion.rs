@@ -21,14 +21,22 @@ struct Pulled<'a> {
     order: &'a [u16],
     /// Where stud 1 lies, clockwise from the top, radians.
     lies: f64,
+    /// Seen in a mirror: left is right.
+    mirrored: bool,
     /// Only how far, not which way.
     distance: bool,
     /// The motion comes after the reading that it leads to.
     late: bool,
 }
 
-const STAR: Pulled<'_> =
-    Pulled { studs: 5, order: &[1, 3, 5, 2, 4], lies: 0.7, distance: false, late: false };
+const STAR: Pulled<'_> = Pulled {
+    studs: 5,
+    order: &[1, 3, 5, 2, 4],
+    lies: 0.7,
+    mirrored: false,
+    distance: false,
+    late: false,
+};
 
 /// What was concluded: the fasteners of the last verdicts by number, warnings, and how it ended.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,6 +79,7 @@ fn inputs(pulled: &Pulled<'_>) -> Vec<Input> {
         let motion = index.checked_sub(1).map(|before| {
             let (from, to) = (lie(pulled.order[before]), lie(*stud));
             let (right_mm, up_mm) = (to.0 - from.0 + error(1), to.1 - from.1 + error(2));
+            let right_mm = if pulled.mirrored { -right_mm } else { right_mm };
             let moved = match pulled.distance {
                 true => Moved::Distance { mm: right_mm.hypot(up_mm) },
                 false => Moved::Axes { right_mm, up_mm },
@@ -186,5 +195,24 @@ proptest! {
         let turned = told(&Pulled { order, lies: turned, late, ..STAR });
         prop_assert_eq!(upright.studs, turned.studs);
         prop_assert_eq!(upright.summary.open, turned.summary.open);
+        prop_assert_eq!(upright.summary.fasteners, turned.summary.fasteners);
+    }
+
+    /// In a mirror the operator goes the other way round from the same stud: every other stud has the name
+    /// of the one across.
+    #[test]
+    fn a_wheel_in_a_mirror_is_believed_the_same_under_mirrored_names(
+        lies in 0.0..TAU, which in 0..3_usize,
+    ) {
+        let order = [&[1, 3, 5, 2, 4][..], &[1, 3, 5, 2, 3], &[1, 3, 5, 2, 2]][which];
+        let upright = told(&Pulled { order, lies, ..STAR });
+        let mirrored = told(&Pulled { order, lies, mirrored: true, ..STAR });
+        let across = |stud: &str| ((6 - stud.parse::<u16>().unwrap()) % 5 + 1).to_string();
+        let studs: Vec<String> = upright.studs.iter().map(|stud| across(stud)).collect();
+        prop_assert_eq!(studs, mirrored.studs);
+        for (name, ending) in upright.summary.fasteners {
+            let other = format!("wheel/{}", across(&name.replace("wheel/", "")));
+            prop_assert_eq!(mirrored.summary.fasteners[&other], ending);
+        }
     }
 }

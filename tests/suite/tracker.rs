@@ -1,6 +1,7 @@
 //! What the tracker makes of whole jobs.
 
-use crate::story::{account, plan, sample_plan};
+use crate::story::{account, inputs, plan, sample_plan};
+use clampbook::core::tracker::Tracker;
 
 const WHEEL: &str = "
     plan = 'One wheel'
@@ -207,4 +208,53 @@ fn the_first_corner_goes_wrong_where_the_scenario_says_so() {
         +9 pull 167 turn 2.6
         +60 end";
     check("first_corner", &account(sample_plan("first-corner"), story));
+}
+
+/// What is asked before the job is closed.
+fn questions(story: &str) -> Vec<String> {
+    let mut tracker = Tracker::new(plan(WHEEL));
+    for input in inputs(story) {
+        tracker.step(input);
+    }
+    tracker.snapshot().questions
+}
+
+#[test]
+fn a_wheel_of_which_only_the_count_is_known_is_asked_about_before_it_is_closed() {
+    let counted = TURNED.replace(" rotation", "").replace(" turn", " unread");
+    assert_eq!(
+        questions(&counted),
+        [
+            "wheel: 5 good pulls are counted, and which one was which is not known. How many marks are on it? \
+          Anything left in the tray?"
+        ]
+    );
+    assert_eq!(questions(TURNED), [""; 0]);
+    let short = counted.lines().take(4).collect::<Vec<_>>().join("\n");
+    assert_eq!(questions(&short), [""; 0], "what is open is told as open");
+}
+
+/// Five nuts of which four turned, and then another joint.
+const SHORT: &str = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 119.5 turn 44
+        +9 pull 122 turn 36
+        +60 pull 178 turn 40
+        +60 end";
+
+const AND_AN_ARM: &str = "
+    [joints.arm]
+    target = '178 N·m'
+";
+
+#[test]
+fn who_may_have_been_left_out_is_named_and_how_to_settle_it() {
+    check("left_out", &account(plan(&format!("{WHEEL}{AND_AN_ARM}")), SHORT));
+}
+
+#[test]
+fn what_may_not_be_pulled_again_is_never_proposed_for_a_check() {
+    let cured = WHEEL.replace("ring = 5", "ring = 5\n    no-recheck = true");
+    check("left_out_no_recheck", &account(plan(&format!("{cured}{AND_AN_ARM}")), SHORT));
 }

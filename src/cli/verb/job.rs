@@ -219,6 +219,9 @@ fn show(printer: Printer, state: &JobState) -> Result<(), Failure> {
     }
     account::summary(printer, &state.summary)?;
     if state.job.closed.is_none() {
+        for question in &state.snapshot.questions {
+            printer.line(format_args!("before it is closed: {question}"))?;
+        }
         show_next(printer, state)?;
     }
     Ok(())

@@ -39,7 +39,8 @@ fn ln_rise(pull: &Description) -> f64 {
 
 /// ln of the seconds that the upper part of the rise took, over the whole peak: where a fastener that
 /// turns has begun to.
-pub(super) fn upper_pace(pull: &Description) -> f64 {
+#[must_use]
+pub fn upper_pace(pull: &Description) -> f64 {
     pace(pull, 12, 17)
 }
 

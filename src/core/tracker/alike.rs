@@ -3,7 +3,6 @@
 use crate::core::tracker::evidence::ln_sum;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::{Member, Round};
-use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Torques held that differ by no more than this share are told apart by nothing.
 const HELD_ALIKE: f64 = 0.05;
@@ -14,28 +13,54 @@ impl Hypothesis {
     pub fn stands_as(&self, other: &Self) -> bool {
         let alike = |one: &Member, other: &Member| {
             let close = (one.held_nm - other.held_nm).abs() <= HELD_ALIKE * one.held_nm;
-            let strip = |member: &Member| Member { held_nm: 0.0, peak_nm: None, ..*member };
-            close && strip(one) == strip(other)
+            let short = |member: &Member| member.partial.map(|partial| (partial.pass, partial.nm));
+            let as_short = match (short(one), short(other)) {
+                (Some(one), Some(other)) => {
+                    one.0 == other.0 && (one.1 - other.1).abs() <= HELD_ALIKE * one.1
+                }
+                (one, other) => one.is_none() && other.is_none(),
+            };
+            let strip =
+                |member: &Member| Member { held_nm: 0.0, peak_nm: None, partial: None, ..*member };
+            close && as_short && strip(one) == strip(other)
+        };
+        let group = |step: usize| {
+            let shared = self.members.shares(&other.members, step);
+            let mut members = self.members.group(step).iter().zip(other.members.group(step));
+            shared || members.all(|(one, other)| alike(one, other))
+        };
+        let round = |step: usize| {
+            let shared = self.rounds.shares(&other.rounds, step);
+            shared || self.rounds[step].stands_as(&other.rounds[step])
         };
         self.last == other.last
-            && self.lies == other.lies
             && self.missed == other.missed
-            && self.members.iter().zip(&other.members).all(|(one, other)| alike(one, other))
-            && self.rounds.iter().zip(&other.rounds).all(|(one, other)| one.stands_as(other))
+            && (0..self.rounds.len()).all(|step| round(step) && group(step))
+            && self.lies == other.lies
     }
 
     /// A number that is the same for accounts that stand alike.
     pub fn stand(&self) -> u64 {
-        let mut hasher = DefaultHasher::new();
-        self.last.hash(&mut hasher);
-        self.missed.hash(&mut hasher);
-        for member in &self.members {
-            (member.next_pass, member.partial.is_some(), member.over).hash(&mut hasher);
+        let mut sum = Mixed(self.pulls);
+        if let Some(last) = self.last {
+            sum.add(last.fastener).add(last.pass).add(usize::from(last.short));
         }
-        for round in &self.rounds {
-            (&round.pass, &round.pulled, round.efforts, &round.rechecked).hash(&mut hasher);
+        for (fastener, pass) in &self.missed {
+            sum.add(*fastener).add(*pass);
         }
-        hasher.finish()
+        for step in 0..self.rounds.len() {
+            let round = &self.rounds[step];
+            let Some(pass) = round.pass else { continue };
+            sum.add(step).add(pass).add(round.efforts);
+            for member in round.pulled.iter().chain(&round.rechecked) {
+                sum.add(usize::from(*member));
+            }
+            for member in self.members.group(step) {
+                sum.add(4 * member.next_pass + usize::from(member.over))
+                    .add(usize::from(member.partial.is_some()));
+            }
+        }
+        sum.0
     }
 
     /// Takes in an account that stands as this one, and is no heavier.
@@ -43,20 +68,30 @@ impl Hypothesis {
         let (own, others) = (self.ln.exp(), other.ln.exp());
         let share = own / (own + others);
         for (past, its) in self.history.iter_mut().zip(&other.history) {
-            let same = past.was.fastener == its.was.fastener;
-            past.sure = share * past.sure + if same { (1.0 - share) * its.sure } else { 0.0 };
+            past.join(share, its);
         }
         self.ln = ln_sum(&[self.ln, other.ln]);
     }
 }
 
 impl Round {
-    /// The same but for how far pulls turned.
+    /// The same but for how far pulls turned, and how many did.
     fn stands_as(&self, other: &Self) -> bool {
-        let place = |one: &Self| (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not);
+        let place = |one: &Self| (one.pass, one.efforts, one.earlier > 0, one.did_not > 0);
         place(self) == place(other)
             && self.pulled == other.pulled
             && self.before == other.before
             && self.rechecked == other.rechecked
+    }
+}
+
+/// Small numbers mixed into one, by multiplying and turning: quick, and no matter if two come out alike.
+struct Mixed(u64);
+
+impl Mixed {
+    fn add(&mut self, value: usize) -> &mut Self {
+        // An odd number whose bits look drawn by lot: 2⁶⁴ over the golden ratio.
+        self.0 = (self.0.rotate_left(5) ^ value as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        self
     }
 }

@@ -1,27 +1,31 @@
 //! The accounts that are still held possible, each with its weight.
 //!
-//! Every pull multiplies the accounts by what it could have been and keeps the best of them. Nothing
-//! here decides: probabilities are sums of weights, and the rest of the tracker asks for them.
+//! Every pull multiplies the accounts by what it could have been, joins those that have come to the same,
+//! and lets go of the lightest. How much they weighed when they were let go is kept, and told; probabilities
+//! are of what is left. Nothing here decides: probabilities are sums of weights, and the rest of the tracker
+//! asks for them.
 
 use crate::core::event::Act;
-use crate::core::tracker::evidence::{
-    adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
-};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
-use crate::core::tracker::member::Spoiled;
+use crate::core::tracker::evidence::{ln_sum, order};
+use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::weigh::{Weighed, Weighing, tells};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-/// Accounts kept after each pull.
-const KEPT: usize = 128;
-/// Accounts looked at for those that have come to the same.
-const CONSIDERED: usize = 320;
-/// Accounts lighter than the heaviest by this much (e^-16, one in nine million) are let go.
+/// Accounts kept after a pull, at most.
+const KEPT: usize = 256;
+/// What a pull could have been, over all accounts: so much is looked at for what has come to the same.
+const CONSIDERED: usize = 2 * KEPT;
+/// What the lightest accounts may weigh together and be let go after a pull.
+const LET_GO: f64 = 2e-6;
+/// What could come to no more than this against the heaviest account (e^-16, one in nine million) is not
+/// looked at.
 const LN_FLOOR: f64 = 16.0;
 /// An account with this probability needs no comparing.
 const CLEAR: f64 = 0.9;
-/// Share of pulls before which a fastener that must be slackened was slackened unseen.
-const SLACKENED_UNSEEN: f64 = 0.3;
+/// ln of the weight below which an account does not count where the leading one is chosen.
+const HEAVY_LN: f64 = -7.0;
 /// Share of missing readings that were on the fastener due next.
 const MISSING_WAS_DUE: f64 = 0.85;
 /// Missing readings followed one by one; beyond that nothing is assumed.
@@ -33,17 +37,24 @@ const ENDS_HALF_DONE: f64 = 0.03;
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {
     /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated.
-    accounts: Vec<Hypothesis>,
+    accounts: Arc<Vec<Hypothesis>>,
+    /// What was let go weighed this, at most, when it was.
+    dropped: f64,
 }
 
 impl Beliefs {
     pub fn new(scene: &Scene) -> Self {
-        Self { accounts: vec![Hypothesis::new(scene)] }
+        Self { accounts: Arc::new(vec![Hypothesis::new(scene)]), dropped: 0.0 }
     }
 
     /// The account that is held most likely.
     pub fn best(&self) -> &Hypothesis {
         &self.accounts[0]
+    }
+
+    /// What everything that was let go so far weighed when it was let go, at most.
+    pub fn dropped(&self) -> f64 {
+        self.dropped
     }
 
     /// The sum of the accounts' weights, each times what `share` of it counts.
@@ -61,65 +72,62 @@ impl Beliefs {
 
     /// Changes every account alike: something certain happened.
     pub fn for_all(&mut self, change: impl Fn(&mut Hypothesis)) {
-        self.accounts.iter_mut().for_each(change);
+        Arc::make_mut(&mut self.accounts).iter_mut().for_each(change);
     }
 
     /// Takes a pull into account.
     pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
-        let mut candidates = Vec::new();
+        let mut candidates: Vec<Candidate> = Vec::with_capacity(self.accounts.len() * 8);
+        let mut heaviest = f64::NEG_INFINITY;
+        // Of what was not looked at, no more than this was lost.
+        let mut unseen = 0.0;
         for (parent, account) in self.accounts.iter().enumerate() {
-            for (assignment, terms) in weigh(scene, account, seen) {
-                let ln = terms.sum();
-                if ln > f64::NEG_INFINITY {
-                    candidates.push((account.ln + ln, parent, assignment));
-                }
-            }
+            let least = heaviest - LN_FLOOR - account.ln;
+            let mut weighing = Weighing::new(scene, account, seen, least);
+            unseen += account.ln.exp()
+                * weighing.all(|assignment, terms| {
+                    let ln = account.ln + terms.sum();
+                    if ln > f64::NEG_INFINITY {
+                        heaviest = heaviest.max(ln);
+                        candidates.push(Candidate { ln, parent, assignment });
+                    }
+                });
         }
-        candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
-        candidates.truncate(CONSIDERED);
-        let heaviest = candidates.first().map_or(0.0, |best| best.0);
-        self.accounts = candidates
-            .into_iter()
-            .filter(|(ln, _, _)| *ln > heaviest - LN_FLOOR)
-            .map(|(ln, parent, assignment)| {
-                let mut account = self.accounts[parent].clone();
-                account.ln = ln;
-                let told = tells(scene, &account, seen, &assignment);
-                account.apply(scene, seen, assignment, told);
-                account
-            })
-            .collect();
-        self.join_alike();
-        self.accounts.truncate(KEPT);
+        candidates.sort_unstable_by(|a, b| b.ln.total_cmp(&a.ln).then(a.parent.cmp(&b.parent)));
+        let all: f64 = candidates.iter().map(|one| (one.ln - heaviest).exp()).sum();
+        let worth_keeping = worth_keeping(candidates.iter().map(|one| (one.ln - heaviest).exp()));
+        candidates.truncate(worth_keeping.min(CONSIDERED));
+        let followed = candidates.into_iter().map(|Candidate { ln, parent, assignment }| {
+            let mut account = self.accounts[parent].clone();
+            account.ln = ln;
+            let told = tells(scene, &account, seen, &assignment);
+            account.apply(scene, seen, assignment, told);
+            account
+        });
+        let mut accounts = join_alike(followed);
+        accounts.truncate(KEPT);
+        let kept: f64 = accounts.iter().map(|one| (one.ln - heaviest).exp()).sum();
+        self.accounts = Arc::new(accounts);
+        let unseen = unseen * (-heaviest).exp();
+        self.lose(1.0 - kept / (all + unseen));
         self.normalise();
+    }
+
+    /// This share of what was left was let go.
+    fn lose(&mut self, share: f64) {
+        self.dropped += (1.0 - self.dropped) * share.clamp(0.0, 1.0);
     }
 
     /// Everything that a pull could be, in every account that is possible before it.
     pub fn weighed(&self, scene: &Scene, seen: &Seen) -> Vec<Weighed> {
         let accounts = self.accounts.iter();
         let all = accounts.flat_map(|account| {
-            let all = weigh(scene, account, seen).into_iter();
-            all.map(|(assignment, by)| Weighed { assignment, ln: account.ln, by })
+            let mut all = Vec::new();
+            let mut weighing = Weighing::new(scene, account, seen, f64::NEG_INFINITY);
+            weighing.all(|assignment, by| all.push(Weighed { assignment, ln: account.ln, by }));
+            all
         });
         all.filter(|one| one.by.sum() > f64::NEG_INFINITY).collect()
-    }
-
-    /// Makes one of accounts that stand alike: whatever comes, they will never be told apart again.
-    fn join_alike(&mut self) {
-        let mut found: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
-        let mut kept: Vec<Hypothesis> = Vec::with_capacity(self.accounts.len());
-        for account in std::mem::take(&mut self.accounts) {
-            let places = found.entry(account.stand()).or_default();
-            match places.iter().find(|place| kept[**place].stands_as(&account)) {
-                Some(place) => kept[*place].join(&account),
-                None => {
-                    places.push(kept.len());
-                    kept.push(account);
-                }
-            }
-        }
-        kept.sort_by(|a, b| b.ln.total_cmp(&a.ln));
-        self.accounts = kept;
     }
 
     /// Takes a pull that the operator took back: it belongs to nothing.
@@ -131,7 +139,7 @@ impl Beliefs {
     pub fn miss(&mut self, scene: &Scene, readings: usize) {
         for _ in 0..readings.min(MISSING_FOLLOWED) {
             let unseen = self.accounts.iter().filter_map(|account| {
-                let mut due = order::expectations(scene, account);
+                let mut due = order::expectations(scene, account, 0.0, order::Signs::default()).found;
                 due.retain(|(assignment, _)| assignment.act == Act::Tighten);
                 due.sort_by(|a, b| b.1.total_cmp(&a.1));
                 let (assignment, _) = *due.first()?;
@@ -143,9 +151,13 @@ impl Beliefs {
             });
             let unseen: Vec<Hypothesis> = unseen.collect();
             self.for_all(|account| account.ln += (1.0 - MISSING_WAS_DUE).ln());
-            self.accounts.extend(unseen);
+            Arc::make_mut(&mut self.accounts).extend(unseen);
             self.normalise();
-            self.accounts.truncate(KEPT);
+            let worth_keeping = worth_keeping(self.accounts.iter().map(|one| one.ln.exp()));
+            Arc::make_mut(&mut self.accounts).truncate(worth_keeping.min(KEPT));
+            let kept: f64 = self.accounts.iter().map(|one| one.ln.exp()).sum();
+            self.lose(1.0 - kept);
+            self.normalise();
         }
     }
 
@@ -164,7 +176,7 @@ impl Beliefs {
         let weights: Vec<f64> = self.accounts.iter().map(|account| account.ln).collect();
         let total = ln_sum(&weights);
         self.for_all(|account| account.ln -= total);
-        self.accounts.sort_by(|a, b| b.ln.total_cmp(&a.ln));
+        Arc::make_mut(&mut self.accounts).sort_by(|a, b| b.ln.total_cmp(&a.ln));
         self.lead();
     }
 
@@ -175,37 +187,39 @@ impl Beliefs {
         let Some(first) = self.accounts.first().filter(|first| first.ln.exp() < CLEAR) else {
             return;
         };
-        let (pulls, fasteners) = (first.history.len(), first.members.len() + 1);
-        let wide = fasteners + ACTS;
-        let mut weights = vec![0.0; pulls * wide];
-        let places = |place: usize, one: &Assignment| {
-            let fastener = one.fastener.map_or(0, |fastener| fastener + 1);
-            (place * wide + fastener, place * wide + fasteners + kind(one))
-        };
-        for account in &self.accounts {
+        // By place in the history: what it was on, and what it was, each with its weight.
+        let mut on: Vec<Vec<(Option<usize>, f64)>> = vec![Vec::new(); first.history.len()];
+        let mut was = vec![[0.0; ACTS]; first.history.len()];
+        let heavy = || self.accounts.iter().take_while(|account| account.ln > HEAVY_LN);
+        for account in heavy() {
             let weight = account.ln.exp();
             for (place, past) in account.history.iter().enumerate() {
-                let (where_it_was, what_it_was) = places(place, &past.was);
-                weights[where_it_was] += weight * past.sure;
-                weights[what_it_was] += weight;
+                for (one, p) in past.each() {
+                    let sure = weight * p;
+                    match on[place].iter_mut().find(|(fastener, _)| *fastener == one.fastener) {
+                        Some((_, sum)) => *sum += sure,
+                        None => on[place].push((one.fastener, sure)),
+                    }
+                    was[place][kind(one)] += sure;
+                }
             }
         }
         let agreement = |account: &Hypothesis| -> f64 {
             let all = account.history.iter().enumerate();
-            all.map(|(place, one)| {
-                let (where_it_was, what_it_was) = places(place, &one.was);
-                weights[where_it_was] + weights[what_it_was]
+            all.map(|(place, past)| {
+                let its = on[place].iter().find(|(one, _)| *one == past.was.fastener);
+                its.map_or(0.0, |(_, weight)| *weight) + was[place][kind(&past.was)]
             })
             .sum()
         };
         let mut best = (0, f64::NEG_INFINITY);
-        for (place, account) in self.accounts.iter().enumerate() {
+        for (place, account) in heavy().enumerate() {
             let found = agreement(account);
             if found > best.1 + 1e-9 {
                 best = (place, found);
             }
         }
-        self.accounts[..=best.0].rotate_right(1);
+        Arc::make_mut(&mut self.accounts)[..=best.0].rotate_right(1);
     }
 }
 
@@ -222,124 +236,41 @@ fn kind(one: &Assignment) -> usize {
     }
 }
 
-/// Something that a pull could have been, in one account.
-pub(super) struct Weighed {
-    pub assignment: Assignment,
-    /// Natural logarithm of the account's weight before the pull.
-    pub ln: f64,
-    pub by: Terms,
-}
-
-/// Natural logarithms of what each source makes of an assignment: of the prior, and of the likelihoods. None for a
-/// source that says nothing of this pull.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Terms {
-    pub order: f64,
-    /// With it, whether the adapter's range covers it.
-    pub torque: f64,
-    pub time: f64,
-    pub mark: Option<f64>,
-    pub motion: Option<f64>,
-    pub rotation: Option<f64>,
-    pub trace: Option<f64>,
-}
-
-impl Terms {
-    fn sum(&self) -> f64 {
-        let told = [self.mark, self.motion, self.rotation, self.trace];
-        self.order + self.torque + self.time + told.into_iter().flatten().sum::<f64>()
-    }
-}
-
-/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods.
-fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, Terms)> {
-    let tightened = order::expectations(scene, account).into_iter();
-    let loosened = order::loosening(scene, account).into_iter();
-    let prior = tightened
-        .map(|(assignment, share)| (assignment, share * (1.0 - order::LOOSEN_SHARE)))
-        .chain(loosened.map(|(assignment, share)| (assignment, share * order::LOOSEN_SHARE)));
-    prior
-        .flat_map(|(assignment, share)| variants(scene, account, seen, assignment, share))
-        .map(|(assignment, share)| {
-            let mut terms = Terms {
-                order: share.ln(),
-                torque: torque::ln_likelihood(scene, account, seen.nm, &assignment)
-                    + adapter::ln_likelihood(scene, seen, &assignment),
-                time: time::ln_likelihood(scene, account, seen, &assignment),
-                mark: scene.at.map(|_| mark::ln_likelihood(scene, &assignment)),
-                ..Terms::default()
-            };
-            if let Some(moved) = &seen.moved {
-                terms.motion = Some(motion::ln_likelihood(scene, account, moved, &assignment));
+/// Makes one of accounts that stand alike: whatever comes, they will never be told apart again. The
+/// heaviest first.
+fn join_alike(accounts: impl Iterator<Item = Hypothesis>) -> Vec<Hypothesis> {
+    let mut found: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
+    let mut kept: Vec<Hypothesis> = Vec::new();
+    for account in accounts {
+        let places = found.entry(account.stand()).or_default();
+        match places.iter().find(|place| kept[**place].stands_as(&account)) {
+            Some(place) => kept[*place].join(&account),
+            None => {
+                places.push(kept.len());
+                kept.push(account);
             }
-            if let Some(deg) = seen.turned_deg {
-                let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
-                terms.rotation = Some(ln);
-            } else if let Some(ln_tight) = seen.ln_tight {
-                let holds = rotation::holds(scene, account, seen.nm, &assignment);
-                let mut ln = trace::ln_likelihood(account, ln_tight, holds, &assignment);
-                if !holds {
-                    ln += rotation::ln_share(scene, account, &assignment);
-                }
-                terms.trace = Some(ln);
-            }
-            (assignment, terms)
-        })
-        .collect()
-}
-
-/// What else must be told apart of one assignment: slackened before without being seen, and reaching
-/// torque without turning.
-fn variants(
-    scene: &Scene,
-    account: &Hypothesis,
-    seen: &Seen,
-    assignment: Assignment,
-    share: f64,
-) -> Vec<(Assignment, f64)> {
-    let spoiled = assignment.fastener.and_then(|fastener| account.members[fastener].spoiled);
-    let mut found = match (spoiled, assignment.act) {
-        (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => {
-            // Not slackened, it is tight: pulling again is no tightening.
-            let again = Assignment { act: Act::Recheck, ..assignment };
-            vec![
-                (Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN),
-                (again, share * (1.0 - SLACKENED_UNSEEN)),
-            ]
         }
-        _ => vec![(assignment, share)],
-    };
-    let told = seen.turned_deg.is_some() || seen.ln_tight.is_some();
-    if told && rotation::may_be_unturned(scene, account, seen.nm, &assignment) {
-        // The share of fasteners already tight is part of the rotation's own likelihood.
-        let unturned: Vec<_> = found
-            .iter()
-            .map(|(one, share)| (Assignment { unturned: true, ..*one }, *share))
-            .collect();
-        found.extend(unturned);
     }
-    found
+    kept.sort_by(|a, b| b.ln.total_cmp(&a.ln));
+    kept
 }
 
-/// What tells that the pull was on this fastener, beyond plan order, torque and time.
-fn tells(
-    scene: &Scene,
-    account: &Hypothesis,
-    seen: &Seen,
-    assignment: &Assignment,
-) -> Option<Told> {
-    let marked = scene.at.is_some() && scene.at == assignment.fastener;
-    let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
-    let turned = match (seen.turned_deg, seen.ln_tight) {
-        (Some(_), _) => true,
-        (None, Some(ln_tight)) => trace::turned(account, ln_tight),
-        (None, None) => false,
-    };
-    if marked || moved {
-        Some(Told::Place)
-    } else if turned && assignment.act == Act::Tighten && !assignment.unturned {
-        Some(Told::Turning)
-    } else {
-        None
-    }
+/// What a pull could have been in the account at `parent`.
+struct Candidate {
+    ln: f64,
+    parent: usize,
+    assignment: Assignment,
+}
+
+/// How many of the heaviest, as they come, leave no more than [`LET_GO`] of the whole behind.
+fn worth_keeping(
+    weights: impl DoubleEndedIterator<Item = f64> + ExactSizeIterator + Clone,
+) -> usize {
+    let whole: f64 = weights.clone().sum();
+    let mut left = 0.0;
+    let light = weights.clone().rev().take_while(|weight| {
+        left += weight;
+        left <= LET_GO * whole
+    });
+    weights.len() - light.count()
 }

@@ -4,10 +4,10 @@
 //! The sources are taken in one order, each on top of those before it. What a source tells is what it adds to them:
 //! in another order the steps between would be others, and the end the same.
 
-use super::belief::{Terms, Weighed};
 use super::evidence::ln_sum;
 use super::hypothesis::{Assignment, Seen};
 use super::state::State;
+use super::weigh::{Terms, Weighed};
 use crate::core::event::{Act, Basis, Reading};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -43,6 +43,9 @@ pub struct Explanation {
     pub sources: Vec<Basis>,
     /// What it could have been, the likeliest in the end first.
     pub guesses: Vec<Guess>,
+    /// How probable accounts of the job were, at most, that were let go because there were too many, each when
+    /// it was: 0..=1.
+    pub dropped: f64,
 }
 
 /// Something that a pull could have been.
@@ -104,6 +107,7 @@ pub(super) fn explain(
         turned_deg: seen.turned_deg,
         sources,
         guesses,
+        dropped: now.beliefs.dropped(),
     }
 }
 

@@ -3,13 +3,22 @@
 use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::{time, trace};
-use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
+use crate::core::tracker::evidence::{rotation, time};
+use crate::core::tracker::evidence::trace::Shape;
+use crate::core::tracker::member::{Habit, Last, Partial, Past, Spoiled};
 use crate::core::tracker::ring;
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::shared::{Members, Rounds};
 use crate::core::units::Torque;
 use std::collections::VecDeque;
 
+/// A pull that goes on with a tightening looks less and less like one that turns: from this share of its
+/// torque on, nothing is learned from it.
+const HALF_TURNED: f64 = 0.6;
+/// From this share of the window's lower limit on a slack fastener tells how far its like turn,
+const HALF_UP: f64 = 0.4;
+/// and from this many times of what it holds one that is gone on with: it has broken away.
+const SURELY_BREAKS: f64 = 1.12;
 /// Assignments that a hypothesis keeps, and so how far back a verdict can be revised.
 pub(super) const MEMORY: usize = 64;
 /// A pull before its hold spoils the joint from this share of the window's lower limit on: below it,
@@ -23,9 +32,8 @@ pub(super) struct Seen {
     pub nm: f64,
     /// Magnitude of the drive's rotation in degrees, if the adapter tells.
     pub turned_deg: Option<f64>,
-    /// ln of how much likelier the trace is of a fastener that was tight already than of one that
-    /// turned, if there is a trace.
-    pub ln_tight: Option<f64>,
+    /// What its trace looks like, if there is one.
+    pub shape: Option<Shape>,
     /// Seconds since the pull before; none for the first.
     pub gap_s: Option<f64>,
     /// The adapter's range in N·m.
@@ -77,8 +85,8 @@ pub(super) enum Told {
 pub(super) struct Hypothesis {
     /// Natural logarithm of its weight.
     pub ln: f64,
-    pub members: Vec<Member>,
-    pub rounds: Vec<Round>,
+    pub members: Members,
+    pub rounds: Rounds,
     pub last: Option<Last>,
     pub habit: Habit,
     /// Where the members of each step lie.
@@ -95,8 +103,8 @@ impl Hypothesis {
     pub fn new(scene: &Scene) -> Self {
         Self {
             ln: 0.0,
-            members: vec![Member::default(); scene.count()],
-            rounds: vec![Round::default(); scene.plan.steps.len()],
+            members: Members::new(scene),
+            rounds: Rounds::new(scene.plan.steps.len()),
             lies: (0..scene.plan.steps.len()).map(|step| Lie::of(scene, step)).collect(),
             last: None,
             habit: Habit::default(),
@@ -146,12 +154,18 @@ impl Hypothesis {
         if round.efforts >= members {
             return true;
         }
-        let order = round.pass.map(|pass| &scene.pass(step, pass).order[..]).unwrap_or_default();
-        let along = match shape.pattern {
-            Pattern::Ring => ring::begins_well(shape.members, order, &round.pulled),
-            _ => order.starts_with(&round.pulled),
-        };
-        round.pulled.len() + 1 == members && !along
+        if round.pulled.len() + 1 != members {
+            return false;
+        }
+        let along = round.pass.is_none_or(|pass| match shape.pattern {
+            Pattern::Ring => {
+                ring::begins_well(scene.images(step, pass), &round.pulled)
+                    || ring::goes_on(shape.members, &round.pulled)
+                    || ring::goes_back(shape.members, &round.pulled)
+            }
+            _ => scene.pass(step, pass).order.starts_with(&round.pulled),
+        });
+        !along
     }
 
     /// True if a round over what is tight was begun and is not round yet.
@@ -205,14 +219,23 @@ impl Hypothesis {
             self.moved(scene, &moved, &assignment);
         }
         self.learn_habit(seen, &assignment);
+        if let Some(deg) = seen.turned_deg {
+            rotation::learn(scene, self, seen.nm, deg, &assignment);
+        }
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
-        self.history.push_back(Past { was: assignment, sure: 1.0 });
+        self.history.push_back(Past::of(assignment));
         self.pulls += 1;
         let double = self.is_double(seen, &assignment);
         let Some(fastener) = assignment.fastener else { return };
         let step = scene.step_of(fastener);
+        if let Some(from) = self.last.map(|last| scene.step_of(last.fastener)) {
+            self.learn_staying(scene, from, step);
+            if from != step {
+                self.put_behind(scene, from);
+            }
+        }
         let nm = scene.tightening(step, Torque::from_nm(seen.nm));
         match assignment.act {
             Act::Loosen => self.loosen(fastener),
@@ -246,6 +269,15 @@ impl Hypothesis {
         }
     }
 
+    /// Whether whoever could have left a pass that is under way did so.
+    fn learn_staying(&mut self, scene: &Scene, from: usize, to: usize) {
+        if self.knows_it_is_short(scene, from) {
+            let habit = &mut self.habit;
+            let count = if from == to { &mut habit.stayed } else { &mut habit.left };
+            *count = count.saturating_add(1);
+        }
+    }
+
     /// A reading that is missing may have been on this fastener: the order goes on after it.
     pub fn pass_over(&mut self, scene: &Scene, fastener: usize, pass: usize) {
         let step = scene.step_of(fastener);
@@ -254,6 +286,24 @@ impl Hypothesis {
         self.rounds[step].efforts += 1;
         self.members[fastener].unseen = true;
         self.last = Some(Last { fastener, pass, act: Act::Tighten, short: false, double: false });
+    }
+
+    /// How a group came to be finished bears on nothing any more once it is left: accounts that differ in
+    /// no more than that are one, so that groups do not multiply each other's.
+    fn put_behind(&mut self, scene: &Scene, step: usize) {
+        if !self.finished(scene, step) {
+            return;
+        }
+        let members = usize::from(scene.step(step).members);
+        let round = &mut self.rounds[step];
+        // A check round begins where the group was begun.
+        if let Some(rest) = round.pulled.get_mut(1..) {
+            rest.sort_unstable();
+        }
+        round.before.clear();
+        round.rechecked.clear();
+        round.efforts = round.efforts.min(members);
+        (round.did_turn, round.did_not) = (0, 0);
     }
 
     /// A move within a ring tells of both its ends.
@@ -289,11 +339,13 @@ impl Hypothesis {
         let pass = assignment.pass;
         self.enter_pass(scene, step, pass);
         let member_number = scene.id(fastener).member;
+        // Whoever has made as many pulls as there are members thinks that it is done: nobody counts on.
+        let members = usize::from(scene.step(step).members);
         // Several swings are one effort, whether the earlier one fell short or was enough already.
         let swing =
             self.members[fastener].partial.is_some() || self.members[fastener].next_pass > pass;
         let round = &mut self.rounds[step];
-        round.efforts += usize::from(!swing);
+        round.efforts = (round.efforts + usize::from(!swing)).min(members);
         if !round.pulled.contains(&member_number) {
             round.pulled.push(member_number);
         }
@@ -322,11 +374,15 @@ impl Hypothesis {
             round.did_not += 1;
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
-            if let Some(told) = seen.ln_tight {
+            if let Some(shape) = seen.shape.filter(|_| was_held < HALF_TURNED * nm) {
                 self.habit.traces = self.habit.traces.saturating_add(1);
-                self.habit.told += trace::bounded(told);
+                self.habit.paces += shape.ln_pace;
             }
-            if let Some(deg) = seen.turned_deg {
+            let enough = match was_held > 0.0 {
+                true => nm > SURELY_BREAKS * was_held,
+                false => nm > HALF_UP * window.low.nm(),
+            };
+            if let Some(deg) = seen.turned_deg.filter(|_| enough) {
                 let each = deg.max(0.1) / (nm - was_held.max(0.1 * nm));
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
                 turned.count += 1;
@@ -374,12 +430,13 @@ impl Hypothesis {
             self.enter_pass(scene, step, pass);
         }
         let number = scene.id(fastener).member;
+        let members = usize::from(scene.step(step).members);
         let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = at_once && self.last.is_some_and(|last| last.fastener == fastener);
         let round = &mut self.rounds[step];
         // Nobody counts the second of two pulls that are one habit.
-        round.efforts += usize::from(!again);
+        round.efforts = (round.efforts + usize::from(!again)).min(members);
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }

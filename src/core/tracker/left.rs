@@ -2,7 +2,7 @@
 
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
-use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED};
+use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED, SUSPECT};
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
 
@@ -19,6 +19,9 @@ impl Speaker<'_> {
         }
         let active = now_at.map(|fastener| self.scene().step_of(fastener));
         for step in 0..self.scene().plan.steps.len() {
+            if !self.best().begun(step) {
+                continue;
+            }
             for pass in 0..self.scene().step(step).passes.len() {
                 self.left_out(step, pass, ended || active != Some(step));
             }
@@ -92,13 +95,18 @@ impl Speaker<'_> {
         if !told && (whole || sure < SPEAK_COUNTED) {
             return;
         }
-        let each: Vec<(usize, f64)> = all()
+        let mut suspects: Vec<(usize, f64)> = all()
             .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
+            .filter(|(_, sure)| *sure >= SUSPECT)
             .collect();
-        let mut named = false;
-        for (fastener, sure) in each.into_iter().filter(|(_, sure)| *sure >= NAME) {
-            named = true;
-            let text = words::skipped(scene, step, pass, Some(fastener), sure < BEYOND_DOUBT);
+        suspects.sort_by(|(_, one), (_, other)| other.total_cmp(one));
+        let count = suspects.iter().filter(|(_, sure)| *sure >= NAME).count();
+        let (found, others) = suspects.split_at(count);
+        let named = !found.is_empty();
+        for (fastener, sure) in found.iter().copied() {
+            let doubtful = sure < BEYOND_DOUBT || self.goes_by_order(step);
+            let others = if doubtful { others } else { &[] };
+            let text = words::skipped(scene, step, pass, fastener, doubtful, others);
             let about = About { fastener: Some(fastener), reading: None };
             self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
         }
@@ -107,7 +115,7 @@ impl Speaker<'_> {
                 if *one == pass && scene.step_of(*fastener) == step)
         });
         if !named && !spoken {
-            let text = words::skipped(scene, step, pass, None, true);
+            let text = words::skipped_one_of(scene, step, pass, &suspects);
             let about = About { fastener: None, reading: None };
             self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
         }

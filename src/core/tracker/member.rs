@@ -1,7 +1,9 @@
 //! How fasteners, passes and whoever works on them stand, in one account of what happened.
 
 use crate::core::event::Act;
+use crate::core::tracker::evidence::rotation::Wound;
 use crate::core::tracker::hypothesis::Assignment;
+use std::sync::Arc;
 
 /// Why a pull that was made does not count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,12 +101,59 @@ pub(super) struct Last {
 }
 
 /// One pull of an account's past.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone)]
 pub(super) struct Past {
+    /// What it most likely was.
     pub was: Assignment,
-    /// Probability, within this account, that it was on this fastener: accounts that came to the same
-    /// state were made one.
-    pub sure: f64,
+    /// What it can have been, each with its probability within this account: accounts that came to the same
+    /// state were made one. None where it was one thing in all of them.
+    spread: Option<Arc<[(Assignment, f64)]>>,
+}
+
+/// Less likely than this, within one account, is not kept of a pull's past.
+const WORTH_KEEPING: f64 = 1e-4;
+
+impl Past {
+    pub fn of(was: Assignment) -> Self {
+        Self { was, spread: None }
+    }
+
+    /// Everything that it can have been, with its probability within the account.
+    pub fn each(&self) -> impl Iterator<Item = (&Assignment, f64)> {
+        let sure = self.spread.is_none().then_some((&self.was, 1.0));
+        let spread = self.spread.iter().flat_map(|all| all.iter().map(|(one, p)| (one, *p)));
+        sure.into_iter().chain(spread)
+    }
+
+    /// The probability, within the account, of whatever `holds` tells.
+    pub fn probability(&self, holds: impl Fn(&Assignment) -> bool) -> f64 {
+        self.each().filter(|(one, _)| holds(one)).map(|(_, p)| p).sum()
+    }
+
+    /// Takes in the same pull of an account that weighs the rest of what this one weighs by `share`.
+    pub fn join(&mut self, share: f64, other: &Self) {
+        let same = match (&self.spread, &other.spread) {
+            (None, None) => self.was == other.was,
+            (Some(one), Some(other)) => Arc::ptr_eq(one, other),
+            _ => false,
+        };
+        if same {
+            return;
+        }
+        let mut all: Vec<(Assignment, f64)> =
+            self.each().map(|(one, p)| (*one, p * share)).collect();
+        for (its, p) in other.each() {
+            match all.iter_mut().find(|(one, _)| one == its) {
+                Some((_, sum)) => *sum += p * (1.0 - share),
+                None => all.push((*its, p * (1.0 - share))),
+            }
+        }
+        all.retain(|(_, p)| *p >= WORTH_KEEPING);
+        if let Some((likeliest, _)) = all.iter().max_by(|a, b| a.1.total_cmp(&b.1)) {
+            self.was = *likeliest;
+        }
+        self.spread = Some(all.into());
+    }
 }
 
 /// How somebody works.
@@ -113,7 +162,12 @@ pub(super) struct Habit {
     /// How often they pulled twice at once, and could have.
     pub doubles: u16,
     pub chances: u16,
-    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
+    /// How often they left a pass that was under way, and went on with it.
+    pub left: u16,
+    pub stayed: u16,
+    /// Traces of pulls that turned, and the sum of how fast they rose.
     pub traces: u16,
-    pub told: f64,
+    pub paces: f64,
+    /// What pulls on tight fasteners told of bars and handle.
+    pub wound: Wound,
 }

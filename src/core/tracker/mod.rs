@@ -23,10 +23,12 @@ mod numbers;
 mod policy;
 pub mod ring;
 mod scene;
+mod shared;
 mod state;
 mod verdict;
 mod view;
 mod warn;
+mod weigh;
 mod words;
 
 use crate::core::event::{
@@ -152,6 +154,13 @@ impl Tracker {
         found
     }
 
+    /// How probable the accounts were, at most, that were let go because there were too many, each when it
+    /// was: 0..=1. Probabilities are of what is left; later evidence may have spoken for or against the rest.
+    #[must_use]
+    pub fn dropped(&self) -> f64 {
+        self.state.beliefs.dropped()
+    }
+
     /// Where the job stands, for a screen.
     #[must_use]
     pub fn snapshot(&self) -> Snapshot {
@@ -210,7 +219,8 @@ impl Tracker {
         let announced = |index: &usize| {
             let placed = &self.state.readings[*index];
             let key = (placed.reading.adapter.clone(), placed.reading.seq, placed.at);
-            self.announced.get(&key).is_some_and(|one| one.same(&self.state.assignment(*index)))
+            let told = self.announced.get(&key);
+            told.is_some_and(|(one, _)| one.same(&self.state.assignment(*index)))
         };
         if let Some(index) = latest.filter(announced) {
             self.speak(at, effects, |speaker| speaker.of_reading(index));

@@ -1,9 +1,12 @@
 //! What is certain: the plan, what the operator said of fasteners and holds, and the adapters.
 
 use crate::core::event::AdapterInfo;
-use crate::core::plan::{Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
+use crate::core::plan::{Expect, FastenerId, Pass, Pattern, Plan, Step, StepIndex, Window};
+use crate::core::tracker::ring;
 use crate::core::units::Torque;
+use std::collections::BTreeMap;
 use std::ops::Range;
+use std::sync::Arc;
 
 /// What the operator said of one fastener.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -16,7 +19,7 @@ pub(super) struct Said {
 
 #[derive(Debug, Clone)]
 pub(super) struct Scene {
-    pub plan: Plan,
+    pub plan: Arc<Plan>,
     pub said: Vec<Said>,
     pub confirmed: Vec<bool>,
     pub adapters: Vec<AdapterInfo>,
@@ -24,9 +27,13 @@ pub(super) struct Scene {
     pub at: Option<usize>,
     /// The fastener that the operator spoke of last, while no pull has come since.
     pub focus: Option<usize>,
-    first: Vec<usize>,
-    ids: Vec<FastenerId>,
+    first: Arc<[usize]>,
+    ids: Arc<[FastenerId]>,
+    /// By step and pass: the pass's order in every rotation and reflection, if it is a ring's.
+    images: Arc<[Vec<Images>]>,
 }
+
+type Images = Arc<Vec<Vec<u16>>>;
 
 impl Scene {
     pub fn new(plan: Plan) -> Self {
@@ -38,15 +45,17 @@ impl Scene {
             next += usize::from(step.members);
         }
         first.push(next);
+        let images = images(&plan);
         Self {
             said: vec![Said::default(); ids.len()],
             confirmed: vec![false; plan.holds.len()],
             adapters: Vec::new(),
             at: None,
             focus: None,
-            plan,
-            first,
-            ids,
+            plan: Arc::new(plan),
+            first: first.into(),
+            ids: ids.into(),
+            images,
         }
     }
 
@@ -82,6 +91,11 @@ impl Scene {
 
     pub fn pass(&self, step: usize, pass: usize) -> &Pass {
         &self.step(step).passes[pass]
+    }
+
+    /// A pass's order in every rotation and reflection of its ring; none of what is no ring.
+    pub fn images(&self, step: usize, pass: usize) -> &[Vec<u16>] {
+        &self.images[step][pass]
     }
 
     pub fn window(&self, step: usize, pass: usize) -> Option<&Window> {
@@ -122,4 +136,25 @@ impl Scene {
     pub fn settled_by_word(&self, fastener: usize) -> bool {
         self.said[fastener].stated || self.said[fastener].skipped
     }
+}
+
+/// Rings of one size that are pulled in one order share their images.
+fn images(plan: &Plan) -> Arc<[Vec<Images>]> {
+    let mut known: BTreeMap<(u16, &[u16]), Images> = BTreeMap::new();
+    let mut found = Vec::with_capacity(plan.steps.len());
+    for step in &plan.steps {
+        let mut of_step = Vec::with_capacity(step.passes.len());
+        for pass in &step.passes {
+            of_step.push(match step.pattern {
+                Pattern::Ring => {
+                    let all = known.entry((step.members, &pass.order));
+                    let images = || Arc::new(ring::images(step.members, &pass.order));
+                    Arc::clone(all.or_insert_with(images))
+                }
+                Pattern::Single | Pattern::Line => Images::default(),
+            });
+        }
+        found.push(of_step);
+    }
+    found.into()
 }

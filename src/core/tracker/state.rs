@@ -1,11 +1,14 @@
 //! Everything that follows from what was told, in order of time; nothing of what was said about it.
 
 use crate::core::event::{AdapterInfo, Motion, Reading, Say};
+use crate::core::plan::Pattern;
 use crate::core::time::Stamp;
-use crate::core::tracker::belief::{Beliefs, Weighed};
+use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::motion::Move;
+use crate::core::tracker::evidence::trace::Shape;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::weigh::Weighed;
 use std::collections::BTreeSet;
 
 /// Something that was told, kept so that later it can be taken back or preceded by something late.
@@ -141,8 +144,9 @@ impl State {
         }
         self.beliefs.expected(|account| {
             let place = self.place_in(account.history.len(), index);
-            let past = place.map(|place| account.history[place]);
-            past.filter(|past| past.was.fastener == fastener).map_or(0.0, |past| past.sure)
+            place.map_or(0.0, |place| {
+                account.history[place].probability(|one| one.fastener == fastener)
+            })
         })
     }
 
@@ -157,9 +161,9 @@ impl State {
             let (taken, sure) = &self.readings[index].taken;
             return if holds(self.beliefs.best(), taken) { *sure } else { 0.0 };
         }
-        self.beliefs.probability(|account| {
+        self.beliefs.expected(|account| {
             let place = self.place_in(account.history.len(), index);
-            place.is_some_and(|place| holds(account, &account.history[place].was))
+            place.map_or(0.0, |place| account.history[place].probability(|one| holds(account, one)))
         })
     }
 
@@ -167,8 +171,18 @@ impl State {
     pub fn bears_on_place(&self, index: usize) -> bool {
         let placed = &self.readings[index];
         let seen = &placed.seen;
-        let turned = seen.turned_deg.is_some() || seen.ln_tight.is_some();
-        placed.marked.is_some() || seen.moved.is_some() || turned
+        let turned = seen.turned_deg.is_some() || seen.shape.is_some();
+        placed.marked.is_some() || turned || seen.moved.is_some() && self.moves_tell(index)
+    }
+
+    /// True if geometry bears on where a move led: on a ring that stands still, or where the tool stayed.
+    fn moves_tell(&self, index: usize) -> bool {
+        let fastener = |index: usize| self.assignment(index).fastener;
+        fastener(index).is_some_and(|one| {
+            let step = self.scene.step(self.scene.step_of(one));
+            let stayed = index.checked_sub(1).is_some_and(|before| fastener(before) == Some(one));
+            !step.turned_to_reach && (step.pattern == Pattern::Ring || stayed)
+        })
     }
 
     /// Where a reading stands in a history of the last `length` assignments.
@@ -189,11 +203,7 @@ impl State {
                 .rotation_deg
                 .filter(|deg| slack && tells_rotation && deg.is_finite())
                 .map(f64::abs),
-            ln_tight: reading
-                .description
-                .as_deref()
-                .map(|shown| shown.act.ln_tight_over_fresh)
-                .filter(|ln| slack && ln.is_finite()),
+            shape: reading.description.as_deref().filter(|_| slack).and_then(Shape::of),
             // How fast somebody types says nothing of how they moved.
             gap_s: self
                 .readings

@@ -4,13 +4,13 @@ use crate::core::event::{Act, Basis, Reading, TorqueVerdict, Verdict};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::time::TOO_SHORT_TO_MOVE_S;
 use crate::core::tracker::hypothesis::{Assignment, MEMORY};
-use crate::core::tracker::policy::REVISE_BELOW;
+use crate::core::tracker::policy::{REVISE_BELOW, TELL_ANEW};
 use crate::core::tracker::state::{Placed, State};
 use crate::core::units::Torque;
 use std::collections::BTreeMap;
 
-/// What was last announced of each reading.
-pub(super) type Announced = BTreeMap<(String, u64, Stamp), Assignment>;
+/// What was last announced of each reading, and how sure it was.
+pub(super) type Announced = BTreeMap<(String, u64, Stamp), (Assignment, f64)>;
 
 /// The verdict of the reading in place `index`, and every verdict that is no longer held; each is
 /// noted as announced. With each comes its reading's place.
@@ -28,19 +28,24 @@ pub(super) fn changed(
         let before = announced.get(&key);
         let speak = match before {
             None => index == Some(place),
-            // At the end nothing is left to wait for.
-            Some(before) => {
-                !before.same(&now)
-                    && (state.ended || still_held(state, place, before) < REVISE_BELOW)
+            // At the end nothing is left to wait for: how sure it is stands, too.
+            Some((before, sure)) if before.same(&now) => {
+                state.ended && (sureness(state, place, &now) - sure).abs() >= TELL_ANEW
             }
+            Some((before, _)) => state.ended || still_held(state, place, before) < REVISE_BELOW,
         };
         if speak {
             let verdict = Verdict { revised: before.is_some(), ..of(state, place, &now) };
+            announced.insert(key, (now, verdict.confidence));
             found.push((place, verdict));
-            announced.insert(key, now);
         }
     }
     found
+}
+
+/// The probability that a reading belongs to the fastener that it was taken for.
+fn sureness(state: &State, place: usize, assignment: &Assignment) -> f64 {
+    if state.readings[place].void { 1.0 } else { state.sureness(place, assignment.fastener) }
 }
 
 /// How likely what was announced still is.
@@ -54,7 +59,6 @@ fn still_held(state: &State, place: usize, before: &Assignment) -> f64 {
 fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
     let placed = &state.readings[place];
     let step = assignment.fastener.map(|fastener| state.scene.step_of(fastener));
-    let confidence = state.sureness(place, assignment.fastener);
     Verdict {
         at: placed.at,
         adapter: placed.reading.adapter.clone(),
@@ -62,7 +66,7 @@ fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
         step: step.map(|step| state.scene.step(step).group.clone()),
         pass: step.and_then(|_| u32::try_from(assignment.pass + 1).ok()),
         fastener: assignment.fastener.map(|fastener| state.scene.name(fastener)),
-        confidence: if placed.void { 1.0 } else { confidence },
+        confidence: sureness(state, place, assignment),
         basis: basis(state, placed, assignment),
         peak: placed.reading.peak,
         interval: interval(state, &placed.reading),
@@ -130,7 +134,7 @@ fn basis(state: &State, placed: &Placed, assignment: &Assignment) -> Vec<Basis> 
         found.push(Basis::Rotation);
     }
     // Where rotation is told, the trace is not weighed beside it: the two are one observation.
-    if placed.seen.turned_deg.is_none() && placed.seen.ln_tight.is_some() {
+    if placed.seen.turned_deg.is_none() && placed.seen.shape.is_some() {
         found.push(Basis::Trace);
     }
     if state.scene.plan.steps.len() > 1 || step.passes.len() > 1 {

@@ -5,8 +5,9 @@ use crate::core::plan::{Expect, Window};
 use crate::core::snapshot::{Asked, GroupState, HoldState, MemberState, Next, Snapshot};
 use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::{done, ending};
-use crate::core::tracker::evidence::order::expectations;
+use crate::core::tracker::evidence::order::{Signs, expectations};
 use crate::core::tracker::state::State;
+use crate::core::tracker::words;
 
 pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
     let scene = &state.scene;
@@ -21,6 +22,7 @@ pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
             .filter(|member| member.ending == Ending::Open)
             .map(|member| member.name.clone())
             .collect(),
+        questions: questions(state),
         groups,
         holds: holds
             .map(|(hold, confirmed)| HoldState {
@@ -31,6 +33,22 @@ pub(super) fn snapshot(state: &State, warnings: &[Warning]) -> Snapshot {
             .collect(),
         warnings: warnings.to_vec(),
     }
+}
+
+/// Of every life-critical group that is done as far as counting tells: two questions that cost nothing, and
+/// find what no adapter without a sense of place can.
+fn questions(state: &State) -> Vec<String> {
+    let scene = &state.scene;
+    let ends = |fastener| ending(scene, &state.beliefs, fastener);
+    let counted_only = |step: &usize| {
+        let endings: Vec<Ending> = scene.fasteners_of(*step).map(ends).collect();
+        scene.step(*step).life_critical
+            && scene.step(*step).members > 1
+            && endings.contains(&Ending::Counted)
+            && !endings.contains(&Ending::Open)
+    };
+    let steps = (0..scene.plan.steps.len()).filter(counted_only);
+    steps.map(|step| words::before_closing(scene, step)).collect()
 }
 
 fn group(state: &State, step: usize) -> GroupState {
@@ -115,7 +133,8 @@ fn pull(fastener: String, pass: usize, passes: usize, target: String) -> Next {
 fn likeliest(state: &State, step: usize, pass: usize) -> Option<usize> {
     let scene = &state.scene;
     let best = state.beliefs.best();
-    expectations(scene, best)
+    expectations(scene, best, 0.0, Signs::default())
+        .found
         .into_iter()
         .filter(|(assignment, _)| assignment.pass == pass)
         .filter_map(|(assignment, share)| assignment.fastener.map(|fastener| (fastener, share)))

@@ -9,13 +9,15 @@ use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, FEW_QUESTIONS, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_AT_ONCE,
+    SPEAK_REPEAT_ONCE_MORE, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
-use crate::core::tracker::ring::{can_end_well, leaves_out_one};
+use crate::core::tracker::ring::{begins_well, can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::{Placed, State};
 use crate::core::tracker::words;
-use std::collections::BTreeSet;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A reason to speak, told apart so that it is spoken of once.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -202,11 +204,25 @@ impl Speaker<'_> {
             return;
         }
         let members = shape.members;
+        // Whoever was sent back to one that was left out is not blamed for the order.
+        let sent_back = self.spoken.iter().any(|reason| match reason {
+            Reason::Left { fastener, .. } => self.scene().step_of(*fastener) == step,
+            Reason::LeftSomebody { step: one, .. } => *one == step,
+            _ => false,
+        });
+        // Many accounts agree on the order so far.
+        let judged = RefCell::new(BTreeMap::new());
         let broken = |one: &Hypothesis| {
             let pulled = &one.rounds[step].pulled;
+            let judge = || {
+                let whole = pulled.len() == usize::from(members);
+                !begins_well(self.scene().images(step, pass), pulled)
+                    && !can_end_well(members, pulled)
+                    && (whole && !sent_back
+                        || !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled))
+            };
             one.rounds[step].pass == Some(pass)
-                && !can_end_well(members, pulled)
-                && !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled)
+                && *judged.borrow_mut().entry(pulled.clone()).or_insert_with(judge)
         };
         if broken(self.best()) && self.beliefs().probability(broken) >= SPEAK_ORDER {
             let pulled = self.best().rounds[step].pulled.clone();
@@ -238,15 +254,33 @@ impl Speaker<'_> {
             its_own.is_some_and(|one| self.scene().step_of(one) == step)
                 && !self.scene().pass(step, one.pass).check
         };
+        // Once more round before the next pass is no repeat in that one.
         let sure = self.state.probability_with(index, |account, one| {
-            again(one) && account.under_way(self.scene(), step)
+            again(one)
+                && account.under_way(self.scene(), step)
+                && account.rounds[step].pass == Some(one.pass)
         });
-        if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
+        let latest = index + 1 == self.state.readings.len() && !self.state.ended;
+        let repeats = |reason: &&Reason| match reason {
+            Reason::OfReading { code, .. } => *code == WarningCode::Repeat,
+            Reason::Habit { .. } => true,
+            _ => false,
+        };
+        let enough = if self.spoken.iter().filter(repeats).count() >= FEW_QUESTIONS {
+            SPEAK_REPEAT_ONCE_MORE
+        } else if latest {
+            SPEAK_REPEAT_AT_ONCE
+        } else {
+            SPEAK_REPEAT
+        };
+        if sure < enough || !self.best().under_way(self.scene(), step) {
             return;
         }
         // Pauses alone are no evidence, and one after the other is a check round.
         let before = index.checked_sub(1).map(|before| self.state.assignment(before));
-        let round = before.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
+        let round = self
+            .before_doubles(index)
+            .is_some_and(|one| again(&one) && one.fastener != Some(fastener));
         if !self.state.bears_on_place(index) || round {
             return;
         }
@@ -261,6 +295,20 @@ impl Speaker<'_> {
             false => Reason::OfReading { code: WarningCode::Repeat, index },
         };
         self.say(reason, WarningCode::Repeat, about, text);
+    }
+
+    /// What the pull before was, leaving out second pulls at once, which are a habit.
+    fn before_doubles(&self, index: usize) -> Option<Assignment> {
+        let fastener = |index: usize| self.state.assignment(index).fastener;
+        let double = |index: usize| {
+            let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+            at_once && index.checked_sub(1).is_some_and(|one| fastener(one) == fastener(index))
+        };
+        let mut before = index.checked_sub(1)?;
+        while double(before) {
+            before -= 1;
+        }
+        Some(self.state.assignment(before))
     }
 
     fn high(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {
@@ -295,6 +343,12 @@ impl Speaker<'_> {
         About::reading((sure >= NAME).then_some(fastener), index)
     }
 
+    /// True if nothing has told where any pull of the group was: which is which follows from the order alone.
+    pub(super) fn goes_by_order(&self, step: usize) -> bool {
+        let mut all = self.scene().fasteners_of(step);
+        !all.any(|one| self.best().members[one].placed)
+    }
+
     /// True if who waits in the pass under way follows from the plan's order more than from evidence.
     fn doubtful(&self, step: usize) -> bool {
         let Some(pass) = self.best().rounds[step].pass else { return false };
@@ -302,7 +356,7 @@ impl Speaker<'_> {
         let same = |one: &Hypothesis| {
             waiting.iter().all(|fastener| one.waits(self.scene(), *fastener, pass))
         };
-        self.beliefs().probability(same) < BEYOND_DOUBT
+        self.goes_by_order(step) || self.beliefs().probability(same) < BEYOND_DOUBT
     }
 
     fn waiting(&self, step: usize) -> Vec<usize> {

@@ -30,10 +30,10 @@ pub(super) fn low(scene: &Scene, fastener: usize, window: &Window, nm: f64) -> S
 
 pub(super) fn low_somewhere(scene: &Scene, step: usize, window: &Window, nm: f64) -> String {
     format!(
-        "One of {} was left low or left out, and which one is not known: the last low pull was {}. Go \
-         round once more.",
+        "One of {} was left low or left out, and which one is not known: the last low pull was {}. {}",
         group(scene, step),
-        against(window, nm)
+        against(window, nm),
+        settle(scene, step, &[])
     )
 }
 
@@ -96,25 +96,91 @@ pub(super) fn did_not_turn(scene: &Scene, named: Option<usize>, fastener: usize)
     )
 }
 
+/// Somebody was left out, and it is known who, or nearly so: `others` may be it as well.
 pub(super) fn skipped(
     scene: &Scene,
     step: usize,
     pass: usize,
-    fastener: Option<usize>,
+    fastener: usize,
     doubtful: bool,
+    others: &[(usize, f64)],
 ) -> String {
     let which = if doubtful { BY_PLAN_ORDER } else { "" };
-    let passes = scene.step(step).passes.len();
-    let of = if passes > 1 { format!(" in pass {} of {passes}", pass + 1) } else { String::new() };
-    match fastener {
-        Some(fastener) => {
-            format!("{} was left out{of}{which}. Go back to it.", scene.name(fastener))
-        }
-        None => format!(
-            "One of {} was left out{of}; which one is not known. Go round once more.",
-            group(scene, step)
-        ),
+    let name = scene.name(fastener);
+    let mut text =
+        format!("{name} was left out{}{which}. Go back to it.", in_pass(scene, step, pass));
+    if !others.is_empty() {
+        let others = list(scene, others);
+        text += &match scene.step(step).no_recheck {
+            true => format!(" Or else {others}: a check pull is not allowed here, look first."),
+            false => format!(" If it is tight, go on with {others}."),
+        };
     }
+    text
+}
+
+/// Somebody was left out, and these may be it.
+pub(super) fn skipped_one_of(
+    scene: &Scene,
+    step: usize,
+    pass: usize,
+    suspects: &[(usize, f64)],
+) -> String {
+    let (group, of) = (group(scene, step), in_pass(scene, step, pass));
+    let few = suspects.len() > 1 && 2 * suspects.len() <= usize::from(scene.step(step).members);
+    let which = match few {
+        true => format!(", {}", list(scene, suspects)),
+        false => "; which one is not known".to_owned(),
+    };
+    let who: Vec<usize> = suspects.iter().map(|(fastener, _)| *fastener).collect();
+    let settle = settle(scene, step, if few { &who[..] } else { &[] });
+    format!("One of {group} was left out{of}{which}. {settle}")
+}
+
+fn in_pass(scene: &Scene, step: usize, pass: usize) -> String {
+    let passes = scene.step(step).passes.len();
+    if passes > 1 { format!(" in pass {} of {passes}", pass + 1) } else { String::new() }
+}
+
+/// `wheel/2 (45 %) or wheel/4 (38 %)`.
+fn list(scene: &Scene, suspects: &[(usize, f64)]) -> String {
+    let one = |(fastener, sure): &(usize, f64)| {
+        format!("{} ({:.0} %)", scene.name(*fastener), sure * 100.0)
+    };
+    let all: Vec<String> = suspects.iter().map(one).collect();
+    match all.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} or {last}", before.join(", ")),
+        _ => all.concat(),
+    }
+}
+
+/// The cheapest act that settles who of a group was left out: these once more, or all if none is named.
+/// What is angle-tightened, cured or pinned is never pulled to check.
+fn settle(scene: &Scene, step: usize, suspects: &[usize]) -> String {
+    let shape = scene.step(step);
+    if shape.no_recheck {
+        return "A check pull is not allowed here: find it by eye, or by its mark.".to_owned();
+    }
+    let numbers: Vec<String> =
+        suspects.iter().map(|one| scene.id(*one).member.to_string()).collect();
+    match numbers.split_last() {
+        None => "Go round once more.".to_owned(),
+        Some((one, [])) => format!("Pull {one} once more: it was that one if it turns."),
+        Some((last, before)) => {
+            format!("Pull {} and {last} once more: it was the one that turns.", before.join(", "))
+        }
+    }
+}
+
+/// What is asked before a life-critical group is closed of which only the count is known.
+pub(super) fn before_closing(scene: &Scene, step: usize) -> String {
+    let shape = scene.step(step);
+    let what = shape.title.as_deref().unwrap_or(&shape.group);
+    format!(
+        "{what}: {} good pulls are counted, and which one was which is not known. How many marks are on \
+         it? Anything left in the tray?",
+        shape.members
+    )
 }
 
 pub(super) fn never_done(scene: &Scene, fastener: usize, pass: usize) -> String {
@@ -159,7 +225,10 @@ pub(super) fn range(adapter: &str, (low, high): (f64, f64), nm: f64) -> String {
 }
 
 pub(super) fn unexpected(peak: Torque) -> String {
-    format!("A pull of {peak} fits nothing that is open in the plan.")
+    format!(
+        "A pull of {peak} fits nothing that is open in the plan. If it was on something that the plan lacks, \
+         say in a note what it was: it is logged with its reading."
+    )
 }
 
 pub(super) fn unknown_name(name: &str) -> String {

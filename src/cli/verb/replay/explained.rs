@@ -10,6 +10,8 @@ use std::io;
 
 /// Rows of a table, at most.
 const ROWS: usize = 12;
+/// Less than this was let go: no word about it.
+const WORTH_SAYING: f64 = 5e-5;
 /// The least width of a column.
 const COLUMN: usize = 7;
 
@@ -67,6 +69,12 @@ fn table(explanation: &Explanation) -> Vec<String> {
     for (name, guess) in names.iter().zip(&explanation.guesses) {
         let shares = guess.after.iter().chain([&guess.now]);
         lines.push(row(name, shares.map(|share| format!("{:.1} %", share * 100.0)).collect()));
+    }
+    if explanation.dropped >= WORTH_SAYING {
+        lines.push(format!(
+            "  followed no further, because there was too much to follow: {:.2} % at most",
+            explanation.dropped * 100.0
+        ));
     }
     lines
 }

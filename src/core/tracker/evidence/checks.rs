@@ -3,6 +3,7 @@
 use crate::core::event::Act;
 use crate::core::tracker::evidence::members::Shares;
 use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::ring;
 
 /// A check round goes on to its next member,
 pub(super) const CHECK_ON: f64 = 0.85;
@@ -35,13 +36,10 @@ impl Shares<'_> {
         let unchecked: Vec<usize> =
             all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
         let next = self.expected_check(step, &unchecked);
-        for (rank, fastener) in next.iter().enumerate() {
-            let weight = match (next.len(), rank) {
-                (1, _) => 1.0,
-                (_, 0) => CHECKS_CLOCKWISE,
-                (many, _) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
-            };
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), left * CHECK_ON * weight);
+        let total: f64 = next.iter().map(|(_, weight)| weight).sum();
+        for (fastener, weight) in next {
+            let share = left * CHECK_ON * weight / total;
+            self.add(Assignment::new(fastener, pass, Act::Recheck), share);
         }
         self.spread(&all, pass, Act::Recheck, left * (1.0 - CHECK_ON - CHECK_FINDS));
         let Some(closing) = scene.closing_pass(step) else { return };
@@ -50,22 +48,29 @@ impl Shares<'_> {
         self.spread(&forgotten, closing, Act::Tighten, left * CHECK_FINDS);
     }
 
-    /// Whom a check round takes next: on round the circle, or as the pattern goes.
-    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<usize> {
+    /// Whom a check round takes next, each with its weight: on round the circle, or as the ring was pulled.
+    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<(usize, f64)> {
         let scene = self.scene;
         let Some(closing) = scene.closing_pass(step) else { return Vec::new() };
         let order = &scene.pass(step, closing).order;
         let base = scene.fasteners_of(step).start;
-        let n = usize::from(scene.step(step).members);
+        let n = scene.step(step).members;
         let index = |member: u16| base + usize::from(member) - 1;
-        let checked = &self.account.rounds[step].rechecked;
-        let Some(last) = checked.last().filter(|_| checked.len() < n) else {
-            let begun = self.account.rounds[step].pulled.first().copied();
+        let round = &self.account.rounds[step];
+        let checked = &round.rechecked;
+        let Some(last) = checked.last().filter(|_| checked.len() < usize::from(n)) else {
+            let begun = round.pulled.first().copied();
             let mut first: Vec<usize> =
                 [begun, Some(order[0]), Some(1)].into_iter().flatten().map(index).collect();
             first.retain(|one| left.contains(one));
             first.dedup();
-            return first;
+            let weight = |rank: usize, many: usize| match (rank, many) {
+                (0, _) => CHECKS_CLOCKWISE,
+                (_, many) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
+            };
+            let many = first.len();
+            let first = first.into_iter().enumerate();
+            return first.map(|(rank, one)| (one, weight(rank, many))).collect();
         };
         let follows =
             |next: &dyn Fn(u16) -> u16| checked.windows(2).all(|pair| next(pair[0]) == pair[1]);
@@ -81,22 +86,40 @@ impl Shares<'_> {
             }
             next
         };
-        let clockwise = |one: u16| on(one, &|one| one % n as u16 + 1);
+        let in_check = round.pass.is_some_and(|pass| scene.pass(step, pass).check);
+        let taken = if in_check { &round.before } else { &round.pulled };
+        // Of a group that was left, only where it was begun is still known.
+        let mirrored = ring::mirrored(n, order);
+        let taken = if ring::goes_on(n, taken) {
+            order
+        } else if self.signs.way_round && ring::goes_back(n, taken) {
+            &mirrored
+        } else {
+            taken
+        };
+        let clockwise = |one: u16| on(one, &|one| ring::on(n, one));
+        let back = |one: u16| on(one, &|one| ring::back(n, one));
         let pattern = |one: u16| {
             on(one, &|one| {
-                let place = order.iter().position(|other| *other == one).unwrap_or(0);
-                order[(place + 1) % n]
+                let place = taken.iter().position(|other| *other == one).unwrap_or(0);
+                taken[(place + 1) % taken.len()]
             })
         };
-        let mut next = Vec::new();
-        if follows(&clockwise) {
-            next.push(index(clockwise(*last)));
+        let way = if self.signs.way_round { CHECKS_CLOCKWISE / 2.0 } else { CHECKS_CLOCKWISE };
+        let ways: [(&dyn Fn(u16) -> u16, f64); 3] = [
+            (&clockwise, way),
+            (&back, if self.signs.way_round { way } else { 0.0 }),
+            (&pattern, 1.0 - CHECKS_CLOCKWISE),
+        ];
+        let mut next: Vec<(usize, f64)> = Vec::new();
+        for (way, weight) in ways.into_iter().filter(|(way, weight)| *weight > 0.0 && follows(*way)) {
+            let to = index(way(*last));
+            match next.iter_mut().find(|(one, _)| *one == to) {
+                Some((_, sum)) => *sum += weight,
+                None => next.push((to, weight)),
+            }
         }
-        if follows(&pattern) {
-            next.push(index(pattern(*last)));
-        }
-        next.dedup();
-        next.retain(|one| left.contains(one));
+        next.retain(|(one, _)| left.contains(one));
         next
     }
 }

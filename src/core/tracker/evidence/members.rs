@@ -6,7 +6,7 @@ use crate::core::event::Act;
 use crate::core::plan::{Expect, Pattern};
 use crate::core::tracker::evidence::checks::{CHECK_FINDS, CHECK_ON};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
-use crate::core::tracker::ring::{next_after_gap, next_in_images, next_in_near_images};
+use crate::core::tracker::ring::{self, next_after_gap, next_in_images, next_in_near_images};
 use crate::core::tracker::scene::Scene;
 
 /// How the waiting members of a pass share what falls to it.
@@ -36,10 +36,11 @@ const ASTRAY: Style = Style { follow: 0.85, slip: 0.1, clock: 0.01, likeliest: 0
 /// Who has followed neither is hard to predict.
 const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06, likeliest: 1.0 };
 /// Of pulls on one that was tight already, those in place of the one whose turn it was.
-const IN_PLACE: f64 = 0.4;
+const IN_PLACE: f64 = 0.5;
 /// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
-/// reflections.
-const AS_WRITTEN: f64 = 0.96;
+/// reflections. Where nothing tells direction, names follow the plan's way round: a reflection leaves no
+/// sign, and no probability is about it.
+const AS_WRITTEN: f64 = 0.99;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit: share of pulls of people in general, and how many pulls that opinion is
@@ -60,34 +61,54 @@ const JUMP: f64 = 0.008;
 const JUMP_AT_ONCE: f64 = 0.05;
 /// Of jumps, those to the member that the plan names first.
 const FIRST_OF_JUMP: f64 = 0.9;
-/// Whoever thinks that a pass is done though one was left out: goes back to that one all the same,
-const BACK_TO_LEFT: f64 = 0.5;
-/// pulls the others once more,
+/// Whoever thinks that a pass is done though one was left out mostly goes on with the next pass;
+const NEXT_ALL_THE_SAME: f64 = 0.5;
+/// or goes back to that one all the same,
+const BACK_TO_LEFT: f64 = 0.25;
+/// or pulls the others once more.
 const CHECKS_THEM: f64 = 0.2;
-/// or goes on with the next pass.
-const NEXT_ALL_THE_SAME: f64 = 0.2;
+/// Whoever has gone by the order and lacks only the last begins to check.
+const CHECKS_SHORT: f64 = 0.01;
+/// Where nothing tells the place, one out of turn leaves no sign: names go by the order, and so little is left of
+/// what falls to others.
+const NO_SIGN: f64 = 0.1;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
-/// The same where the operator says where they are, and so numbers the members.
-const START_MARKED: f64 = 0.75;
 /// The first of a later pass, at the member that the plan names first.
-const START: f64 = 0.85;
+const START: f64 = 0.93;
 /// Of repeats, those that run over the end of the pattern, back to where the pass began.
 const BACK_TO_START: f64 = 0.35;
 /// Doing a pass by hand with the adapter on.
 const HAND_WITH_ADAPTER: f64 = 0.25;
 
+/// What bears on the place of the pull that is weighed.
+#[derive(Debug, Clone, Copy, Default)]
+pub(in crate::core::tracker) struct Signs {
+    /// The operator's word, or how the tool moved.
+    pub place: bool,
+    /// Which way round the members go: the plan's way is no likelier than the other.
+    pub way_round: bool,
+}
+
 /// The prior under construction: what a pull could be, and its share.
 pub(super) struct Shares<'a> {
     pub scene: &'a Scene,
     pub account: &'a Hypothesis,
+    pub signs: Signs,
     pub found: Vec<(Assignment, f64)>,
+    /// Where in `found` the step under way begins: nothing before it is of that step.
+    pub since: usize,
 }
 
 impl Shares<'_> {
     pub fn add(&mut self, assignment: Assignment, share: f64) {
-        if share > 0.0 {
-            self.found.push((assignment, share));
+        if share <= 0.0 {
+            return;
+        }
+        let same = self.found[self.since..].iter_mut().find(|(one, _)| *one == assignment);
+        match same {
+            Some((_, sum)) => *sum += share,
+            None => self.found.push((assignment, share)),
         }
     }
 
@@ -132,12 +153,14 @@ impl Shares<'_> {
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
         let thinks_it_done =
             begun && (account.thinks_it_done(scene, step) || !account.under_way(scene, step));
+        let short_by_one = round.pulled.len() + 1 == usize::from(scene.step(step).members);
         let (go_on, check, jump) = match (begun, thinks_it_done) {
             (_, true) if account.checks(scene, step) => (CHECK_FINDS, CHECK_ON, CHECK_FINDS),
             (_, true) if self.only_checks_follow(step, pass) => {
                 (BACK_TO_LEFT, CHECKS_THEM + NEXT_ALL_THE_SAME, 0.0)
             }
             (_, true) => (BACK_TO_LEFT, CHECKS_THEM, NEXT_ALL_THE_SAME),
+            (true, false) if short_by_one => (1.0, CHECKS_SHORT, JUMP),
             (true, false) => (1.0, 0.0, JUMP),
             (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
         };
@@ -158,16 +181,20 @@ impl Shares<'_> {
         self.spread(&after_next, pass, act, share * go_on * passed_over);
         let going = share * go_on * (1.0 - passed_over);
         let others = expected.len().saturating_sub(1) as f64;
+        // Whoever did the pass before one way round does this one so, too.
+        let even = self.signs.way_round && self.as_before(step).is_none();
         for (rank, fastener) in expected.iter().enumerate() {
             let weight = match rank {
                 _ if others == 0.0 => 1.0,
+                _ if even => 1.0 / expected.len() as f64,
                 0 => style.likeliest,
                 _ => (1.0 - style.likeliest) / others,
             };
             self.add(Assignment::new(*fastener, pass, act), going * style.follow * weight);
         }
-        self.spread(&fresh, pass, act, going * style.slip);
-        self.spread(&self.round_the_clock(step, &fresh), pass, act, going * style.clock);
+        let out_of_turn = if self.signs.place { going } else { going * NO_SIGN };
+        self.spread(&fresh, pass, act, out_of_turn * style.slip);
+        self.spread(&self.round_the_clock(step, &fresh), pass, act, out_of_turn * style.clock);
         self.spread(&short, pass, act, going * RETURN);
         self.repeats(step, begun, share);
         if check > 0.0 {
@@ -197,7 +224,8 @@ impl Shares<'_> {
         let again = done.first().map(|member| base + usize::from(*member) - 1);
         let follow = match (done.is_empty(), self.scene.at) {
             (true, None) => START_ANYWHERE,
-            (true, Some(_)) => START_MARKED,
+            // Who says where they are may begin anywhere.
+            (true, Some(_)) => 1.0 / f64::from(self.scene.step(step).members.max(1)),
             (false, _) => START,
         };
         let next = again.filter(|one| fresh.contains(one)).map(|one| vec![one]);
@@ -247,13 +275,21 @@ impl Shares<'_> {
         }
     }
 
-    /// The waiting neighbour of the member pulled last, clockwise.
+    /// The waiting neighbour of the member pulled last: the next number, and where something tells which
+    /// way round the members go, the one before, too, unless it has gone the other way so far.
     fn round_the_clock(&self, step: usize, waiting: &[usize]) -> Vec<usize> {
-        let members = self.scene.step(step).members;
+        let n = self.scene.step(step).members;
         let base = self.scene.fasteners_of(step).start;
-        let last = self.account.rounds[step].pulled.last();
-        let next = last.map(|last| base + usize::from(last % members));
-        next.into_iter().filter(|one| waiting.contains(one)).collect()
+        let pulled = &self.account.rounds[step].pulled;
+        let Some(last) = pulled.last() else { return Vec::new() };
+        let goes = |way: fn(u16, &[u16]) -> bool| pulled.len() > 1 && way(n, pulled);
+        let (on, back) = (ring::on(n, *last), ring::back(n, *last));
+        let on = Some(on).filter(|_| !self.signs.way_round || !goes(ring::goes_back));
+        let back = Some(back).filter(|back| {
+            self.signs.way_round && on != Some(*back) && !goes(ring::goes_on)
+        });
+        let index = |member: u16| base + usize::from(member) - 1;
+        [on, back].into_iter().flatten().map(index).filter(|one| waiting.contains(one)).collect()
     }
 
     /// Whom the pattern names next among `waiting`, the plan as written first, and how sure that is.
@@ -264,9 +300,10 @@ impl Shares<'_> {
         let base = scene.fasteners_of(step).start;
         let index = |member: &u16| base + usize::from(*member) - 1;
         if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
-            let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
+            let images = scene.images(step, pass);
+            let next = next_in_images(images, pulled);
             let mut fits: Vec<usize> =
-                images.iter().map(index).filter(|one| waiting.contains(one)).collect();
+                next.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if let Some(as_before) = self.as_before(step).filter(|one| waiting.contains(one)) {
                 fits.retain(|one| *one != as_before);
                 fits.insert(0, as_before);
@@ -274,22 +311,30 @@ impl Shares<'_> {
             if !fits.is_empty() {
                 return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
             }
-            let after_gap = next_after_gap(members, &scene.pass(step, pass).order, pulled);
+            let after_gap = next_after_gap(images, pulled);
             let fits: Vec<usize> =
                 after_gap.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if !fits.is_empty() && pulled.len() > 2 {
                 return (fits, GAP);
             }
-            if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
+            if ring::goes_on(members, pulled)
+                || self.signs.way_round && ring::goes_back(members, pulled)
+            {
                 return (self.round_the_clock(step, waiting), CLOCK);
             }
-            let near = next_in_near_images(members, &scene.pass(step, pass).order, pulled);
+            let near = next_in_near_images(images, pulled);
             let fits: Vec<usize> =
                 near.iter().map(index).filter(|one| waiting.contains(one)).collect();
             if !fits.is_empty() {
                 return (fits, ASTRAY);
             }
-            return (self.after_last(step, pass, pulled, waiting), LOOSE);
+            let mut next = self.after_last(step, pass, pulled, waiting);
+            if self.signs.way_round {
+                let mirrored = ring::mirrored(members, &scene.pass(step, pass).order);
+                let other = self.after_in(step, &mirrored, pulled, waiting);
+                next.extend(other.filter(|other| !next.contains(other)));
+            }
+            return (next, LOOSE);
         }
         (self.after_last(step, pass, pulled, waiting), PATTERN)
     }
@@ -309,10 +354,15 @@ impl Shares<'_> {
         let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
         let base = scene.fasteners_of(step).start;
         if scene.step(step).pattern == Pattern::Ring && !pulled.is_empty() {
-            let members = scene.step(step).members;
-            let next = next_after_gap(members, &scene.pass(step, pass).order, pulled);
+            let next = next_after_gap(scene.images(step, pass), pulled);
             let fastener = |member: &u16| base + usize::from(*member) - 1;
             return next.iter().map(fastener).filter(|one| waiting.contains(one)).collect();
+        }
+        if scene.step(step).pattern == Pattern::Ring {
+            // A ring begins where the plan says, and then again where it was begun.
+            let done = if round.pass == Some(pass) { &round.before } else { &round.pulled };
+            let second = done.get(1).map(|member| base + usize::from(*member) - 1);
+            return second.into_iter().filter(|one| waiting.contains(one)).collect();
         }
         let next = self.after_last(step, pass, pulled, waiting);
         let rest: Vec<usize> = waiting.iter().copied().filter(|one| !next.contains(one)).collect();
@@ -330,11 +380,22 @@ impl Shares<'_> {
         waiting: &[usize],
     ) -> Vec<usize> {
         let order = &self.scene.pass(step, pass).order;
+        self.after_in(step, order, pulled, waiting).into_iter().collect()
+    }
+
+    /// The first of `waiting` that `order` names after the member pulled last.
+    fn after_in(
+        &self,
+        step: usize,
+        order: &[u16],
+        pulled: &[u16],
+        waiting: &[usize],
+    ) -> Option<usize> {
         let base = self.scene.fasteners_of(step).start;
         let after = pulled.last().and_then(|last| order.iter().position(|one| one == last));
         let from = after.map_or(0, |place| place + 1);
         let turned = order[from..].iter().chain(&order[..from]);
         let index = |member: &u16| base + usize::from(*member) - 1;
-        turned.map(index).find(|one| waiting.contains(one)).into_iter().collect()
+        turned.map(index).find(|one| waiting.contains(one))
     }
 }

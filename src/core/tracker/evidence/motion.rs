@@ -120,6 +120,19 @@ fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment
     Hop::Ring { step, n: shape.members, from, to }
 }
 
+/// ln of the highest likelihood that a move can have, relative to one about which nothing is known.
+pub(in crate::core::tracker) fn most(seen: &Move) -> f64 {
+    let sd = seen.sd_mm.max(0.1);
+    let at_best = match seen.moved {
+        Moved::Axes { right_mm, up_mm } => {
+            plane((0.0, 0.0), (0.0, 0.0), sd.min(AWAY_MM))
+                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
+        }
+        Moved::Distance { mm } => -sd.min(AWAY_MM).ln() - rayleigh(mm, ANYWHERE_MM),
+    };
+    at_best.max(0.0)
+}
+
 /// The move's likelihood, relative to one about which nothing is known.
 pub(in crate::core::tracker) fn ln_likelihood(
     scene: &Scene,

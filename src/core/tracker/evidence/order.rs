@@ -6,6 +6,7 @@
 use crate::core::event::Act;
 use crate::core::plan::StepIndex;
 use crate::core::tracker::evidence::members::Shares;
+pub(in crate::core::tracker) use crate::core::tracker::evidence::members::Signs;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::scene::Scene;
 
@@ -14,15 +15,17 @@ const TRIAL: f64 = 0.004;
 /// Going on with a tightening that stopped below this share of its lower limit…
 const FAR_BELOW: f64 = 0.6;
 /// …is nearly certain,
-const GO_ON_FAR: f64 = 0.95;
+const GO_ON_FAR: f64 = 0.97;
 /// and above it still usual.
-const GO_ON_NEAR: f64 = 0.82;
+const GO_ON_NEAR: f64 = 0.9;
 /// Pulling anew what was just slackened.
 const REDO: f64 = 0.7;
-/// Staying with a group whose pass is under way.
+/// Staying with a group whose pass is under way, and how many pulls that opinion is worth beside what this person
+/// has done so far.
 const STAY: f64 = 0.97;
+const STAY_WORTH: f64 = 8.0;
 /// The same once whoever does it may think that it is done, though one is left out.
-const STAY_AFTER_ENOUGH: f64 = 0.65;
+const STAY_AFTER_ENOUGH: f64 = 0.45;
 /// Going straight on to the group's next pass.
 const NEXT_PASS: f64 = 0.75;
 /// A check round (or one more pull) right after a group was finished.
@@ -37,22 +40,41 @@ const TOO_EARLY: f64 = 0.02;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
 
-/// The prior over what a next pull is, given one account; the shares sum to 1.
+/// What a next pull could be, each with its share.
+#[derive(Debug)]
+pub(in crate::core::tracker) struct Expected {
+    pub found: Vec<(Assignment, f64)>,
+    /// What falls to steps that were not gone into.
+    pub skipped: f64,
+}
+
+/// The prior over what a next pull is, given one account; all shares sum to 1. Steps to which less than
+/// `least` falls are not gone into.
 pub(in crate::core::tracker) fn expectations(
     scene: &Scene,
     account: &Hypothesis,
-) -> Vec<(Assignment, f64)> {
-    let mut shares = Shares { scene, account, found: vec![(Assignment::TRIAL, TRIAL)] };
+    least: f64,
+    signs: Signs,
+) -> Expected {
+    let found = vec![(Assignment::TRIAL, TRIAL)];
+    let mut shares = Shares { scene, account, signs, found, since: 0 };
     let mut left = 1.0;
     if let Some((fastener, pass, share)) = unfinished(scene, account) {
         shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
         left -= share;
     }
+    let mut skipped = 0.0;
     for (step, share) in step_shares(scene, account) {
-        shares.step(step, left * share);
+        if left * share < least {
+            skipped += left * share;
+        } else {
+            shares.step(step, left * share);
+            shares.since = shares.found.len();
+        }
     }
-    let total: f64 = shares.found.iter().map(|(_, share)| share).sum();
-    shares.found.into_iter().map(|(assignment, share)| (assignment, share / total)).collect()
+    let total = skipped + shares.found.iter().map(|(_, share)| share).sum::<f64>();
+    let found = shares.found.into_iter().map(|(assignment, share)| (assignment, share / total));
+    Expected { found: found.collect(), skipped: skipped / total }
 }
 
 /// The tightening that the last pull left short, and how likely it is to be gone on with.
@@ -82,7 +104,7 @@ fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
         if account.checks(scene, step) {
             CHECK_GOES_ON
         } else if account.knows_it_is_short(scene, step) {
-            STAY
+            1.0 - leaves(account)
         } else if account.under_way(scene, step) {
             let last = account.rounds[step].pass.map_or(0, |pass| pass + 1);
             let more = last < scene.step(step).passes.len();
@@ -100,8 +122,14 @@ fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
             *share *= (1.0 - stay) / total;
         }
     }
-    others.extend(active.map(|step| (step, stay)));
-    others
+    active.map(|step| (step, stay)).into_iter().chain(others).collect()
+}
+
+/// How likely whoever works here leaves a pass that is under way: as people do, or oftener if they have.
+fn leaves(account: &Hypothesis) -> f64 {
+    let habit = &account.habit;
+    let left = (1.0 - STAY) * STAY_WORTH + f64::from(habit.left);
+    (left / (STAY_WORTH + f64::from(habit.left) + f64::from(habit.stayed))).max(1.0 - STAY)
 }
 
 fn other_step_shares(
@@ -109,9 +137,15 @@ fn other_step_shares(
     account: &Hypothesis,
     active: Option<usize>,
 ) -> Vec<(usize, f64)> {
-    let open = |step: usize| !account.finished(scene, step);
-    let early = |step: usize| prerequisite(scene, account, step).is_some();
-    let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
+    let all = 0..scene.plan.steps.len();
+    let finished: Vec<bool> = all.clone().map(|step| account.finished(scene, step)).collect();
+    let open = |step: usize| !finished[step];
+    let first_open = all.clone().find(|step| open(*step)).filter(|_| scene.plan.in_order);
+    let early = |step: usize| {
+        let mut listed = scene.step(step).after.iter();
+        listed.any(|StepIndex(before)| open(*before)) || first_open.is_some_and(|one| one < step)
+    };
+    let steps = || all.clone().filter(|step| Some(*step) != active);
     let first = steps().find(|step| open(*step) && !early(*step));
     let rest = steps().filter(|step| open(*step) && Some(*step) != first).count().max(1);
     steps()

@@ -2,6 +2,7 @@
 //!
 //! Densities are over ln(seconds from peak to peak), relative to one about which nothing is known.
 
+use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::scene::Scene;
@@ -18,6 +19,10 @@ const AWAY_S: (f64, f64) = (35.0, 0.9);
 const AT_ONCE: (f64, f64) = (2.0, 0.5);
 /// and after the handle was set anew, as under a car: 2 to 20 s.
 const SET_ANEW: (f64, f64) = (7.0, 0.7);
+/// Shares of pauses at once, and as long as if the socket had been moved: between swings of one tightening,
+/// and before one that is tight is pulled again, which is a habit or a mistake.
+const SWING: (f64, f64) = (0.5, 0.05);
+const AGAIN: (f64, f64) = (0.4, 0.4);
 /// Share of pauses that nothing explains (a call, a missing part, a slow clock), evenly over ln(seconds).
 const STRAY_SHARE: f64 = 0.04;
 const STRAY_WIDTH: f64 = 12.0;
@@ -32,7 +37,16 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let x = gap.max(0.05).ln();
     let around = |(middle, spread): (f64, f64)| ln_normal(x, middle.ln(), spread);
     let usual = if assignment.fastener == Some(last.fastener) {
-        ln_sum(&[0.5f64.ln() + around(AT_ONCE), 0.5f64.ln() + around(SET_ANEW)])
+        let (at_once, moved) = match assignment.act {
+            Act::Recheck => AGAIN,
+            Act::Tighten | Act::Loosen | Act::Trial => SWING,
+        };
+        let set_anew = 1.0 - at_once - moved;
+        ln_sum(&[
+            at_once.ln() + around(AT_ONCE),
+            set_anew.ln() + around(SET_ANEW),
+            moved.ln() + around(MOVE_S),
+        ])
     } else if assignment.fastener.is_some_and(|to| elsewhere(scene, last.fastener, to)) {
         around(AWAY_S)
     } else {

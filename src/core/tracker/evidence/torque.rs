@@ -37,6 +37,9 @@ const ANYTHING_WIDTH: f64 = 6.9;
 /// By hand: evenly over ln(torque) from 3 to 70 % of the next window's lower limit.
 const BY_HAND: (f64, f64) = (0.03, 0.7);
 
+/// ln of the highest density that a peak can have: where people stop, at the narrowest.
+pub(in crate::core::tracker) const MOST: f64 = 3.0;
+
 pub(in crate::core::tracker) fn ln_likelihood(
     scene: &Scene,
     account: &Hypothesis,
