@@ -28,7 +28,8 @@ class Daemon:
             command = [self.binary, "--journal", self.journal, "serve", *arguments]
             if self.controller:
                 command += ["--controller", self.controller]
-            self.process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=log, stderr=log)
+            environment = os.environ | {"CLAMPBOOK_LOG": "warn,clampbook=debug"}
+            self.process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=log, stderr=log, env=environment)
         until("serve to answer callers", 30, self._answers)
 
     def _answers(self):

@@ -132,7 +132,10 @@ impl Ble {
                     match end {
                         Ok(()) => continue,
                         Err(End::Closed) => return Err(Closed),
-                        Err(End::Failed(error)) => error,
+                        Err(End::Failed(error)) => {
+                            tracing::info!("adapter {adapter}: the link ended: {error}");
+                            error
+                        }
                     }
                 }
                 Err(error) => error,
