@@ -111,6 +111,12 @@ impl Script {
         self.check(&steps, expected)
     }
 
+    /// Something that the session has no use for comes, such as samples.
+    fn comes(&mut self) -> &mut Self {
+        self.session.alive(Stamp::from_seconds(self.now));
+        self
+    }
+
     #[track_caller]
     fn stored(&mut self, epoch: u32, sequence: u32, expected: &str) -> &mut Self {
         let steps = self.session.stored(Stamp::from_seconds(self.now), &key(epoch, sequence));
@@ -335,6 +341,31 @@ fn two_missed_statuses_in_a_row_end_the_link() {
         .waits(60.0, "");
     assert_eq!(script.session.wake_at(), None);
     script.hears(Heard::Disconnected, "link Lost");
+}
+
+#[test]
+fn a_link_on_which_anything_comes_is_not_dead_for_want_of_a_status_until_its_transaction_has_failed()
+ {
+    let mut script = Script::linked();
+    script.waits(6.0, "read status");
+    for _ in 0..7 {
+        script.waits(2.0, "").comes().waits(1.0, "read status");
+    }
+    script.waits(2.0, "").comes().waits(1.0, "tear down: Silent");
+}
+
+#[test]
+fn an_order_is_waited_for_longer_while_something_comes() {
+    let mut script = Script::new(&Known::default());
+    script
+        .hears(Heard::Connected(info()), "adapter LK-0007, read status")
+        .hears(Heard::Beat(beat(1, 0, 3)), "link Back, report from 1/1")
+        .waits(6.0, "read status")
+        .hears(Heard::Beat(beat(1, 600, 3)), "")
+        .waits(3.0, "")
+        .comes()
+        .waits(2.9, "")
+        .waits(0.1, "read status, tear down: Unanswered");
 }
 
 #[test]

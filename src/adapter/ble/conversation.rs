@@ -209,6 +209,7 @@ impl Talk<'_> {
             return Err(End::Failed(LinkError::passing("the link is down")));
         };
         self.flow.arrived(at);
+        session.alive(at);
         if self.own.control.as_ref().is_some_and(|control| control.uuid == uuid) {
             self.control.answered(&octets);
             return Ok(Vec::new());
@@ -447,7 +448,7 @@ impl Talk<'_> {
         let access = self.own.access.clone();
         Some(Box::pin(async move {
             let call = peripheral.write(&access, &octets, WriteType::WithResponse);
-            match tokio::time::timeout(deadline::CALL, call).await {
+            match tokio::time::timeout(deadline::TRANSACTION, call).await {
                 Ok(outcome) => Done::Written(outcome),
                 Err(_) => Done::Late,
             }
@@ -457,6 +458,8 @@ impl Talk<'_> {
     async fn perform(&mut self, steps: Vec<Step>) -> Result<(), End> {
         for step in steps {
             match step {
+                // Asked again before it was begun: once is enough.
+                Step::Order(Order::ReadStatus) if self.orders.contains(&Order::ReadStatus) => {}
                 Step::Order(order) => self.orders.push_back(order),
                 Step::Event(event) => {
                     self.flow.notice(&event);

@@ -9,6 +9,9 @@ use std::time::Duration;
 pub(super) const CONNECT: Duration = Duration::from_secs(70);
 /// For everything else.
 pub(super) const CALL: Duration = Duration::from_secs(10);
+/// For what the session itself gives up before, once nothing else comes: the attribute protocol's own (Core
+/// Specification, Vol 3, Part F, 3.3.3).
+pub(super) const TRANSACTION: Duration = Duration::from_secs(30);
 /// For a status: the next one is due soon anyway.
 pub(super) const STATUS: Duration = Duration::from_secs(5);
 

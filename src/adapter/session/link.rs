@@ -9,8 +9,11 @@ use crate::core::time::Stamp;
 /// sends one every 5 ± 0.5 s.
 const HEARTBEAT_S: f64 = 6.0;
 /// How long a status may take that was asked for, seconds. With two misses, a link without a status
-/// for 12 s is dead.
+/// for 12 s is dead, unless something else came meanwhile: then it is the system's service that is slow.
 const REPLY_S: f64 = 3.0;
+/// How long a link may be without a status, or an order without any effect, whatever else comes, seconds: a
+/// transaction of the attribute protocol has failed by then (Core Specification, Vol 3, Part F, 3.3.3).
+const TRANSACTION_S: f64 = 30.0;
 /// How often a status is asked for even if they come by themselves, seconds: only an answer bounds
 /// the adapter's time on both sides.
 const MAPPING_S: f64 = 300.0;
@@ -41,8 +44,12 @@ pub(super) struct Link {
     pub(super) vain_orders: u32,
     /// The order about records that is under way.
     pub(super) procedure: Option<Procedure>,
-    /// When the status was asked for, while it has not come.
+    /// When anything at all came last, and when a status did.
+    alive_at: Stamp,
+    beat_at: Stamp,
+    /// When the status was asked for, while it has not come; and when it was for the first time.
     asked_at: Option<Stamp>,
+    asked_since: Option<Stamp>,
     /// When the status is to be asked for next.
     ask_at: Stamp,
     /// When the status is to be asked for in any case.
@@ -80,7 +87,10 @@ impl Link {
             refused: false,
             vain_orders: 0,
             procedure: None,
+            alive_at: now,
+            beat_at: now,
             asked_at: None,
+            asked_since: None,
             ask_at: now,
             map_at: now,
             misses: 0,
@@ -113,10 +123,21 @@ impl Link {
         self.not_before = at;
     }
 
-    /// A status came; gives when it was asked for, if it was.
+    /// Something came.
+    pub(super) fn alive(&mut self, now: Stamp) {
+        self.alive_at = self.alive_at.max(now);
+    }
+
+    /// A status came; gives when it was asked for, if it was: the first time, for which of several it
+    /// answers is not told.
     pub(super) fn beat(&mut self, now: Stamp, beat: &Beat) -> Option<Stamp> {
-        let asked = if beat.asked { self.asked_at.take() } else { None };
+        let mut asked = None;
+        if beat.asked {
+            self.asked_at = None;
+            asked = self.asked_since.take();
+        }
         self.misses = 0;
+        self.beat_at = now;
         if asked.is_some() {
             self.map_at = now + MAPPING_S;
         }
@@ -138,10 +159,21 @@ impl Link {
             None => self.ask_at,
         };
         let records = match &self.procedure {
-            Some(procedure) => Some(procedure.progress_at + ANSWER_S),
+            Some(procedure) => Some(self.unanswered_at(procedure)),
             None => self.order_at,
         };
         Some(records.map_or(status, |at| at.min(status)))
+    }
+
+    /// When an order has gone without any effect for too long.
+    fn unanswered_at(&self, procedure: &Procedure) -> Stamp {
+        let since = procedure.progress_at;
+        (since + ANSWER_S).max(self.dead_since(since))
+    }
+
+    /// When a link counts as dead on which what was expected did not come since then.
+    fn dead_since(&self, since: Stamp) -> Stamp {
+        (self.alive_at + REPLY_S).min(since + TRANSACTION_S)
     }
 
     pub(super) fn advance(&mut self, now: Stamp, session: &mut Session) {
@@ -159,7 +191,7 @@ impl Link {
                 return;
             }
             self.misses += 1;
-            if self.misses >= MISSES {
+            if self.misses >= MISSES && now >= self.dead_since(self.beat_at) {
                 session.steps.push(Step::TearDown(Reason::Silent));
                 return;
             }
@@ -167,13 +199,14 @@ impl Link {
             return;
         }
         self.asked_at = Some(now);
+        self.asked_since.get_or_insert(now);
         session.epochs.values_mut().for_each(Epoch::asked);
         session.steps.push(Step::Order(Order::ReadStatus));
     }
 
     fn order_records(&mut self, now: Stamp, session: &mut Session) {
         if let Some(procedure) = &self.procedure {
-            if now >= procedure.progress_at + ANSWER_S {
+            if now >= self.unanswered_at(procedure) {
                 session.steps.push(Step::TearDown(Reason::Unanswered));
             }
             return;

@@ -89,8 +89,16 @@ impl Session {
         session
     }
 
+    /// Takes in that the adapter sent something, whatever it was.
+    pub fn alive(&mut self, now: Stamp) {
+        if let Some(link) = &mut self.link {
+            link.alive(now);
+        }
+    }
+
     /// Takes in what was heard.
     pub fn heard(&mut self, now: Stamp, heard: Heard) -> Vec<Step> {
+        self.alive(now);
         match heard {
             Heard::Connected(info) => self.connected(now, info),
             Heard::Record(record) => self.record(now, record),
