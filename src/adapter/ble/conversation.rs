@@ -5,7 +5,7 @@ use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
 use super::fault::{LinkClass, LinkError, is_busy, is_unbonded};
 use super::hand::{self, Hand};
-use super::link::Link;
+use super::link::{Link, write};
 use super::rival::Rival;
 use super::table::Own;
 use super::{End, Flow};
@@ -19,7 +19,7 @@ use crate::adapter::translate;
 use crate::adapter::trouble::{Cause, Trouble, TroubleClass};
 use crate::core::event::{AdapterInfo, ReadingKey};
 use crate::core::time::Stamp;
-use btleplug::api::{Peripheral as _, WriteType};
+use btleplug::api::Peripheral as _;
 use clampbook_protocol::{State, Status, StatusFlags};
 use std::collections::VecDeque;
 use std::pin::Pin;
@@ -430,7 +430,7 @@ impl Talk<'_> {
         let control = self.own.control.clone();
         Box::pin(async move {
             let Some(control) = control else { return Done::Controlled(Ok(())) };
-            let call = peripheral.write(&control, &octets, WriteType::WithResponse);
+            let call = write(&peripheral, &control, &octets);
             Done::Controlled(within(deadline::CALL, "ask the adapter", call).await)
         })
     }
@@ -447,7 +447,7 @@ impl Talk<'_> {
         };
         let access = self.own.access.clone();
         Some(Box::pin(async move {
-            let call = peripheral.write(&access, &octets, WriteType::WithResponse);
+            let call = write(&peripheral, &access, &octets);
             match tokio::time::timeout(deadline::TRANSACTION, call).await {
                 Ok(outcome) => Done::Written(outcome),
                 Err(_) => Done::Late,

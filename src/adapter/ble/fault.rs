@@ -181,6 +181,13 @@ pub(super) fn is_busy(error: &btleplug::Error) -> bool {
     text.contains("0xfe") || text.contains("inprogress") || text.contains("in progress")
 }
 
+/// Whether the message was sent all the same: the client of the bus says so of one that it is given while it wakes to
+/// send another (dbus-tokio 0.7), and sends both.
+#[must_use]
+pub(super) fn was_sent(error: &btleplug::Error) -> bool {
+    format!("{error} {error:?}").to_lowercase().contains("failed to send message")
+}
+
 /// Why the adapter did not take a set-point.
 #[must_use]
 pub(super) fn refusal(error: &btleplug::Error) -> Refused {

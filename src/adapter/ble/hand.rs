@@ -3,7 +3,7 @@
 
 use super::deadline::{self, within};
 use super::fault::{LinkError, refusal};
-use super::link::Link;
+use super::link::{Link, write};
 use super::table::Own;
 use crate::adapter::guiding::{Guiding, Refused, Wish};
 use crate::adapter::source::Guidance;
@@ -13,7 +13,7 @@ use crate::core::event::AdapterInfo;
 use crate::core::guide::Cue;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use btleplug::api::{Characteristic, Peripheral as _, WriteType};
+use btleplug::api::{Characteristic, Peripheral as _};
 use btleplug::platform::Peripheral;
 use std::pin::Pin;
 
@@ -102,7 +102,7 @@ impl Hand {
         let Some(control) = self.control.clone() else { return };
         let peripheral = self.peripheral.clone();
         self.doing = Some(Box::pin(async move {
-            let call = peripheral.write(&control, &octets, WriteType::WithResponse);
+            let call = write(&peripheral, &control, &octets);
             Done::Cued(within(deadline::CALL, "ask for a cue", call).await)
         }));
     }
@@ -126,7 +126,7 @@ impl Hand {
                     Done::Read(within(deadline::CALL, "read the set-point", call).await.ok())
                 }
                 (_, Some(octets)) => {
-                    let call = peripheral.write(&set_point, &octets, WriteType::WithResponse);
+                    let call = write(&peripheral, &set_point, &octets);
                     Done::Written(match tokio::time::timeout(deadline::CALL, call).await {
                         Ok(outcome) => outcome.map_err(|error| refusal(&error)),
                         Err(_) => Err(Refused::Passing),

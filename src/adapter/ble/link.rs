@@ -3,14 +3,14 @@
 use super::controller;
 use super::deadline::{self, within};
 use super::drain::Drain;
-use super::fault::{LinkClass, LinkError, is_aborted};
+use super::fault::{LinkClass, LinkError, is_aborted, was_sent};
 use super::find::{self, Candidate, Seen};
 use super::system::{self, Bond, Service};
 use super::table::Table;
 use crate::adapter::Clock;
 use crate::adapter::spec::{BleSpec, Pin};
 use crate::adapter::trouble::{Cause, Side};
-use btleplug::api::{Central, Characteristic, Peripheral as _};
+use btleplug::api::{Central, Characteristic, Peripheral as _, WriteType};
 use btleplug::platform::{Adapter, Peripheral};
 use std::collections::BTreeSet;
 use std::time::Duration;
@@ -180,6 +180,19 @@ impl Link {
     /// Ends the link and waits until it is down.
     pub(super) async fn close(self) {
         end(&self.peripheral).await;
+    }
+}
+
+/// Writes, and waits until the adapter has taken it, or, where that cannot be told, until it is sent: what the adapter
+/// answers tells more.
+pub(super) async fn write(
+    peripheral: &Peripheral,
+    characteristic: &Characteristic,
+    octets: &[u8],
+) -> btleplug::Result<()> {
+    match peripheral.write(characteristic, octets, WriteType::WithResponse).await {
+        Err(error) if was_sent(&error) => Ok(()),
+        outcome => outcome,
     }
 }
 

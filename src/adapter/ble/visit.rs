@@ -3,7 +3,7 @@
 use super::deadline::{self, within};
 use super::drain::{Arrival, Drain};
 use super::fault::{LinkError, is_unbonded};
-use super::link::{Hints, Link};
+use super::link::{Hints, Link, write};
 use super::system::Service;
 use crate::adapter::Clock;
 use crate::adapter::spec::BleSpec;
@@ -11,7 +11,7 @@ use crate::adapter::translate;
 use crate::adapter::trouble::{Cause, Side};
 use crate::core::command::{AdapterAsk, Done, Refusal};
 use crate::core::event::AdapterInfo;
-use btleplug::api::{Peripheral as _, WriteType};
+use btleplug::api::Peripheral as _;
 use clampbook_protocol::gatt::{assigned, characteristic, service};
 use serde::Serialize;
 use std::time::Duration;
@@ -166,7 +166,7 @@ impl Visit {
         let mut drain = self.link.drain(clock, quiet).await.map_err(away)?;
         self.link.subscribe("answers to requests", control).await.map_err(away)?;
         let octets = translate::control(ask);
-        let call = self.link.peripheral.write(control, &octets, WriteType::WithResponse);
+        let call = write(&self.link.peripheral, control, &octets);
         within(deadline::CALL, "ask the adapter", call).await.map_err(away)?;
         let answered = async { answer(&mut drain, serial, ask, control.uuid).await };
         match tokio::time::timeout(ANSWER, answered).await {
