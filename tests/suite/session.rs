@@ -100,6 +100,17 @@ impl Script {
         script
     }
 
+    /// A session whose adapter answers for its status, 6 s later for the last time, and not to an order.
+    fn unanswered() -> Self {
+        let mut script = Self::new(&Known::default());
+        script
+            .hears(Heard::Connected(info()), "adapter LK-0007, read status")
+            .hears(Heard::Beat(beat(1, 0, 3)), "link Back, report from 1/1")
+            .waits(6.0, "read status")
+            .hears(Heard::Beat(beat(1, 600, 3)), "");
+        script
+    }
+
     fn at(&mut self, now: f64) -> &mut Self {
         self.now = now;
         self
@@ -356,27 +367,14 @@ fn a_link_on_which_anything_comes_is_not_dead_for_want_of_a_status_until_its_tra
 
 #[test]
 fn an_order_is_waited_for_longer_while_something_comes() {
-    let mut script = Script::new(&Known::default());
-    script
-        .hears(Heard::Connected(info()), "adapter LK-0007, read status")
-        .hears(Heard::Beat(beat(1, 0, 3)), "link Back, report from 1/1")
-        .waits(6.0, "read status")
-        .hears(Heard::Beat(beat(1, 600, 3)), "")
-        .waits(3.0, "")
-        .comes()
-        .waits(2.9, "")
-        .waits(0.1, "read status, tear down: Unanswered");
+    let mut script = Script::unanswered();
+    script.waits(3.0, "").comes().waits(2.9, "");
+    script.waits(0.1, "read status, tear down: Unanswered");
 }
 
 #[test]
 fn an_order_that_is_never_answered_ends_the_link() {
-    let mut script = Script::new(&Known::default());
-    script
-        .hears(Heard::Connected(info()), "adapter LK-0007, read status")
-        .hears(Heard::Beat(beat(1, 0, 3)), "link Back, report from 1/1")
-        .waits(6.0, "read status")
-        .hears(Heard::Beat(beat(1, 600, 3)), "")
-        .waits(4.0, "tear down: Unanswered");
+    Script::unanswered().waits(4.0, "tear down: Unanswered");
 }
 
 #[test]
