@@ -99,7 +99,7 @@ fn because(
         .collect();
     codes.sort();
     codes.dedup();
-    sentences.extend(codes.into_iter().map(|code| Saying::new(words::warning(code))));
+    sentences.extend(codes.into_iter().map(|code| Saying::new(code.sentence())));
     if step.identity == Identity::Shown && fastener.last_pull().is_some_and(good) {
         sentences.push(Saying::new("count-not-enough"));
     }

@@ -212,7 +212,7 @@ impl Words {
     /// A kind of warning, in a few words.
     #[must_use]
     pub fn warning(self, code: WarningCode) -> Cow<'static, str> {
-        self.word(warning(code))
+        self.word(code.sentence())
     }
 
     /// By what means the operator spoke.
@@ -373,39 +373,6 @@ pub(crate) const fn torque(verdict: TorqueVerdict) -> &'static str {
         TorqueVerdict::Low => "torque-low",
         TorqueVerdict::High => "torque-high",
         TorqueVerdict::Na => "torque-none",
-    }
-}
-
-/// The name of what is said of a kind of warning.
-pub(crate) const fn warning(code: WarningCode) -> &'static str {
-    match code {
-        WarningCode::LowTorque => "warning-low-torque",
-        WarningCode::HighTorque => "warning-high-torque",
-        WarningCode::Order => "warning-order",
-        WarningCode::Repeat => "warning-repeat",
-        WarningCode::DidNotTurn => "warning-did-not-turn",
-        WarningCode::Skipped => "warning-skipped",
-        WarningCode::Loosened => "warning-loosened",
-        WarningCode::HoldOpen => "warning-hold-open",
-        WarningCode::RedoSlack => "warning-redo-slack",
-        WarningCode::BackedOff => "warning-backed-off",
-        WarningCode::UnitMixUp => "warning-unit-mix-up",
-        WarningCode::AdapterRange => "warning-adapter-range",
-        WarningCode::CalibrationDue => "warning-calibration-due",
-        WarningCode::Unexpected => "warning-unexpected",
-        WarningCode::Slipped => "warning-slipped",
-        WarningCode::ThreadDamage => "warning-thread-damage",
-        WarningCode::Yielding => "warning-yielding",
-        WarningCode::LinkLost => "warning-link-lost",
-        WarningCode::Gap => "warning-gap",
-        WarningCode::UnknownName => "warning-unknown-name",
-        WarningCode::PastSlot => "warning-past-slot",
-        WarningCode::LowAngle => "warning-low-angle",
-        WarningCode::OverAngle => "warning-over-angle",
-        WarningCode::Unconfirmed => "warning-unconfirmed",
-        WarningCode::AdapterSuspect => "warning-adapter-suspect",
-        WarningCode::GuardBand => "warning-guard-band",
-        WarningCode::Cured => "warning-cured",
     }
 }
 

@@ -150,6 +150,42 @@ pub enum WarningCode {
     Cured,
 }
 
+impl WarningCode {
+    /// The name of its sentence in every table of sentences.
+    #[must_use]
+    pub const fn sentence(self) -> &'static str {
+        match self {
+            Self::LowTorque => "warning-low-torque",
+            Self::HighTorque => "warning-high-torque",
+            Self::Order => "warning-order",
+            Self::Repeat => "warning-repeat",
+            Self::DidNotTurn => "warning-did-not-turn",
+            Self::Skipped => "warning-skipped",
+            Self::Loosened => "warning-loosened",
+            Self::HoldOpen => "warning-hold-open",
+            Self::RedoSlack => "warning-redo-slack",
+            Self::BackedOff => "warning-backed-off",
+            Self::UnitMixUp => "warning-unit-mix-up",
+            Self::AdapterRange => "warning-adapter-range",
+            Self::CalibrationDue => "warning-calibration-due",
+            Self::Unexpected => "warning-unexpected",
+            Self::Slipped => "warning-slipped",
+            Self::ThreadDamage => "warning-thread-damage",
+            Self::Yielding => "warning-yielding",
+            Self::LinkLost => "warning-link-lost",
+            Self::Gap => "warning-gap",
+            Self::UnknownName => "warning-unknown-name",
+            Self::PastSlot => "warning-past-slot",
+            Self::LowAngle => "warning-low-angle",
+            Self::OverAngle => "warning-over-angle",
+            Self::Unconfirmed => "warning-unconfirmed",
+            Self::AdapterSuspect => "warning-adapter-suspect",
+            Self::GuardBand => "warning-guard-band",
+            Self::Cured => "warning-cured",
+        }
+    }
+}
+
 /// How a fastener ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]

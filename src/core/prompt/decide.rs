@@ -81,39 +81,7 @@ fn warning(warning: &Warning) -> (Cue, Vec<Line>) {
         _ => Cue::Attention,
     };
     let name = warning.fastener.as_deref().map_or_else(String::new, spoken);
-    (cue, vec![Line::new(sentence(warning.code)).with("name", name)])
-}
-
-const fn sentence(code: WarningCode) -> &'static str {
-    match code {
-        WarningCode::LowTorque => "warning-low-torque",
-        WarningCode::HighTorque => "warning-high-torque",
-        WarningCode::Order => "warning-order",
-        WarningCode::Repeat => "warning-repeat",
-        WarningCode::DidNotTurn => "warning-did-not-turn",
-        WarningCode::Skipped => "warning-skipped",
-        WarningCode::Loosened => "warning-loosened",
-        WarningCode::HoldOpen => "warning-hold-open",
-        WarningCode::RedoSlack => "warning-redo-slack",
-        WarningCode::BackedOff => "warning-backed-off",
-        WarningCode::UnitMixUp => "warning-unit-mix-up",
-        WarningCode::AdapterRange => "warning-adapter-range",
-        WarningCode::CalibrationDue => "warning-calibration-due",
-        WarningCode::Unexpected => "warning-unexpected",
-        WarningCode::Slipped => "warning-slipped",
-        WarningCode::ThreadDamage => "warning-thread-damage",
-        WarningCode::Yielding => "warning-yielding",
-        WarningCode::LinkLost => "warning-link-lost",
-        WarningCode::Gap => "warning-gap",
-        WarningCode::UnknownName => "warning-unknown-name",
-        WarningCode::PastSlot => "warning-past-slot",
-        WarningCode::LowAngle => "warning-low-angle",
-        WarningCode::OverAngle => "warning-over-angle",
-        WarningCode::Unconfirmed => "warning-unconfirmed",
-        WarningCode::AdapterSuspect => "warning-adapter-suspect",
-        WarningCode::GuardBand => "warning-guard-band",
-        WarningCode::Cured => "warning-cured",
-    }
+    (cue, vec![Line::new(warning.code.sentence()).with("name", name)])
 }
 
 /// What a pull came to, and what is next.
