@@ -36,7 +36,7 @@ impl Bound {
         let own = self.pulls.iter().filter(|(_, one)| fit(one));
         let (rows, answers): (Vec<Vec<f64>>, Vec<bool>) =
             own.map(|(row, one)| (row.clone(), so(one))).unzip();
-        let trees = learnt(&rows, &answers, &vec![1.0; rows.len()]);
+        let trees = learnt(&rows, &answers, &vec![1.0; rows.len()], rows.len());
         asked.iter().map(|one| (trees.ln_odds(&figures(one)), so(one))).collect()
     }
 

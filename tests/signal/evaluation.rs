@@ -25,12 +25,12 @@ fn main() {
     let mut out = std::io::stdout().lock();
     let said = |word: &str| std::env::args().any(|argument| argument == word);
     if said("fit") {
-        let pulls = fit::Pulls::read(fit::SEEDS, fit::WIDE_SEEDS);
-        let standing = fit_trees::standing(&pulls);
-        std::fs::write(TREES, fit_trees::text(&pulls, &standing)).unwrap();
+        let pulls = fit::Pulls::read(fit::SEEDS, fit::WIDE_SEEDS, fit::TROUBLED_SEEDS);
+        let (standing, stood) = (fit_trees::standing(&pulls), fit_trees::stood(&pulls));
+        std::fs::write(TREES, fit_trees::text(&pulls, &standing, &stood)).unwrap();
         writeln!(out, "{TREES} is written").unwrap();
         if !said("trees") {
-            std::fs::write(WEIGHTS, fit::weights(&pulls, &standing)).unwrap();
+            std::fs::write(WEIGHTS, fit::weights(&pulls, &standing, &stood)).unwrap();
             writeln!(out, "{WEIGHTS} is written; run rustfmt, then evaluate").unwrap();
         }
         return;

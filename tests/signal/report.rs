@@ -39,7 +39,7 @@ pub fn write(out: &mut impl Write, tuning: bool, bound: bool) -> Result<()> {
     let seeds = if tuning { TUNING_SEEDS } else { SEEDS };
     for wide in [false, true] {
         for rotation in [false, true] {
-            let wishes = Wishes { rotation, wide };
+            let wishes = Wishes { rotation, wide, ..Wishes::default() };
             let reading = compare_all(seeds.clone(), wishes);
             let what = if rotation { "torque and rotation" } else { "torque alone" };
             let ranges = if wide { "ranges half as wide again" } else { "stated ranges" };
@@ -185,7 +185,7 @@ fn acts(
     write_bound(out, best)?;
     for (name, judged) in [
         ("ROC, sound joints begun below 70 %", &clear),
-        ("ROC, the same, this pull alone", &clear_alone),
+        ("ROC, the same, whatever came before and when", &clear_alone),
         ("ROC, with faulty joints, slips and jerks", &odd),
         ("ROC, with those begun at 70 to 93 % as well", &all),
     ] {

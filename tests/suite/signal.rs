@@ -17,7 +17,7 @@ use generator::session::{Session, Wishes};
 fn the_same_samples_in_blocks_of_any_size_are_the_same_pulls_to_the_bit() {
     let mut pulls = 0;
     for seed in 1..13 {
-        let wishes = Wishes { rotation: seed % 2 == 0, wide: seed % 3 == 0 };
+        let wishes = Wishes { rotation: seed % 2 == 0, wide: seed % 3 == 0, ..Wishes::default() };
         let session = Session::seeded(seed, wishes);
         let text = |size| format!("{:?}", reading::read(&session, size));
         let whole = text(10_000);

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 /// What one pull looked like, read from its trace.
 ///
 /// Probabilities are of this stream alone: the plan has no say in them. What the pulls before it say is
-/// in [`Description::among`]; [`Acts::ln_tight_over_fresh`] is without them.
+/// in [`Description::among`]; of that, [`Acts::ln_tight_over_fresh`] knows only the hand's usual pace.
 /// Shares, slopes and turns are magnitudes along the pull; only torques are signed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Description {
@@ -78,12 +78,9 @@ pub struct Among {
     /// Probability that the pull before was on a fastener already tight, by its own shape.
     #[serde(default)]
     pub before_tight: Option<f64>,
-    /// [`Texture::level_s`] of the pull before.
+    /// The pull before, whichever way it went: what is wrong with a fastener shows in each pull of it.
     #[serde(default)]
-    pub before_level_s: Option<f64>,
-    /// [`Turned::late_deg`] of the pull before.
-    #[serde(default)]
-    pub before_late_deg: Option<f64>,
+    pub before: Option<Before>,
     /// Its pace beside those of the pulls before to about the same torque, if there are any.
     #[serde(default)]
     pub alike: Option<Alike>,
@@ -102,6 +99,41 @@ pub struct Alike {
     pub fastest: [f64; 2],
     /// Time of the slowest quarter of the peak, as a ratio to the middle and the longest.
     pub slowest: [f64; 2],
+    /// Time from 5 % to 20 % of the peak, as a ratio to the shortest, the middle and the longest.
+    #[serde(default)]
+    pub foot: [f64; 3],
+    /// Time from 85 % to 95 % of the peak, as a ratio to the middle and the longest.
+    #[serde(default)]
+    pub top: [f64; 2],
+    /// Time above 90 % of the peak, as a ratio to the middle and the longest.
+    #[serde(default)]
+    pub held: [f64; 2],
+}
+
+/// What is remembered of one pull for the next.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Before {
+    /// Its paces, as ratios of this pull's to them: from 5 % to 20 % of the peak, from 60 % to 85 %, from
+    /// 85 % to 95 %, and the fastest and the slowest quarter.
+    pub paces: [f64; 5],
+    /// How long it was above 90 % of its peak, seconds.
+    pub held_s: f64,
+    /// [`Texture::level_s`].
+    pub level_s: f64,
+    /// [`Texture::sinking_s`].
+    pub sinking_s: f64,
+    /// [`Texture::plateau_slope`].
+    pub plateau_slope: f64,
+    /// [`Texture::plateau_waver`].
+    pub plateau_waver: f64,
+    /// [`Texture::roughness`].
+    pub roughness: f64,
+    /// [`Texture::given_back`].
+    pub given_back: f64,
+    /// [`Turned::upper_deg`].
+    pub upper_deg: Option<f64>,
+    /// [`Turned::late_deg`].
+    pub late_deg: Option<f64>,
 }
 
 /// The highest torque of a pull. The adapter's own peak, where it sends one, is the measurement.
@@ -287,6 +319,12 @@ pub struct Texture {
     /// How far torque wavers there about that line: root mean square, as a share of the peak.
     #[serde(default)]
     pub plateau_waver: f64,
+    /// The same slope of the first and of the second half of the time above 95 % of the peak.
+    #[serde(default)]
+    pub top_slope: [f64; 2],
+    /// The same waver of both.
+    #[serde(default)]
+    pub top_waver: [f64; 2],
 }
 
 /// What a pull was, as probabilities that sum to 1.
@@ -301,7 +339,7 @@ pub struct Acts {
     /// A tug at nothing, or a try.
     pub trial: f64,
     /// ln of the likelihood of this trace if the fastener was already tight, less that if it was
-    /// fresh: evidence without a prior.
+    /// fresh: evidence without a prior, and without what came before and when.
     pub ln_tight_over_fresh: f64,
 }
 

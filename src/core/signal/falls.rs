@@ -5,11 +5,12 @@ use super::constants::{
     FALL_NOISES, FALL_SHARE, GIVEN_NOISES, LEVEL_SLOPE_SHARE, ROUGH_FROM, SINKING_SPAN_S,
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
-use super::description::{Give, GiveKind, Texture, twentieths};
-use super::lanes::{LANES, WIDE, each, ends, extremes, sums, total};
+use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
+use super::lanes::{LANES, WIDE, ends, extremes, last_at_least, sums, total};
 use super::read::View;
 use crate::core::units::Torque;
-use fearless_simd::Simd;
+use fearless_simd::prelude::*;
+use fearless_simd::{Simd, f64x4};
 
 /// Falls kept; those beyond are only counted.
 const KEPT: usize = 48;
@@ -127,7 +128,7 @@ impl Falls {
     }
 
     #[inline(always)]
-    pub fn texture(&self, view: &View<'_>) -> Texture {
+    pub fn texture(&self, simd: impl Simd, view: &View<'_>) -> Texture {
         let all = self.all();
         let largest = all.iter().max_by(|a, b| a.share.total_cmp(&b.share));
         let usual = all.iter().map(|fall| fall.share).sum::<f64>() / all.len().max(1) as f64;
@@ -136,7 +137,8 @@ impl Falls {
             (all.len() - 1) as f64 / view.seconds(last.from - first.from)
         });
         let (sinking_s, sunk) = sinking(view);
-        let (plateau_slope, plateau_waver) = plateau(view);
+        let (plateau_slope, plateau_waver) = plateau(simd, view);
+        let halves = top_halves(simd, view);
         Texture {
             falls: self.count,
             largest_fall: largest.map_or(0.0, |fall| fall.share),
@@ -144,21 +146,23 @@ impl Falls {
             usual_fall: usual,
             falls_hz,
             teeth: self.sudden(view, TOOTH_LEAST),
-            roughness: roughness(view),
+            roughness: roughness(simd, view),
             level_s: level(view),
             sinking_s,
             sunk,
             sudden: self.sudden(view, 0.0),
-            given_back: given_back(view),
+            given_back: given_back(simd, view),
             plateau_slope,
             plateau_waver,
+            top_slope: halves.map(|(slope, _)| slope),
+            top_waver: halves.map(|(_, waver)| waver),
         }
     }
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.
 #[inline(always)]
-fn roughness(view: &View<'_>) -> f64 {
+fn roughness(simd: impl Simd, view: &View<'_>) -> f64 {
     let least = ROUGH_FROM * view.top;
     let from = view.first.max(1);
     let to = view.release.min(view.raw.len() - 1);
@@ -170,13 +174,16 @@ fn roughness(view: &View<'_>) -> f64 {
     };
     let ((before, before_rest), (middle, middle_rest), (after, after_rest)) =
         (before.as_chunks::<LANES>(), middle.as_chunks::<LANES>(), after.as_chunks::<LANES>());
-    let (mut sums, mut counts) = ([0.0; LANES], [0.0; LANES]);
+    let four = |nm| f64x4::load_array_ref(simd, nm);
+    let (none, one) = (f64x4::splat(simd, 0.0), f64x4::splat(simd, 1.0));
+    let (mut sums, mut counts) = (none, none);
     for ((before, nm), after) in before.iter().zip(middle).zip(after) {
-        let bends = std::array::from_fn(|lane| bend(before[lane], nm[lane], after[lane]));
-        sums = each(sums, bends, |sum, bend| sum + bend);
-        counts = each(counts, *nm, |count, nm| count + if nm > least { 1.0 } else { 0.0 });
+        let high = four(nm).simd_gt(least);
+        let bend = high.select(four(after) - four(nm) * 2.0 + four(before), none);
+        sums += bend * bend;
+        counts += high.select(one, none);
     }
-    let (mut sum, mut count) = (total(sums), total(counts));
+    let (mut sum, mut count) = (total(sums.to_array()), total(counts.to_array()));
     for ((before, nm), after) in before_rest.iter().zip(middle_rest).zip(after_rest) {
         sum += bend(*before, *nm, *after);
         count += if *nm > least { 1.0 } else { 0.0 };
@@ -217,32 +224,53 @@ fn level(view: &View<'_>) -> f64 {
 
 /// What torque fell from sample to sample, beyond the noise of both, as a share of the peak.
 #[inline(always)]
-fn given_back(view: &View<'_>) -> f64 {
+fn given_back(simd: impl Simd, view: &View<'_>) -> f64 {
     let (least, noise) = (ROUGH_FROM * view.top, GIVEN_NOISES * view.noise);
     let from = view.reached[twentieths(8)];
     let Some(part) = view.raw.get(from..=view.release) else { return 0.0 };
     let given = |now: f64, then: f64| if now > least { (now - then - noise).max(0.0) } else { 0.0 };
     let (now, rest) = part[..part.len() - 1].as_chunks::<LANES>();
     let (then, rest_then) = part[1..].as_chunks::<LANES>();
-    let mut sums = [0.0; LANES];
+    let four = |nm| f64x4::load_array_ref(simd, nm);
+    let none = f64x4::splat(simd, 0.0);
+    let mut sums = none;
     for (now, then) in now.iter().zip(then) {
-        sums = each(sums, each(*now, *then, given), |sum, given| sum + given);
+        let given = (four(now) - four(then) - noise).max(none);
+        sums += four(now).simd_gt(least).select(given, none);
     }
     let rest: f64 = rest.iter().zip(rest_then).map(|(now, then)| given(*now, *then)).sum();
-    (total(sums) + rest) / view.top
+    (total(sums.to_array()) + rest) / view.top
 }
 
 /// Slope of the line through torque from 90 % of the peak to the release, in peaks a second, and the root
 /// mean square of what is left, as a share of the peak.
 #[inline(always)]
-fn plateau(view: &View<'_>) -> (f64, f64) {
+fn plateau(simd: impl Simd, view: &View<'_>) -> (f64, f64) {
     let from = view.reached[twentieths(18)];
-    let Some(part) = view.smooth.get(from..=view.release) else { return (0.0, 0.0) };
+    line(simd, view, view.smooth.get(from..=view.release).unwrap_or_default())
+}
+
+/// The same of the first and of the second half of the time above 95 % of the peak: a joint that yields
+/// turns on and gains a little, a hand that holds gains nothing.
+#[inline(always)]
+fn top_halves(simd: impl Simd, view: &View<'_>) -> [(f64, f64); 2] {
+    let from = view.reached[twentieths(19)];
+    let until = view.smooth.get(from..=view.release).unwrap_or_default();
+    let least = LEVELS[twentieths(19)] * view.top;
+    let to = last_at_least(simd, until, least).map_or(0, |last| last + 1);
+    let (first, second) = until[..to].split_at(to / 2);
+    [line(simd, view, first), line(simd, view, second)]
+}
+
+/// Slope of the line through this part of the torque, in peaks a second, and the root mean square of what
+/// is left, as a share of the peak.
+#[inline(always)]
+fn line(simd: impl Simd, view: &View<'_>, part: &[f64]) -> (f64, f64) {
     let count = part.len() as f64;
     if part.len() < 3 {
         return (0.0, 0.0);
     }
-    let (sum, squares) = sums(part, view.top);
+    let (sum, squares) = sums(simd, part, view.top);
     let middle = (count - 1.0) / 2.0;
     let levers = part.iter().enumerate().map(|(place, nm)| (place as f64 - middle) * nm);
     let lever = levers.fold(0.0, |sum, lever| sum + lever);

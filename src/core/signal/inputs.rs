@@ -4,7 +4,7 @@ mod row;
 mod standing;
 mod trace;
 
-pub use standing::{STANDING, standing};
+pub use standing::{STANDING, STOOD, standing, stood};
 pub use trace::{TRACE, TRACE_TURNED, trace, trace_turned};
 
 use super::constants::{
@@ -55,6 +55,22 @@ pub(super) fn fastest_pace(pull: &Description) -> f64 {
 /// The same of the quarter that took most.
 pub(super) fn slowest_pace(pull: &Description) -> f64 {
     quarter_pace(pull, quarters(pull).fold(0.0, f64::max))
+}
+
+/// ln of the seconds that the foot of the rise took, over the whole peak.
+pub(super) fn foot_pace(pull: &Description) -> f64 {
+    pace(pull, 1, 4)
+}
+
+/// The same of the last of the rise before the peak, where a hand slows down and a joint gives up.
+pub(super) fn top_pace(pull: &Description) -> f64 {
+    pace(pull, 17, 19)
+}
+
+/// How long a pull was above 90 % of its peak, seconds.
+pub(super) fn held_s(pull: &Description) -> f64 {
+    let [_, fallen_s, ..] = pull.fallen_s;
+    (pull.rise.reached_s[twentieths(18)] + fallen_s).max(0.0)
 }
 
 /// Seconds that each quarter of the peak took between 20 % and 90 %.

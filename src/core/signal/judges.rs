@@ -8,6 +8,8 @@ use std::sync::LazyLock;
 pub(super) struct Judges {
     /// The fastener stood still.
     pub standing: Boosted,
+    /// The same by the pull itself.
+    pub stood: Boosted,
     pub stick_slip: Boosted,
     pub under_sampled: Boosted,
     pub yielding: Boosted,
@@ -31,6 +33,7 @@ impl Judges {
         for (name, model) in read(text)? {
             match name {
                 "standing" => judges.standing = model,
+                "stood" => judges.stood = model,
                 "stick-slip" => judges.stick_slip = model,
                 "under-sampled" => judges.under_sampled = model,
                 "yielding" => judges.yielding = model,
@@ -56,6 +59,7 @@ mod tests {
         let never = Boosted::default();
         let Judges {
             standing,
+            stood,
             stick_slip,
             under_sampled,
             yielding,
@@ -67,6 +71,7 @@ mod tests {
         } = &judges;
         for model in [
             standing,
+            stood,
             stick_slip,
             under_sampled,
             yielding,

@@ -2,6 +2,9 @@
 //!
 //! Which lane a sample falls into depends on its place alone, so that a sum does not depend on how
 //! samples were cut into blocks.
+//!
+//! What is done many times a sample is made once for each width of registers, and the processor at hand
+//! chooses. Only what is part of its caller is: hence `#[inline(always)]` all the way down.
 
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
@@ -160,22 +163,23 @@ pub(super) fn highest_at(simd: impl Simd, values: &[f64]) -> (usize, f64) {
 
 /// The most that values grow over `span` places; 0 if they do not.
 #[inline(always)]
-pub(super) fn steepest(values: &[f64], span: usize) -> f64 {
+pub(super) fn steepest(simd: impl Simd, values: &[f64], span: usize) -> f64 {
     let Some(later) = values.get(span..) else { return 0.0 };
     let (now, _) = values[..later.len()].as_chunks::<LANES>();
     let (then, rest) = later.as_chunks::<LANES>();
-    let mut most = [0.0; LANES];
+    let mut most = f64x4::splat(simd, 0.0);
     for (now, then) in now.iter().zip(then) {
-        most = each(most, each(*then, *now, |then, now| then - now), higher);
+        let grown = f64x4::load_array_ref(simd, then) - f64x4::load_array_ref(simd, now);
+        most = most.max(grown);
     }
     let done = later.len() - rest.len();
     let grown = rest.iter().zip(&values[done..]).map(|(then, now)| then - now);
-    grown.fold(highest(most), higher)
+    grown.fold(highest(most.to_array()), higher)
 }
 
 /// The least step between neighbours that is more than nothing; infinite, if there is none.
 #[inline(always)]
-pub(super) fn least_step(values: &[f64], nothing: f64) -> f64 {
+pub(super) fn least_step(simd: impl Simd, values: &[f64], nothing: f64) -> f64 {
     let Some(later) = values.get(1..) else { return f64::INFINITY };
     let step = |then: f64, now: f64| {
         let step = (then - now).abs();
@@ -183,26 +187,29 @@ pub(super) fn least_step(values: &[f64], nothing: f64) -> f64 {
     };
     let (now, _) = values[..later.len()].as_chunks::<LANES>();
     let (then, rest) = later.as_chunks::<LANES>();
-    let mut least = NONE_LOW;
+    let none = f64x4::splat(simd, f64::INFINITY);
+    let mut least = none;
     for (now, then) in now.iter().zip(then) {
-        least = each(least, each(*then, *now, step), lower);
+        let step = f64x4::load_array_ref(simd, then) - f64x4::load_array_ref(simd, now);
+        let step = step.abs();
+        least = least.min(step.simd_gt(nothing).select(step, none));
     }
     let done = later.len() - rest.len();
     let steps = rest.iter().zip(&values[done..]).map(|(then, now)| step(*then, *now));
-    steps.fold(lowest(least), lower)
+    steps.fold(lowest(least.to_array()), lower)
 }
 
 /// Sum of the values, and of their squares, each less `pivot`.
 #[inline(always)]
-pub(super) fn sums(values: &[f64], pivot: f64) -> (f64, f64) {
-    let (mut sum, mut squares) = ([0.0; LANES], [0.0; LANES]);
+pub(super) fn sums(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64) {
+    let (mut sum, mut squares) = (f64x4::splat(simd, 0.0), f64x4::splat(simd, 0.0));
     let (parts, rest) = values.as_chunks::<LANES>();
     for part in parts {
-        let off = part.map(|value| value - pivot);
-        sum = each(sum, off, |sum, off| sum + off);
-        squares = each(squares, off, |squares, off| squares + off * off);
+        let off = f64x4::load_array_ref(simd, part) - pivot;
+        sum += off;
+        squares += off * off;
     }
-    let both = (total(sum), total(squares));
+    let both = (total(sum.to_array()), total(squares.to_array()));
     rest.iter().fold(both, |(sum, squares), value| {
         let off = value - pivot;
         (sum + off, squares + off * off)
@@ -252,13 +259,13 @@ mod tests {
             }
             let pairs = values.iter().zip(values.iter().skip(5));
             let most = pairs.map(|(now, then)| then - now).fold(0.0, f64::max);
-            assert_eq!(steepest(values, 5), most);
+            assert_eq!(steepest(simd, values, 5), most);
             let steps = values.windows(2).map(|pair| (pair[1] - pair[0]).abs());
             let least = steps.filter(|step| *step > 9.0).fold(f64::INFINITY, f64::min);
-            assert_eq!(least_step(values, 9.0), least);
+            assert_eq!(least_step(simd, values, 9.0), least);
             let sum: f64 = values.iter().map(|value| value - 3.0).sum();
             let squares: f64 = values.iter().map(|value| (value - 3.0).powi(2)).sum();
-            assert_eq!(sums(values, 3.0), (sum, squares));
+            assert_eq!(sums(simd, values, 3.0), (sum, squares));
         }
     }
 

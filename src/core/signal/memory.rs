@@ -1,9 +1,9 @@
 //! The pulls before, as far as they help to read the next.
 
 use super::constants::{
-    ALIKE_LN, BEGAN_DEG, NEAR_LN, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE,
+    ALIKE_LN, BEGAN_DEG, LEAST_S, NEAR_LN, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE,
 };
-use super::description::{Alike, Among, Description};
+use super::description::{Alike, Among, Before, Description};
 use super::inputs;
 use crate::core::time::Stamp;
 
@@ -22,7 +22,27 @@ struct Risen {
     pace: f64,
     fastest: f64,
     slowest: f64,
+    /// See [`inputs::foot_pace`] and [`inputs::top_pace`].
+    foot: f64,
+    top: f64,
+    /// ln of [`inputs::held_s`], as far as the samples resolve it.
+    held: f64,
     tight: f64,
+}
+
+impl Risen {
+    fn of(pull: &Description, tight: f64) -> Self {
+        Self {
+            ln_peak: pull.peak.torque.nm().abs().max(0.1).ln(),
+            pace: inputs::upper_pace(pull),
+            fastest: inputs::fastest_pace(pull),
+            slowest: inputs::slowest_pace(pull),
+            foot: inputs::foot_pace(pull),
+            top: inputs::top_pace(pull),
+            held: (inputs::held_s(pull) + LEAST_S + 0.2 / pull.seen.rate_hz).ln(),
+            tight,
+        }
+    }
 }
 
 #[derive(Debug, Clone, Default)]
@@ -34,16 +54,53 @@ pub(super) struct Memory {
     /// Paces of the fastest quarter of the peak.
     fastest: Latest,
     peaks_nm: Latest,
-    before: Option<Before>,
+    before: Option<Last>,
 }
 
 /// The pull before, whichever way it went.
 #[derive(Debug, Clone, Copy)]
-struct Before {
+struct Last {
     to: Stamp,
     nm: f64,
-    level_s: f64,
-    late_deg: Option<f64>,
+    risen: Risen,
+    /// With the ratios still to come.
+    said: Before,
+}
+
+impl Last {
+    fn of(pull: &Description, risen: Risen) -> Self {
+        let texture = &pull.texture;
+        Self {
+            to: pull.to,
+            nm: pull.peak.torque.nm(),
+            risen,
+            said: Before {
+                paces: [1.0; 5],
+                held_s: inputs::held_s(pull),
+                level_s: texture.level_s,
+                sinking_s: texture.sinking_s,
+                plateau_slope: texture.plateau_slope,
+                plateau_waver: texture.plateau_waver,
+                roughness: texture.roughness,
+                given_back: texture.given_back,
+                upper_deg: pull.turned.map(|turned| turned.upper_deg),
+                late_deg: pull.turned.map(|turned| turned.late_deg),
+            },
+        }
+    }
+
+    /// As `next` sees it.
+    fn beside(&self, next: &Risen) -> Before {
+        let own = &self.risen;
+        let ln_ratios = [
+            next.foot - own.foot,
+            next.pace - own.pace,
+            next.top - own.top,
+            next.fastest - own.fastest,
+            next.slowest - own.slowest,
+        ];
+        Before { paces: ln_ratios.map(f64::exp), ..self.said }
+    }
 }
 
 impl Memory {
@@ -58,13 +115,7 @@ impl Memory {
         // Below that, the turn is noise, and the fastener was tight already.
         let upper_deg = pull.turned.map(|turned| turned.upper_deg).filter(|deg| *deg > BEGAN_DEG);
         let slope = upper_deg.map(|deg| 0.4 * peak.abs() / deg);
-        let risen = Risen {
-            ln_peak: peak.abs().max(0.1).ln(),
-            pace: inputs::upper_pace(pull),
-            fastest: inputs::fastest_pace(pull),
-            slowest: inputs::slowest_pace(pull),
-            tight,
-        };
+        let risen = Risen::of(pull, tight);
         let [(turning, seemed_turning), (still, seemed_tight)] = self.usual_paces(&risen);
         if peak > 0.0 {
             self.fastest.add(risen.fastest);
@@ -83,16 +134,10 @@ impl Memory {
             seemed_turning,
             seemed_tight,
             before_tight: latest.map(|risen| risen.tight),
-            before_level_s: self.before.map(|before| before.level_s),
-            before_late_deg: self.before.and_then(|before| before.late_deg),
+            before: self.before.map(|before| before.beside(&risen)),
             alike: self.alike(&risen),
         };
-        self.before = Some(Before {
-            to: pull.to,
-            nm: peak,
-            level_s: pull.texture.level_s,
-            late_deg: pull.turned.map(|turned| turned.late_deg),
-        });
+        self.before = Some(Last::of(pull, risen));
         if peak > 0.0 {
             self.risen[self.count % REMEMBERED] = risen;
             self.count += 1;
@@ -121,12 +166,17 @@ impl Memory {
         let [_, peak_middle, peak_highest] = ratios(|risen| risen.ln_peak);
         let [fastest_shortest, fastest_middle, _] = ratios(|risen| risen.fastest);
         let [_, slowest_middle, slowest_longest] = ratios(|risen| risen.slowest);
+        let [_, top_middle, top_longest] = ratios(|risen| risen.top);
+        let [_, held_middle, held_longest] = ratios(|risen| risen.held);
         Some(Alike {
             count: count as u32,
             peak: [peak_middle, peak_highest],
             upper: ratios(|risen| risen.pace),
             fastest: [fastest_shortest, fastest_middle],
             slowest: [slowest_middle, slowest_longest],
+            foot: ratios(|risen| risen.foot),
+            top: [top_middle, top_longest],
+            held: [held_middle, held_longest],
         })
     }
 

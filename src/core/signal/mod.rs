@@ -74,7 +74,7 @@ mod zero;
 
 pub use block::{Block, LEAST_RATE_HZ, MOST_RATE_HZ, Nonsense, Source};
 pub use description::{
-    AROUND, Acts, Alike, Among, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise,
+    AROUND, Acts, Alike, Among, Before, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise,
     Seen, Snug, Texture, Turned, WindUpFrom,
 };
 pub use finder::{Found, PullFinder};

@@ -41,7 +41,7 @@ pub(super) fn estimate(
     let (chosen, half) = choose(simd, view);
     let missed = if half <= 3 { between_samples(view, chosen.at) } else { 0.0 };
     let nm = chosen.nm + missed * 0.5;
-    let noise_nm = (chosen.sd * PEAK_INFLATION).hypot(quantum(view) / 12.0_f64.sqrt());
+    let noise_nm = (chosen.sd * PEAK_INFLATION).hypot(quantum(simd, view) / 12.0_f64.sqrt());
     let rate_nm = missed / 12.0_f64.sqrt();
     let zero_nm = context.zero_sd_nm;
     let certificate_nm =
@@ -252,7 +252,8 @@ fn around(view: &View<'_>, highest: usize) -> [f64; AROUND] {
 }
 
 /// Smallest step between neighbouring samples of the rise, N·m: what the adapter resolves.
-fn quantum(view: &View<'_>) -> f64 {
-    let least = least_step(&view.raw[view.first..=view.top_at], 1e-9);
+#[inline(always)]
+fn quantum(simd: impl Simd, view: &View<'_>) -> f64 {
+    let least = least_step(simd, &view.raw[view.first..=view.top_at], 1e-9);
     if least.is_finite() { least.min(view.noise * 3.0) } else { 0.0 }
 }

@@ -191,7 +191,7 @@ fn judge(
     }
     let falls = Falls::of(simd, view);
     let turns = turning::measure(view, context);
-    let rise = rise::measure(view, turns.as_ref());
+    let rise = rise::measure(simd, view, turns.as_ref());
     let peak = peak::estimate(simd, view, context, &time);
     let snug = rise::snug(view, &time, context.sign);
     let mut pull = Description {
@@ -203,10 +203,10 @@ fn judge(
         rise,
         fallen_s: rise::fallen(view),
         snug,
-        prevailing: rise::prevailing(view).map(|nm| Torque::from_nm(nm * context.sign)),
+        prevailing: rise::prevailing(simd, view).map(|nm| Torque::from_nm(nm * context.sign)),
         give: falls.give(view, context.sign),
         turned: turns,
-        texture: falls.texture(view),
+        texture: falls.texture(simd, view),
         act: acts::UNKNOWN,
         flags: Flags::default(),
         seen: Seen {
@@ -224,7 +224,7 @@ fn judge(
     pull.among = memory.place(&pull, acts::probability(ln_shape));
     let trace = inputs::trace(&pull);
     pull.flags = flags::judge(&pull, &trace, judges);
-    pull.act = acts::judge(&pull, ln_shape, &trace, judges);
+    pull.act = acts::judge(&pull, &trace, judges);
     found(Found::Pull(pull));
 }
 

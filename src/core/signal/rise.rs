@@ -23,7 +23,7 @@ pub(super) fn release(view: &View<'_>) -> usize {
 }
 
 #[inline(always)]
-pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
+pub(super) fn measure(simd: impl Simd, view: &View<'_>, turned: Option<&Turned>) -> Rise {
     let reached = &view.reached;
     let mut reached_s = [0.0; LEVELS.len()];
     for (level, seconds) in reached_s.iter_mut().enumerate() {
@@ -33,7 +33,7 @@ pub(super) fn measure(view: &View<'_>, turned: Option<&Turned>) -> Rise {
     let rise = &view.smooth[reached[twentieths(2)]..=view.top_at];
     Rise {
         reached_s,
-        slope_nm_per_s: steepest(rise, span) / view.seconds(span),
+        slope_nm_per_s: steepest(simd, rise, span) / view.seconds(span),
         slope_nm_per_deg: slope_by_angle(view),
         snug_to_peak_s: reached_s[twentieths(2)],
         snug_to_peak_deg: turned.map(|turned| turned.deg),
@@ -120,7 +120,7 @@ pub(super) fn snug(view: &View<'_>, time: &impl Fn(f64) -> Stamp, sign: f64) -> 
 
 /// Mean of a level part well below the peak, N·m.
 #[inline(always)]
-pub(super) fn prevailing(view: &View<'_>) -> Option<f64> {
+pub(super) fn prevailing(simd: impl Simd, view: &View<'_>) -> Option<f64> {
     let quarter = (view.samples(PREVAILING_S) / QUARTERS).max(1);
     let span = quarter * QUARTERS;
     let highest = PREVAILING_MOST * view.top;
@@ -131,7 +131,7 @@ pub(super) fn prevailing(view: &View<'_>) -> Option<f64> {
     let parts = view.smooth[from..view.top_at.max(from)].chunks_exact(quarter);
     for (index, part) in parts.enumerate() {
         quarters.rotate_left(1);
-        quarters[QUARTERS - 1] = sums(part, 0.0);
+        quarters[QUARTERS - 1] = sums(simd, part, 0.0);
         if index + 1 < QUARTERS {
             continue;
         }

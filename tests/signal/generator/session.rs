@@ -8,12 +8,18 @@ use super::random::Chance;
 use super::{Act, Curve, Degree, Faults, Known, STEPS_HZ, Truth, knocks};
 
 /// What is generated.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Wishes {
     pub rotation: bool,
     /// Wider than the ranges that joints, hands and adapters are said to have.
     pub wide: bool,
+    /// More joints have a fault than in any evening: to learn the faults from.
+    pub troubled: bool,
 }
+
+/// Share of the joints that have a fault.
+const FAULTY: f64 = 0.16;
+const FAULTY_TROUBLED: f64 = 0.6;
 
 /// A stream of samples.
 #[derive(Debug, Clone)]
@@ -54,6 +60,8 @@ struct Making {
     /// Turned forward in all, and where the drive was last.
     forward_deg: f64,
     seen_deg: f64,
+    /// Share of the joints that have a fault.
+    faulty: f64,
 }
 
 impl Session {
@@ -73,6 +81,7 @@ impl Session {
             turned_deg: 0.0,
             forward_deg: 0.0,
             seen_deg: 0.0,
+            faulty: if wishes.troubled { FAULTY_TROUBLED } else { FAULTY },
         };
         let lead = making.chance.even(0.4, 4.0);
         making.pause(lead);
@@ -91,7 +100,7 @@ impl Making {
         let mut done = Vec::new();
         for _ in 0..members {
             let mut joint = Joint::of_group(group, &mut self.chance);
-            if self.chance.happens(0.16) {
+            if self.chance.happens(self.faulty) {
                 joint.nature = self.nature(&joint);
             }
             let unseen = if self.chance.happens(0.35) {

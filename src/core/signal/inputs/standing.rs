@@ -1,26 +1,49 @@
 //! Whether a fastener stood still shows in the whole course of a pull, and in how it stands to those before.
 
 use super::row::Row;
+use super::trace::{HAND, OWN, hand, own};
 use super::{TIGHT, TRACE, fastest_pace, ln_hold, pace, shape, slowest_pace, tight, upper_pace};
 use crate::core::signal::description::Description;
 use crate::core::signal::weights;
 
 /// How many inputs tell a fastener that stood still from one that turned, without rotation.
-pub const STANDING: usize = TRACE + TIGHT + 1 + 20;
+pub const STANDING: usize = TRACE + TIGHT + 1 + PACES;
+
+/// The same of the pull itself, beside the hand's usual pace.
+pub const STOOD: usize = OWN + HAND + 1 + PACES;
+
+/// How many paces there are.
+const PACES: usize = 20;
 
 /// Everything that may tell it: what tells faults, `tight` with the ln of the odds that is made of it by the
-/// weights in place, and the pull's own paces in seconds. A hand has a pace that no joint changes, so that
-/// seconds tell more than the form alone. `trace` is [`super::trace`] of the pull.
+/// weights in place, and the pull's own paces. `trace` is [`super::trace`] of the pull.
 #[must_use]
 pub fn standing(pull: &Description, trace: &[f64; TRACE]) -> [f64; STANDING] {
     let tight = tight(pull, weights::SHAPE.model.ln_odds(&shape(pull)));
-    let ln_odds = weights::TIGHT.model.ln_odds(&tight);
-    let (fastest, slowest, upper) = (fastest_pace(pull), slowest_pace(pull), upper_pace(pull));
     let mut row = Row::<STANDING>::new();
     row.add(*trace);
     row.add(tight);
-    row.add([
-        ln_odds,
+    row.add([weights::TIGHT.model.ln_odds(&tight)]);
+    row.add(paces(pull));
+    row.figures
+}
+
+/// Whatever of it tells nothing of what came before, and when: evidence for whoever knows more of that.
+#[must_use]
+pub fn stood(pull: &Description) -> [f64; STOOD] {
+    let mut row = Row::<STOOD>::new();
+    row.add(own(pull));
+    row.add(hand(pull));
+    row.add([weights::SHAPE.model.ln_odds(&shape(pull))]);
+    row.add(paces(pull));
+    row.figures
+}
+
+/// The pull's own paces in seconds. A hand has a pace that no joint changes, so that seconds tell more than the
+/// form alone.
+fn paces(pull: &Description) -> [f64; PACES] {
+    let (fastest, slowest, upper) = (fastest_pace(pull), slowest_pace(pull), upper_pace(pull));
+    [
         upper,
         pace(pull, 8, 14),
         fastest,
@@ -41,6 +64,5 @@ pub fn standing(pull: &Description, trace: &[f64; TRACE]) -> [f64; STANDING] {
         pace(pull, 6, 12) - upper,
         ln_hold(pull),
         pull.rise.reached_s[0],
-    ]);
-    row.figures
+    ]
 }

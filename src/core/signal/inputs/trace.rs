@@ -6,9 +6,14 @@ use crate::core::signal::constants::{LEAST_S, MISSED_SHARE};
 use crate::core::signal::description::{Description, twentieths};
 
 /// How many inputs tell what may be wrong with a pull by torque over time alone.
-pub const TRACE: usize = 76 + ALIKE;
+pub const TRACE: usize = OWN + HAND + CONTEXT;
 /// The same with rotation: the former, and more.
-pub const TRACE_TURNED: usize = TRACE + 21;
+pub const TRACE_TURNED: usize = TRACE + 22;
+
+/// How many of them are of the pull itself, of how it stands to the hand's usual pace, and of what came before.
+pub(super) const OWN: usize = 75;
+pub(super) const HAND: usize = 3 + ALIKE;
+const CONTEXT: usize = 6 + BEFORE;
 
 /// Where a figure of a pull before is not known.
 const UNTOLD: f64 = -1e3;
@@ -20,12 +25,21 @@ const PARTS: [usize; 14] = [1, 2, 3, 4, 6, 8, 10, 12, 14, 16, 17, 18, 19, 20];
 /// logarithms would change nothing.
 #[must_use]
 pub fn trace(pull: &Description) -> [f64; TRACE] {
-    let (texture, among, seen) = (&pull.texture, &pull.among, &pull.seen);
+    let mut row = Row::<TRACE>::new();
+    row.add(own(pull));
+    row.add(hand(pull));
+    row.add(context(pull));
+    row.figures
+}
+
+/// What the pull itself shows.
+pub(super) fn own(pull: &Description) -> [f64; OWN] {
+    let (texture, seen) = (&pull.texture, &pull.seen);
     let peak = pull.peak.torque.nm().abs().max(0.1);
     let resolved = LEAST_S + 0.2 / seen.rate_hz;
     let reached = &pull.rise.reached_s;
     let [high95, _, high80, _, half, tenth] = pull.fallen_s;
-    let mut row = Row::<TRACE>::new();
+    let mut row = Row::<OWN>::new();
     row.add([
         texture.largest_fall,
         texture.largest_fall_ms,
@@ -72,25 +86,69 @@ pub fn trace(pull: &Description) -> [f64; TRACE] {
     row.add([whole]);
     row.add(paces);
     row.add(sharpest_bends(pull, resolved));
-    let untold = |figure: Option<f64>| figure.unwrap_or(UNTOLD);
+    row.add(top(pull, took(pull, 8, 16)));
+    row.add(near_peak(pull, peak));
+    row.figures
+}
+
+fn untold(figure: Option<f64>) -> f64 {
+    figure.unwrap_or(UNTOLD)
+}
+
+/// Its pace beside what is usual of this hand.
+pub(super) fn hand(pull: &Description) -> [f64; HAND] {
+    let among = &pull.among;
+    let mut row = Row::<HAND>::new();
     row.add([
-        untold(among.to_highest),
         untold(among.to_turning_pace),
         untold(among.to_tight_pace),
         untold(among.to_fastest_pace),
-        untold(among.after_s),
-        untold(among.to_before),
-        among.seemed_turning,
-        among.seemed_tight,
-        untold(among.before_level_s),
     ]);
-    row.add(near_peak(pull, peak));
     row.add(alike(pull));
     row.figures
 }
 
+/// What came before it, and when.
+fn context(pull: &Description) -> [f64; CONTEXT] {
+    let among = &pull.among;
+    let mut row = Row::<CONTEXT>::new();
+    row.add([
+        untold(among.to_highest),
+        untold(among.after_s),
+        untold(among.to_before),
+        among.seemed_turning,
+        among.seemed_tight,
+        untold(among.before_tight),
+    ]);
+    row.add(before(pull));
+    row.figures
+}
+
+/// How many of them tell of the pull before.
+const BEFORE: usize = 12;
+
+/// The pull before, which may have been on the same fastener.
+fn before(pull: &Description) -> [f64; BEFORE] {
+    let Some(before) = pull.among.before else { return [UNTOLD; BEFORE] };
+    let [foot, upper, top, fastest, slowest] = before.paces;
+    [
+        foot,
+        upper,
+        top,
+        fastest,
+        slowest,
+        before.held_s,
+        before.level_s,
+        before.sinking_s,
+        before.plateau_slope,
+        before.plateau_waver,
+        before.roughness,
+        before.given_back,
+    ]
+}
+
 /// How many of them tell of the pulls before to about the same torque.
-const ALIKE: usize = 14;
+const ALIKE: usize = 21;
 
 /// What is usual of the hand against this kind of joint: its pace where they turned and where they did not.
 fn alike(pull: &Description) -> [f64; ALIKE] {
@@ -100,6 +158,9 @@ fn alike(pull: &Description) -> [f64; ALIKE] {
     let [to_shortest, to_middle, to_longest] = alike.upper;
     let [fastest_to_shortest, fastest_to_middle] = alike.fastest;
     let [slowest_to_middle, slowest_to_longest] = alike.slowest;
+    let [foot_to_shortest, foot_to_middle, foot_to_longest] = alike.foot;
+    let [top_to_middle, top_to_longest] = alike.top;
+    let [held_to_middle, held_to_longest] = alike.held;
     [
         f64::from(alike.count),
         alike.peak[0],
@@ -116,6 +177,30 @@ fn alike(pull: &Description) -> [f64; ALIKE] {
         upper / fastest * fastest_to_middle,
         upper / slowest * slowest_to_middle,
         upper / slowest * slowest_to_longest,
+        foot_to_shortest,
+        foot_to_middle,
+        foot_to_longest,
+        top_to_middle,
+        top_to_longest,
+        held_to_middle,
+        held_to_longest,
+    ]
+}
+
+/// How torque goes on at the top, beside how it rose: `rose_s` is what two fifths of the peak took.
+fn top(pull: &Description, rose_s: f64) -> [f64; 8] {
+    let ([first, second], [first_waver, second_waver]) =
+        (pull.texture.top_slope, pull.texture.top_waver);
+    let peak_s = rose_s / 0.4;
+    [
+        first,
+        second,
+        first * peak_s,
+        second * peak_s,
+        (first - second) * peak_s,
+        first_waver,
+        second_waver,
+        pull.seen.rate_hz * (pull.rise.reached_s[twentieths(19)] + pull.fallen_s[0]),
     ]
 }
 
@@ -209,7 +294,8 @@ pub fn trace_turned(pull: &Description, trace: &[f64; TRACE]) -> Option<[f64; TR
         turned.near_deg / linear,
         (turned.near_deg + turned.after_deg) / (at(16) - at(4)).max(least),
         pull.among.to_usual_slope.unwrap_or(UNTOLD),
-        pull.among.before_late_deg.unwrap_or(UNTOLD),
+        pull.among.before.and_then(|before| before.upper_deg).unwrap_or(UNTOLD),
+        pull.among.before.and_then(|before| before.late_deg).unwrap_or(UNTOLD),
         peak / linear,
     ]);
     Some(row.figures)
