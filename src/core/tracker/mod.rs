@@ -349,8 +349,9 @@ impl Tracker {
         effects
             .conclusions
             .extend(verdicts.into_iter().map(|(_, verdict)| Conclusion::Verdict(verdict)));
-        // Somebody seems left out while a reading made earlier is still on its way.
-        let settled = self.state.ended || !self.numbers.some_awaited();
+        // Somebody seems left out while a reading made earlier is still on its way, or what tells where it was.
+        let awaits = self.numbers.some_awaited() || self.state.awaits_trace();
+        let settled = self.state.ended || !awaits;
         self.speak(at, effects, |speaker| {
             for place in revised {
                 speaker.brought_to_light(place);

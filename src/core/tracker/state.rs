@@ -224,6 +224,16 @@ impl State {
         placed.marked.is_some() || seen.moved.is_some() || turned
     }
 
+    /// True if the trace of the latest reading is still to come, as that of the one before has.
+    pub fn awaits_trace(&self) -> bool {
+        let Some((latest, before)) = self.readings.split_last() else { return false };
+        let adapter = &latest.reading.adapter;
+        let traces = self.scene.adapter(adapter).is_some_and(|one| one.reports.trace);
+        let described = |one: &Placed| one.reading.description.is_some();
+        let before = before.iter().rfind(|one| one.reading.adapter == *adapter);
+        traces && !described(latest) && before.is_none_or(described)
+    }
+
     /// Where a reading stands in a history of the last `length` assignments.
     fn place_in(&self, length: usize, index: usize) -> Option<usize> {
         length.checked_sub(self.readings.len().checked_sub(index)?)
