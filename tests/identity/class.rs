@@ -61,14 +61,16 @@ const PEAK: Class = Class {
     goals: Goals { accuracy: None, repeat: None, skipped: None, order: None, untrue_shown: 0.0 },
 };
 
+pub const TRACE: Class = Class {
+    name: "trace",
+    trace: true,
+    goals: goals(0.94, (0.92, 3.0), (0.96, 3.0), None, 3.0),
+    ..PEAK
+};
+
 pub const CLASSES: [Class; 9] = [
     PEAK,
-    Class {
-        name: "trace",
-        trace: true,
-        goals: goals(0.94, (0.92, 3.0), (0.96, 3.0), None, 3.0),
-        ..PEAK
-    },
+    TRACE,
     Class { name: "peak and rotation", rotation: true, goals: TURNED, ..PEAK },
     Class { name: "trace and rotation", rotation: true, trace: true, goals: TURNED, ..PEAK },
     Class {

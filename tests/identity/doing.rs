@@ -3,11 +3,12 @@
 use super::generator::joint::{Group, Joint};
 use super::job::{Pull, Truth};
 use super::kind::Kind;
+use super::order::orders;
 use super::person::Check;
-use super::symmetry::{begins_an_image, images};
+use super::symmetry::begins_an_image;
 use super::work::{Bench, Told};
 use clampbook::core::event::Act;
-use clampbook::core::plan::{Expect, Pattern, Step};
+use clampbook::core::plan::{Expect, Step};
 use clampbook::core::tracker::ring::{RingOrder, judge};
 use std::collections::BTreeSet;
 
@@ -21,6 +22,8 @@ enum Next {
 pub struct Doing {
     pub bench: Bench,
     pub pulls: Vec<Pull>,
+    pub pass: usize,
+    pub effort: usize,
 }
 
 impl Doing {
@@ -37,6 +40,7 @@ impl Doing {
         let single = windows.filter(|pass| !pass.check).count() == 1;
         for (number, pass) in step.passes.iter().enumerate() {
             let Expect::Window(window) = &pass.expect else { continue };
+            self.pass = number;
             let (low, target) = (window.low.nm(), window.target.nm());
             let out = match truth.kind {
                 Kind::Skipped | Kind::SkippedAndDoubled => Some(left),
@@ -66,6 +70,7 @@ impl Doing {
                 if truth.kind == Kind::Interrupted && place == stop_at && place > 0 {
                     self.bench.pause((300.0, 3000.0));
                 }
+                self.effort += 1;
                 match *next {
                     Next::Tighten(member) => {
                         pulled.push(member);
@@ -114,6 +119,7 @@ impl Doing {
             }
             self.bench.pause((4.0, 25.0));
         }
+        self.pass = step.passes.len();
         let target = group.target_nm;
         if let Some(check) = self.bench.person.checks {
             let mut round: Vec<u16> = match check {
@@ -128,6 +134,7 @@ impl Doing {
             self.check(index, &round, &mut joints, group, target, by_order);
         }
         if truth.kind == Kind::LoosenedLater {
+            self.pass += 1;
             self.loosen(index, group, &mut joints, truth, by_order);
         }
         for member in over {
@@ -140,8 +147,9 @@ impl Doing {
     }
 
     fn add(&mut self, told: Told, group: usize, member: u16, act: Act, by_order: bool) {
-        let pull = Pull { told, group, member, act, repeat: false, habit: false, by_order };
-        self.pulls.push(pull);
+        let (pass, effort) = (self.pass, self.effort);
+        let (repeat, habit) = (false, false);
+        self.pulls.push(Pull { told, group, member, pass, effort, act, repeat, habit, by_order });
     }
 
     fn check(
@@ -154,6 +162,7 @@ impl Doing {
         by_order: bool,
     ) {
         for member in round {
+            self.effort += 1;
             let told = self.bench.again(&mut joints[usize::from(member - 1)], group, target, false);
             for one in told {
                 self.add(one, index, *member, Act::Recheck, by_order);
@@ -173,12 +182,14 @@ impl Doing {
         self.bench.pause((10.0, 120.0));
         let place = self.below(joints.len());
         let member = place as u16 + 1;
+        self.effort += 1;
         let told = self.bench.loosen(&mut joints[place], group);
         self.add(told, index, member, Act::Loosen, by_order);
         truth.done[place] = false;
         if self.bench.chance.happens(0.5) {
             self.bench.pause((10.0, 60.0));
             let target = group.target_nm;
+            self.effort += 1;
             let told = self.bench.tighten(&mut joints[place], group, target, target * 0.9);
             truth.done[place] = told.iter().any(|one| one.peak_nm >= target * 0.9);
             for one in told {
@@ -193,44 +204,9 @@ impl Doing {
 
     /// The order in which the members are really taken.
     fn order(&mut self, step: &Step, kind: Kind) -> Vec<u16> {
-        let n = step.members;
-        let pass = step.passes.iter().rfind(|pass| !pass.check).unwrap();
-        let order = pass.order.clone();
-        if step.pattern != Pattern::Ring {
-            return order;
-        }
-        let all: Vec<_> = images(n).collect();
-        let (mirrored, turn) = match kind {
-            Kind::StartElsewhere => (0, 1 + self.below(usize::from(n) - 1)),
-            Kind::OtherDirection => (1, 0),
-            Kind::Reflected => (1, self.below(usize::from(n))),
-            Kind::RoundTheClock => return (1..=n).collect(),
-            Kind::SwappedPair => return self.swapped(n, &order),
-            _ => return order,
-        };
-        let renamed = &all[mirrored * usize::from(n) + turn].1;
-        let taken: Vec<u16> = order.iter().map(|one| renamed[usize::from(one - 1)]).collect();
-        if kind != Kind::OtherDirection {
-            return taken;
-        }
-        // The mirror that leaves the first where it is.
-        let mirrored = all.iter().skip(usize::from(n)).map(|(_, names)| {
-            order.iter().map(|one| names[usize::from(one - 1)]).collect::<Vec<u16>>()
-        });
-        mirrored.into_iter().find(|taken| taken[0] == order[0]).unwrap_or(taken)
-    }
-
-    /// Two change places so that the order is crooked, if any two do that.
-    fn swapped(&mut self, n: u16, order: &[u16]) -> Vec<u16> {
-        for _ in 0..50 {
-            let (one, other) = (self.below(usize::from(n)), self.below(usize::from(n)));
-            let mut taken = order.to_vec();
-            taken.swap(one, other);
-            if judge(n, &taken) == RingOrder::Wrong {
-                return taken;
-            }
-        }
-        order.to_vec()
+        let mut all = orders(step, kind);
+        let which = if all.len() > 1 { self.below(all.len()) } else { 0 };
+        all.swap_remove(which)
     }
 
     /// The pulls of one pass.

@@ -2,8 +2,9 @@
 //!
 //! `cargo bench --bench identity` prints every figure with its goal and its 95 % interval. `-- short`
 //! takes the fewer jobs that the figures in the tracker were judged by; `-- jobs N` no more than so many;
-//! `-- only WORD` the classes with that word in their name; `-- seed N` that one job; `-- wrong` lists what went wrong, job
-//! by job.
+//! `-- only WORD` the classes with that word in their name; `-- seed N` that one job; `-- bound` prints
+//! beside the figures what an idealised matcher tells; `-- kinds` splits them by kind of job; `-- wrong`
+//! lists what went wrong, job by job.
 #![allow(clippy::unwrap_used)]
 
 #[path = "../signal/generator/mod.rs"]
@@ -16,8 +17,10 @@ mod measure;
 
 mod class;
 mod doing;
+mod ideal;
 mod job;
 mod kind;
+mod order;
 mod person;
 mod plan;
 mod run;
@@ -27,7 +30,8 @@ mod table;
 mod tell;
 mod work;
 
-use class::CLASSES;
+use class::{CLASSES, TRACE};
+use ideal::Densities;
 use std::io::Write;
 
 /// Seeds that are reported on. Nothing was fitted or judged on them.
@@ -50,11 +54,15 @@ fn main() {
     let only = after("only").unwrap_or_default();
     let classes: Vec<_> = CLASSES.iter().filter(|class| class.name.contains(&only)).collect();
     let mut out = std::io::stdout().lock();
-    let told = run::all(seeds.clone(), &classes);
+    let densities = has("bound").then(|| Densities::learn(&TRACE));
+    let told = run::all(seeds.clone(), &classes, densities.as_ref());
     writeln!(out, "seeds {seeds:?}\n").unwrap();
     table::mix(&mut out, seeds).unwrap();
     for (class, scores) in classes.iter().zip(&told) {
         table::class(&mut out, class, scores).unwrap();
+        if has("kinds") {
+            table::kinds(&mut out, scores).unwrap();
+        }
         if has("wrong") {
             table::wrong(&mut out, scores).unwrap();
         }

@@ -1,5 +1,6 @@
 //! A whole job: a plan, what was really done, and what an adapter could tell of it.
 
+use super::class::Class;
 use super::doing::Doing;
 use super::generator::adapter::Adapter;
 use super::generator::joint::Group;
@@ -19,6 +20,9 @@ pub struct Job {
     pub plan: Plan,
     pub kind: Kind,
     pub adapter: Adapter,
+    pub person: Person,
+    /// What the joints of all groups have in common.
+    pub figures: Group,
     pub groups: Vec<Truth>,
     pub pulls: Vec<Pull>,
     pub end_s: f64,
@@ -31,6 +35,10 @@ pub struct Pull {
     pub group: usize,
     /// From 1.
     pub member: u16,
+    /// Index of the plan's pass; beyond them for what comes after the last.
+    pub pass: usize,
+    /// Number of the tightening, check or repeat within the group that it is a swing of.
+    pub effort: usize,
     pub act: Act,
     /// An already tight one again, while others waited.
     pub repeat: bool,
@@ -66,6 +74,25 @@ impl Truth {
         let angle = self.lies + TAU * f64::from(member - 1) / f64::from(self.members);
         (self.radius_mm * angle.sin(), self.radius_mm * angle.cos())
     }
+
+    /// True if the fastener of a pull can be known at all: something tells the place, or the plan's order
+    /// does in some rotation or reflection.
+    pub fn knows(&self, class: &Class, pull: &Pull) -> bool {
+        self.placed(class) || pull.by_order && pull.act == Act::Tighten
+    }
+
+    /// True if the class tells how the tool moves and nothing else, and that says nothing here: a line of
+    /// which the layout is not known, or a part that is turned to reach.
+    pub fn blind(&self, class: &Class) -> bool {
+        let other = class.rotation || class.trace || class.marks;
+        class.motion.is_some() && !other && !self.placed(class)
+    }
+
+    /// True if something tells which member is which: marks, or how the tool moved on a ring that stands
+    /// still.
+    pub fn placed(&self, class: &Class) -> bool {
+        class.marks || class.motion.is_some() && self.ring && !self.turned_to_reach
+    }
 }
 
 impl Job {
@@ -93,7 +120,7 @@ impl Job {
             passes: chance.one_of(&PASSES),
         });
         let bench = Bench { chance, adapter, person, now_s: 5.0 };
-        let mut doing = Doing { bench, pulls: Vec::new() };
+        let mut doing = Doing { bench, pulls: Vec::new(), pass: 0, effort: 0 };
         let at_fault = (doing.bench.chance.even(0.0, count as f64)) as usize;
         let mut groups = Vec::new();
         for (index, step) in plan.steps.iter().enumerate() {
@@ -114,8 +141,9 @@ impl Job {
             groups.push(truth);
             doing.bench.pause((20.0, 90.0));
         }
-        let Doing { bench, pulls } = doing;
+        let Doing { bench, pulls, .. } = doing;
         let end_s = bench.now_s + 10.0;
-        Self { seed, plan, kind, adapter: bench.adapter, groups, pulls, end_s }
+        let Bench { adapter, person, .. } = bench;
+        Self { seed, plan, kind, adapter, person, figures: group, groups, pulls, end_s }
     }
 }

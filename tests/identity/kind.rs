@@ -29,7 +29,7 @@ pub enum Kind {
 }
 
 /// Shares of jobs, in hundredths. Half of them are clean.
-const MIX: [(Kind, f64); 12] = [
+pub const MIX: [(Kind, f64); 12] = [
     (Kind::Right, 28.0),
     (Kind::StartElsewhere, 6.0),
     (Kind::OtherDirection, 6.0),

@@ -1,12 +1,13 @@
 //! One job's verdicts, warnings and endings set against the truth.
 
 use super::class::Class;
+use super::ideal::Ideal;
 use super::job::{Job, Truth};
 use super::kind::Kind;
 use super::measure::Judged;
 use super::run::Concluded;
 use super::symmetry::{Renaming, renamings};
-use clampbook::core::event::{Act, Conclusion, Ending, Verdict, Warning, WarningCode};
+use clampbook::core::event::{Conclusion, Ending, Verdict, Warning, WarningCode};
 use std::collections::BTreeMap;
 
 /// What came of one job.
@@ -24,11 +25,16 @@ pub struct Score {
     pub repeat: Heard,
     pub skipped: Heard,
     pub order: Heard,
+    /// The same of groups in which nothing that the class tells bears on it; only whether it was said.
+    pub blind_repeat: Heard,
+    pub blind_skipped: Heard,
     pub untrue_shown: usize,
     pub shown: usize,
     pub done: usize,
     /// Said to be complete, and something is not done.
     pub false_complete: bool,
+    /// What an idealised matcher makes of it, if it was asked.
+    pub ideal: Option<Ideal>,
     /// Everything that was said, for a look at what went wrong.
     pub words: String,
 }
@@ -68,9 +74,7 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
             .enumerate()
             .filter(|(_, pull)| pull.group == index)
             .map(|(place, pull)| {
-                let placed =
-                    class.marks || class.motion.is_some() && group.ring && !group.turned_to_reach;
-                let known = if placed { true } else { pull.by_order && pull.act == Act::Tighten };
+                let known = group.knows(class, pull);
                 Told { member: pull.member, known, verdict: last.get(&(place as u64 + 1)).copied() }
             })
             .collect();
@@ -97,16 +101,25 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
         let repeats = job.pulls.iter().any(|pull| pull.group == index && pull.repeat);
         let left_out = !group.left_out.is_empty();
         let named_wrongly = |warning: &Warning| {
-            class.tells_place()
+            group.placed(class)
                 && warning.fastener.as_deref().is_some_and(|fastener| {
                     group.left_out.iter().all(|one| {
                         fastener != format!("{}/{}", group.name, names[usize::from(one - 1)])
                     })
                 })
         };
-        hear(&mut score.repeat, repeats, &said, WarningCode::Repeat, |_| true);
-        hear(&mut score.skipped, left_out, &said, WarningCode::Skipped, |one| !named_wrongly(one));
-        hear(&mut score.order, group.crooked, &said, WarningCode::Order, |_| true);
+        let blind = group.blind(class);
+        let of_repeat = match blind && repeats {
+            true => &mut score.blind_repeat,
+            false => &mut score.repeat,
+        };
+        let of_skipped = match blind && left_out {
+            true => &mut score.blind_skipped,
+            false => &mut score.skipped,
+        };
+        hear(of_repeat, repeats, &said, WarningCode::Repeat, |_| true);
+        hear(of_skipped, left_out, &said, WarningCode::Skipped, |one| !named_wrongly(one));
+        hear(&mut score.order, group.crooked && !blind, &said, WarningCode::Order, |_| true);
     }
     score.false_complete =
         concluded.summary.complete && job.groups.iter().any(|group| group.done.contains(&false));

@@ -2,9 +2,10 @@
 
 use super::class::Class;
 use super::generator::random::Chance;
+use super::ideal::Ideal;
 use super::job::Job;
-use super::kind::Kind;
-use super::measure::{Calibration, Judged, quantile};
+use super::kind::{Kind, MIX};
+use super::measure::{Calibration, Judged, quantile, recall_at_false};
 use super::score::{Heard, Score};
 use clampbook::core::event::Act;
 use std::collections::BTreeMap;
@@ -61,12 +62,20 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     let right = known.clone().filter(|one| one.1).count();
     let text = "pull -> fastener, where it can be known";
     share(out, text, right, known.count(), goals.accuracy)?;
+    ideal_known(out, scores)?;
     let all = scores.iter().flat_map(|one| &one.all);
     let right = all.clone().filter(|one| one.1).count();
     share(out, "  the same, every pull", right, all.count(), None)?;
     heard(out, "repeat", scores, &clean, |one| &one.repeat, goals.repeat)?;
+    ideal(out, scores, |one| !one.habit, |one| one.repeat, goals.repeat)?;
+    blind(out, scores, |one| &one.blind_repeat)?;
     heard(out, "skipped", scores, &clean, |one| &one.skipped, goals.skipped)?;
+    ideal(out, scores, |_| true, |one| one.skipped, goals.skipped)?;
+    blind(out, scores, |one| &one.blind_skipped)?;
     order(out, class, scores, &clean)?;
+    if class.tells_place() {
+        ideal(out, scores, |_| true, |one| one.crooked, goals.order.map(|one| (one.0, one.3)))?;
+    }
     let untrue: usize = scores.iter().map(|one| one.untrue_shown).sum();
     rate(
         out,
@@ -84,6 +93,86 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     calibration(out, "expected calibration error", scores, |one| &one.known, Some(0.03))?;
     calibration(out, "  the same, every pull", scores, |one| &one.all, None)?;
     writeln!(out)
+}
+
+/// What was said of groups in which nothing that the class tells bears on it.
+fn blind(out: &mut impl Write, scores: &[Score], of: impl Fn(&Score) -> &Heard) -> Result<()> {
+    let happened = scores.iter().filter(|one| of(one).happened).count();
+    let heard = scores.iter().filter(|one| of(one).heard).count();
+    match happened {
+        0 => Ok(()),
+        _ => share(out, "  where motion says nothing", heard, happened, None),
+    }
+}
+
+/// How an idealised matcher finds the fasteners that can be known.
+fn ideal_known(out: &mut impl Write, scores: &[Score]) -> Result<()> {
+    let known = || scores.iter().filter_map(|one| one.ideal.as_ref()).flat_map(|one| &one.known);
+    let (right, all) = (known().filter(|one| one.1).count(), known().count());
+    if all == 0 {
+        return Ok(());
+    }
+    share(out, "  an idealised matcher", right, all, None)
+}
+
+/// What an idealised matcher finds where it may be wrong as often as the goal allows.
+fn ideal(
+    out: &mut impl Write,
+    scores: &[Score],
+    counts: impl Fn(&Score) -> bool,
+    of: impl Fn(&Ideal) -> Judged,
+    goal: Option<(f64, f64)>,
+) -> Result<()> {
+    let clean = |one: &Score| one.kind.is_some_and(Kind::clean) && counts(one);
+    let judged: Vec<Judged> = scores
+        .iter()
+        .filter_map(|one| Some((one, of(one.ideal.as_ref()?))))
+        .filter(|(one, judged)| judged.1 || clean(one))
+        .map(|(_, judged)| judged)
+        .collect();
+    if judged.is_empty() {
+        return Ok(());
+    }
+    let allowed = goal.map_or(1.0, |goal| goal.1);
+    let all = judged.iter().filter(|one| one.1).count();
+    let recall = recall_at_false(&judged, allowed / 100.0);
+    let name = format!("  an idealised matcher, {allowed} false in 100");
+    share(out, &name, (recall * all as f64).round() as usize, all, None)
+}
+
+/// The figures of a class kind by kind.
+pub fn kinds(out: &mut impl Write, scores: &[Score]) -> Result<()> {
+    for (kind, _) in MIX {
+        let all: Vec<&Score> = scores.iter().filter(|one| one.kind == Some(kind)).collect();
+        let known = all.iter().flat_map(|one| &one.known);
+        let right = known.clone().filter(|one| one.1).count();
+        let told = |of: &dyn Fn(&Score) -> Heard| {
+            let happened = all.iter().filter(|one| of(one).happened).count();
+            let heard = all.iter().filter(|one| of(one).heard).count();
+            let needless: usize = all.iter().map(|one| of(one).needless).sum();
+            format!("{heard}/{happened} +{needless}")
+        };
+        let untrue: usize = all.iter().map(|one| one.untrue_shown).sum();
+        writeln!(
+            out,
+            "  {kind:?}: {} jobs, right {right}/{}; repeat {}, skipped {}, order {}; untrue {untrue}",
+            all.len(),
+            known.count(),
+            told(&|one| one.repeat),
+            told(&|one| one.skipped),
+            told(&|one| one.order),
+        )?;
+    }
+    let mut steps = [(0, 0, 0.0); 10];
+    for (sure, right) in scores.iter().flat_map(|one| &one.known) {
+        let step = &mut steps[((sure * 10.0) as usize).min(9)];
+        *step = (step.0 + 1, step.1 + usize::from(*right), step.2 + sure);
+    }
+    for (count, right, sure) in steps.into_iter().filter(|step| step.0 > 0) {
+        let (all, right) = (f64::from(count), right as f64);
+        writeln!(out, "  said {:.3}: {count}, right {:.3}", sure / all, right / all)?;
+    }
+    Ok(())
 }
 
 fn heard(

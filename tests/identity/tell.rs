@@ -14,9 +14,9 @@ use clampbook::core::units::Torque;
 /// The adapter's short id.
 const ADAPTER: &str = "A";
 /// Share of marks that name another member than the one pulled.
-const MIS_SAID: f64 = 0.01;
+pub const MIS_SAID: f64 = 0.01;
 /// Share of moves that are told wrong by far more than their deviation, and by how much more.
-const WRONG: (f64, f64) = (0.01, 6.0);
+pub const WRONG: (f64, f64) = (0.01, 6.0);
 
 /// What the core is told of the job, by the way that `replay` takes.
 pub fn inputs(job: &Job, class: &Class) -> Vec<Input> {

@@ -5,7 +5,7 @@ use super::generator::hand::Intent;
 use super::generator::joint::{Group, Joint};
 use super::generator::pull::pull;
 use super::generator::random::Chance;
-use super::generator::{Curve, STEPS_HZ};
+use super::generator::{Curve, Known, STEPS_HZ};
 use super::person::Person;
 
 /// Samples before and after a pull, seconds.
@@ -28,6 +28,10 @@ pub struct Told {
     pub from_s: f64,
     pub torque: Vec<f64>,
     pub turned: Vec<f64>,
+    /// What no adapter tells: figures of hand and joint, and what the fastener held before, as a share of
+    /// the peak.
+    pub known: Known,
+    pub held: f64,
 }
 
 /// The bench: what all groups of one job share.
@@ -127,7 +131,7 @@ impl Bench {
         let outcome = pull(joint, group, &self.person.hand, &intent, &mut self.chance);
         joint.state.held_nm = 0.0;
         joint.state.turned_deg = joint.state.turned_deg.min(0.0);
-        self.tell(&outcome.curve)
+        self.tell(&outcome.curve, outcome.known)
     }
 
     fn stop(&mut self, target_nm: f64) -> f64 {
@@ -141,11 +145,14 @@ impl Bench {
         if hand.clicks && self.chance.happens(0.8) {
             intent.clicks_at_nm = Some(stop_nm * self.chance.even(0.93, 0.99));
         }
+        let held_nm = joint.state.held_nm;
         let outcome = pull(joint, group, hand, &intent, &mut self.chance);
-        (self.tell(&outcome.curve), outcome.out_of_room)
+        let held = held_nm / outcome.peak_nm.max(0.1);
+        let told = Told { held, ..self.tell(&outcome.curve, outcome.known) };
+        (told, outcome.out_of_room)
     }
 
-    fn tell(&mut self, curve: &Curve) -> Told {
+    fn tell(&mut self, curve: &Curve, known: Known) -> Told {
         let (adapter, chance) = (&self.adapter, &mut self.chance);
         let noise = |chance: &mut Chance| adapter.noise_nm * chance.normal();
         let rate_hz = adapter.rate_hz;
@@ -158,7 +165,7 @@ impl Bench {
             before = *turned;
             forward.push(if forward_only { sum } else { *turned });
         }
-        let mut told = Told { from_s: self.now_s - LEAD_S, ..Told::default() };
+        let mut told = Told { from_s: self.now_s - LEAD_S, known, ..Told::default() };
         let count = |seconds: f64| (seconds * rate_hz) as usize;
         let (lead, tail, length) = (count(LEAD_S), count(TAIL_S), count(curve.seconds()));
         for index in 0..lead + length + tail {

@@ -1,0 +1,317 @@
+//! What could be told at best: an idealised matcher, for a bound that no program passes by much.
+//!
+//! It knows what no program does: how jobs go wrong and how often, who works, what the joints have in
+//! common, where each ring lies, which swings make one tightening, in which pass, and whether the gun
+//! left the nuts tight. All that it has to find out is which member each tightening was on, and whether
+//! that was tight already; for that it has what the adapter tells, and goes through everything that the
+//! job can have been. Densities are learnt from other jobs, so that it is an estimate from below of what
+//! could be told by somebody who knew all that.
+
+mod densities;
+mod scripts;
+
+use super::class::Class;
+use super::job::{Job, Pull, Truth};
+use super::measure::Judged;
+use super::person::Check;
+use super::symmetry::renamings;
+use super::tell;
+use clampbook::core::event::{Input, Motion, Moved, Say, What};
+use clampbook::core::plan::{Expect, Step};
+use clampbook::core::signal::Description;
+pub use densities::Densities;
+use densities::{ln_sum, plane, rice};
+use scripts::{Hypothesis, Script, hypotheses, scripts};
+use std::collections::BTreeMap;
+
+/// Share of moves that are told wrong by far more than their deviation, by how much, and of marks that
+/// are mis-said: as they are told.
+const WRONG: (f64, f64) = tell::WRONG;
+const MIS_SAID: f64 = tell::MIS_SAID;
+
+/// What it makes of one job.
+#[derive(Debug, Default)]
+pub struct Ideal {
+    /// Probability that it happened somewhere in the job, and whether it did.
+    pub repeat: Judged,
+    pub skipped: Judged,
+    pub crooked: Judged,
+    /// Its probability of every reading whose fastener can be known, and whether it is right.
+    pub known: Vec<Judged>,
+}
+
+/// A tightening, check or repeat: one or more pulls on one fastener.
+struct Effort<'a> {
+    pulls: Vec<(usize, &'a Pull)>,
+    /// ln of the density of what its first pull shows, of a slack and of a tight fastener.
+    shows: [f64; 2],
+    /// How the tool came to it.
+    moved: Option<(Moved, f64)>,
+    said: Vec<u16>,
+}
+
+pub fn judge(job: &Job, class: &Class, densities: &Densities) -> Ideal {
+    let heard = Heard::of(&tell::inputs(job, class));
+    let mut found = Ideal::default();
+    let (mut no_repeat, mut no_skip, mut no_order) = (1.0, 1.0, 1.0);
+    for index in 0..job.groups.len() {
+        let efforts = efforts(job, class, index, &heard, densities);
+        let group = Group::weigh(job, index, &efforts);
+        let truth = &job.groups[index];
+        found.known.extend(group.known(class, truth, &efforts));
+        if truth.blind(class) {
+            continue;
+        }
+        no_repeat *= 1.0 - group.repeat;
+        no_skip *= 1.0 - group.skipped;
+        no_order *= 1.0 - group.crooked;
+        found.repeat.1 |= efforts.iter().any(|one| one.pulls.iter().any(|(_, pull)| pull.repeat));
+        found.skipped.1 |= !truth.left_out.is_empty();
+        found.crooked.1 |= truth.crooked;
+    }
+    found.repeat.0 = 1.0 - no_repeat;
+    found.skipped.0 = 1.0 - no_skip;
+    found.crooked.0 = 1.0 - no_order;
+    found
+}
+
+/// What was told, by number of the reading.
+struct Heard {
+    motions: BTreeMap<u64, Motion>,
+    marks: BTreeMap<u64, String>,
+    shapes: BTreeMap<u64, Description>,
+}
+
+impl Heard {
+    fn of(inputs: &[Input]) -> Self {
+        let mut heard =
+            Self { motions: BTreeMap::new(), marks: BTreeMap::new(), shapes: BTreeMap::new() };
+        let mut said = None;
+        for input in inputs {
+            match &input.what {
+                What::Motion(motion) => {
+                    heard.motions.insert(motion.to_seq, motion.clone());
+                }
+                What::Mark(mark) => {
+                    if let Say::At { fastener } = &mark.say {
+                        said = Some(fastener.clone());
+                    }
+                }
+                What::Reading(reading) => {
+                    if let Some(said) = said.take() {
+                        heard.marks.insert(reading.seq, said);
+                    }
+                    if let Some(shape) = &reading.description {
+                        heard.shapes.insert(reading.seq, **shape);
+                    }
+                }
+                What::Described(described) => {
+                    heard.shapes.insert(described.seq, *described.description);
+                }
+                _ => {}
+            }
+        }
+        heard
+    }
+}
+
+fn efforts<'a>(
+    job: &'a Job,
+    class: &Class,
+    group: usize,
+    heard: &Heard,
+    densities: &Densities,
+) -> Vec<Effort<'a>> {
+    let mut found: Vec<Effort<'a>> = Vec::new();
+    for (place, pull) in job.pulls.iter().enumerate().filter(|(_, pull)| pull.group == group) {
+        let seq = place as u64 + 1;
+        let member = |name: &String| name.rsplit('/').next()?.parse().ok();
+        let said: Option<u16> = heard.marks.get(&seq).and_then(member);
+        if let Some(last) = found.last_mut().filter(|last| last.pulls[0].1.effort == pull.effort) {
+            last.pulls.push((place, pull));
+            last.said.extend(said);
+            continue;
+        }
+        let tells = job.groups[group].ring && !job.groups[group].turned_to_reach;
+        let motion = heard.motions.get(&seq).filter(|_| tells);
+        found.push(Effort {
+            pulls: vec![(place, pull)],
+            shows: densities.shows(job, class, pull, heard.shapes.get(&seq)),
+            moved: motion.map(|motion| (motion.moved, motion.sd_mm)),
+            said: said.into_iter().collect(),
+        });
+    }
+    found
+}
+
+/// Everything that a group can have been, each with its weight.
+struct Group {
+    repeat: f64,
+    skipped: f64,
+    crooked: f64,
+    /// By effort: the weight of each member, from 1.
+    members: Vec<Vec<f64>>,
+}
+
+impl Group {
+    fn weigh(job: &Job, index: usize, efforts: &[Effort<'_>]) -> Self {
+        let (step, truth) = (&job.plan.steps[index], &job.groups[index]);
+        let n = usize::from(step.members);
+        let mut found = Self {
+            repeat: 0.0,
+            skipped: 0.0,
+            crooked: 0.0,
+            members: vec![vec![0.0; n + 1]; efforts.len()],
+        };
+        let all = hypotheses(step, job.groups.len());
+        let weighed: Vec<(f64, Vec<Pass>)> = all
+            .iter()
+            .map(|one| {
+                let passes = passes(job, step, truth, one, efforts);
+                (one.ln + passes.iter().map(|pass| pass.ln).sum::<f64>(), passes)
+            })
+            .collect();
+        let total = ln_sum(weighed.iter().map(|one| one.0));
+        if total == f64::NEG_INFINITY {
+            return found;
+        }
+        for (one, (ln, passes)) in all.iter().zip(&weighed) {
+            let weight = (ln - total).exp();
+            if weight < 1e-9 {
+                continue;
+            }
+            let mut never_again = 1.0;
+            for pass in passes {
+                let mut again = 0.0;
+                for (script, ln) in &pass.scripts {
+                    let share = (ln - pass.ln).exp();
+                    again += if script.again() { share } else { 0.0 };
+                    for (place, member) in script.members().enumerate() {
+                        found.members[pass.first + place][usize::from(member)] += weight * share;
+                    }
+                }
+                never_again *= 1.0 - again;
+            }
+            found.repeat += weight * (1.0 - never_again);
+            found.skipped += if one.left.is_some() { weight } else { 0.0 };
+            found.crooked += if one.crooked { weight } else { 0.0 };
+        }
+        found
+    }
+
+    fn known(&self, class: &Class, truth: &Truth, efforts: &[Effort<'_>]) -> Vec<Judged> {
+        let best = |members: &Vec<f64>| {
+            let most = members.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+            most.map_or((0, 0.0), |(member, sure)| (member as u16, *sure))
+        };
+        let mut found: Vec<Judged> = Vec::new();
+        let mut most = None;
+        for names in renamings(class, truth.members, truth.ring) {
+            let mut judged = Vec::new();
+            for (effort, members) in efforts.iter().zip(&self.members) {
+                // What comes after the last pass is not gone through.
+                if members.iter().sum::<f64>() < 0.5 {
+                    continue;
+                }
+                let (member, sure) = best(members);
+                for (_, pull) in effort.pulls.iter().filter(|(_, one)| truth.knows(class, one)) {
+                    judged.push((sure, names[usize::from(pull.member - 1)] == member));
+                }
+            }
+            let right = judged.iter().filter(|one| one.1).count();
+            if most.is_none_or(|most| right > most) {
+                most = Some(right);
+                found = judged;
+            }
+        }
+        found
+    }
+}
+
+/// One pass as a hypothesis has it: what it can have been, each with the ln of its weight.
+struct Pass {
+    /// The first of its efforts.
+    first: usize,
+    scripts: Vec<(Script, f64)>,
+    ln: f64,
+}
+
+fn passes(
+    job: &Job,
+    step: &Step,
+    truth: &Truth,
+    one: &Hypothesis,
+    efforts: &[Effort<'_>],
+) -> Vec<Pass> {
+    let of_pass = |pass: usize| {
+        let first = efforts.iter().position(|effort| effort.pulls[0].1.pass == pass);
+        let count = efforts.iter().filter(|effort| effort.pulls[0].1.pass == pass).count();
+        (first.unwrap_or(0), count)
+    };
+    let mut found = Vec::new();
+    let round = |order: &[u16]| -> Vec<u16> {
+        order.iter().copied().filter(|member| one.left != Some(*member)).collect()
+    };
+    let mut weigh = |pass: usize, all: Vec<(Script, f64)>| {
+        let (first, count) = of_pass(pass);
+        let efforts = &efforts[first..first + count];
+        let scripts: Vec<(Script, f64)> = all
+            .into_iter()
+            .filter(|(script, _)| script.members().count() == count)
+            .map(|(script, ln)| {
+                let seen = ln_likelihood(truth, efforts, &script);
+                (script, ln + seen)
+            })
+            .collect();
+        let ln = ln_sum(scripts.iter().map(|one| one.1));
+        found.push(Pass { first, scripts, ln });
+    };
+    for (number, pass) in step.passes.iter().enumerate() {
+        if !matches!(pass.expect, Expect::Window(_)) {
+            continue;
+        }
+        if pass.check {
+            weigh(number, vec![(Script::round(&round(&one.order)), 0.0)]);
+        } else {
+            weigh(number, scripts(step, number, one));
+        }
+    }
+    if let Some(check) = job.person.checks {
+        let clockwise: Vec<u16> = (1..=step.members).collect();
+        let whole = round(if check == Check::Clockwise { &clockwise } else { &one.order });
+        let count = whole.len();
+        let cut = |kept: usize| if kept == count { 0.8 } else { 0.2 / count as f64 };
+        let all = (0..=count).map(|kept| (Script::round(&whole[..kept]), cut(kept).ln()));
+        weigh(step.passes.len(), all.collect());
+    }
+    found
+}
+
+/// ln of the likelihood of what the efforts of a pass show, if it went like that.
+fn ln_likelihood(truth: &Truth, efforts: &[Effort<'_>], script: &Script) -> f64 {
+    let mut before: Option<u16> = None;
+    let mut sum = 0.0;
+    for (effort, (member, tight)) in efforts.iter().zip(&script.0) {
+        sum += effort.shows[usize::from(*tight)];
+        for said in &effort.said {
+            let others = f64::from(truth.members.max(2) - 1);
+            let right = said == member;
+            let share = if right { 1.0 - MIS_SAID } else { MIS_SAID / others };
+            sum += share.ln();
+        }
+        if let (Some(before), Some((moved, sd_mm))) = (before, effort.moved) {
+            let (from, to) = (truth.place(before), truth.place(*member));
+            let really = (to.0 - from.0, to.1 - from.1);
+            let ln = |sd_mm: f64| match moved {
+                Moved::Axes { right_mm, up_mm } => {
+                    plane((right_mm - really.0, up_mm - really.1), sd_mm)
+                }
+                Moved::Distance { mm } => rice(mm, really.0.hypot(really.1), sd_mm),
+            };
+            let (wrong, far) = WRONG;
+            sum += ln_sum([(1.0 - wrong).ln() + ln(sd_mm), wrong.ln() + ln(sd_mm * far)]);
+        }
+        before = Some(*member);
+    }
+    sum
+}
