@@ -34,6 +34,7 @@ pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Cause> {
     };
     let features = capability.features;
     Ok(AdapterInfo {
+        overdue_since: None,
         id: serial.to_owned(),
         serial: serial.to_owned(),
         drive: drive(capability.drive),
@@ -98,6 +99,7 @@ pub fn motion(octets: &[u8]) -> Option<Move> {
 #[must_use]
 pub fn live_only_info(serial: &str) -> AdapterInfo {
     AdapterInfo {
+        overdue_since: None,
         id: serial.to_owned(),
         serial: serial.to_owned(),
         drive: None,

@@ -137,6 +137,7 @@ fn split_at_name(line: &str) -> (&str, Option<&str>) {
 #[must_use]
 pub fn typed_source() -> AdapterInfo {
     AdapterInfo {
+        overdue_since: None,
         id: TYPED.to_owned(),
         serial: TYPED.to_owned(),
         drive: None,

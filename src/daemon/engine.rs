@@ -12,6 +12,7 @@ mod hand;
 mod jobs;
 mod typed;
 
+use crate::core::certificate::{Standing, day_of};
 use crate::core::command::{Command, Done, Refusal, resolve};
 use crate::core::event::{
     AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
@@ -222,6 +223,7 @@ impl Engine {
         now: Stamp,
         info: AdapterInfo,
     ) -> Result<Vec<Outcome>, JournalError> {
+        let info = self.certified(now, info)?;
         if self.adapters.get(&info.id).is_some_and(|known| known.info == info) {
             return Ok(Vec::new());
         }
@@ -232,6 +234,20 @@ impl Engine {
             None => drop(self.adapters.insert(info.id.clone(), Known::new(info))),
         }
         Ok(outcomes)
+    }
+
+    /// What an adapter says of itself, with what its newest certificate adds today.
+    fn certified(&self, now: Stamp, info: AdapterInfo) -> Result<AdapterInfo, JournalError> {
+        let listed = self.journal.reader().certificates_as_of(u64::MAX)?;
+        let certificates = listed.into_iter().flatten().filter_map(|entry| match entry.event {
+            Event::Certificate(one) if one.serial == info.serial => Some(one),
+            _ => None,
+        });
+        let newest = certificates.max_by_key(|one| one.date);
+        let overdue_since = newest.zip(day_of(now)).and_then(|(one, today)| {
+            (one.standing(today) == Standing::Overdue).then_some(one.due)
+        });
+        Ok(AdapterInfo { overdue_since, ..info })
     }
 
     fn hear_reading(

@@ -141,6 +141,7 @@ fn concluded(plan: &Plan) -> (Vec<Vec<Event>>, clampbook::core::event::Summary) 
 
 fn adapter() -> AdapterInfo {
     AdapterInfo {
+        overdue_since: None,
         id: "KB-0412".to_owned(),
         serial: "KB-0412".to_owned(),
         drive: None,

@@ -61,6 +61,7 @@ fn inputs(plan: &Plan, rotation: bool, motion: bool) -> Vec<Input> {
     pulled.extend(1..=n as u16);
     let reports = Reports { peak: true, rotation, motion, ..Reports::default() };
     let info = AdapterInfo {
+        overdue_since: None,
         id: "A".to_owned(),
         serial: "SP-0001".to_owned(),
         drive: None,

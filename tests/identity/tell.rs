@@ -72,6 +72,7 @@ pub fn inputs(job: &Job, class: &Class) -> Vec<Input> {
 fn info(job: &Job, class: &Class) -> AdapterInfo {
     let range_nm = job.adapter.range_nm;
     AdapterInfo {
+        overdue_since: None,
         id: ADAPTER.to_owned(),
         serial: "EV-0001".to_owned(),
         drive: None,

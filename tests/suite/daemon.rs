@@ -48,6 +48,7 @@ fn adapter() -> Wake {
     Wake::Heard(
         at(0.5),
         Heard::Adapter(AdapterInfo {
+            overdue_since: None,
             id: "LK-1".into(),
             serial: "LK-1".into(),
             drive: None,

@@ -161,6 +161,7 @@ fn a_nut_that_does_not_turn_in_a_recheck_is_no_trouble() {
         let mut tracker = Tracker::new(plan);
         let reports = Reports { peak: true, rotation: true, ..Reports::default() };
         let info = AdapterInfo {
+            overdue_since: None,
             id: "a".into(),
             serial: "a".into(),
             drive: None,

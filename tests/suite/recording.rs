@@ -172,6 +172,7 @@ fn unknown_kinds_keys_and_abilities_are_passed_over() {
     assert_eq!(
         *info,
         AdapterInfo {
+            overdue_since: None,
             id: "a".to_owned(),
             serial: "s".to_owned(),
             drive: None,

@@ -15,6 +15,7 @@ const SERIAL: &str = "LK-0007";
 
 fn info() -> AdapterInfo {
     AdapterInfo {
+        overdue_since: None,
         id: SERIAL.to_owned(),
         serial: SERIAL.to_owned(),
         drive: None,

@@ -41,6 +41,7 @@ pub(crate) fn inputs(story: &str) -> Vec<Input> {
         let name = |place: usize| words[place].to_owned();
         let what = match words[1] {
             "adapter" => What::Adapter(AdapterInfo {
+                overdue_since: None,
                 id: name(2),
                 serial: name(2),
                 drive: None,

@@ -289,6 +289,7 @@ fn adapter(line: AdapterLine) -> Result<Item, Fault> {
     Ok(Item::Adapter {
         at: stamp(line.t)?,
         info: AdapterInfo {
+            overdue_since: None,
             id: line.adapter,
             serial: line.serial,
             drive: line.drive,

@@ -384,6 +384,7 @@ fn described(
 
 fn undeclared(id: &str) -> AdapterInfo {
     AdapterInfo {
+        overdue_since: None,
         id: id.to_owned(),
         serial: id.to_owned(),
         drive: None,

@@ -4,6 +4,7 @@ use crate::core::event::{Given, Mark};
 use crate::core::signal::Description;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
+use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -56,6 +57,10 @@ pub struct AdapterInfo {
     pub accuracy_pct: Option<f64>,
     /// What it reports.
     pub reports: Reports,
+    /// The day on which it was due to be calibrated, by its newest certificate, if that had passed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, format = Date)]
+    pub overdue_since: Option<Date>,
 }
 
 /// What an adapter reports.

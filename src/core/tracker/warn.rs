@@ -31,6 +31,7 @@ pub(super) enum Reason {
     OfReading { code: WarningCode, index: usize },
     PastSlot(usize),
     Units(String),
+    Overdue(String),
     Unconfirmed(String),
     Redo { fastener: usize, hold: usize },
 }
@@ -82,6 +83,7 @@ impl Speaker<'_> {
             return;
         }
         self.overload(index);
+        self.overdue(index);
         let Some(fastener) = assignment.fastener else {
             return self.unexpected(index, &placed);
         };

@@ -27,6 +27,7 @@ impl Bench {
         let now = Arc::new(move || Stamp(reader.load(Ordering::SeqCst)));
         let mut tracker = Tracker::new(parse(PLAN).unwrap().plan);
         let info = AdapterInfo {
+            overdue_since: None,
             id: "LK-1".to_owned(),
             serial: "LK-1".to_owned(),
             drive: None,

@@ -117,9 +117,10 @@ impl Engine {
         drafts.extend(link.map(|link| drafts::plain(now, Some(job), link)));
         let mut told = BTreeMap::new();
         for Known { info, .. } in self.adapters.values() {
-            told.insert(info.id.clone(), info.clone());
+            let info = self.certified(now, info.clone()).map_err(not_kept)?;
             tracker.step(Input { at: now, what: What::Adapter(info.clone()) });
             drafts.push(drafts::plain(now, Some(job), Event::Adapter(info.clone())));
+            told.insert(info.id.clone(), info);
         }
         self.journal.append(drafts).map_err(not_kept)?;
         self.current =

@@ -317,3 +317,31 @@ fn the_linked_adapter_guides_by_what_is_asked_and_a_fresh_pull_leads_to_a_cue() 
     engine.handle(Wake::Asked(at(90.0), close));
     assert_eq!(guided(&engine), None);
 }
+
+#[test]
+fn an_adapter_that_is_overdue_for_calibration_is_spoken_of_once_a_job() {
+    let certificate = |serial: &str, date: &str, due: &str| {
+        format!(
+            "serial = \"{serial}\"\nnumber = \"N-1\"\nmethod = \"lever and masses\"\nlaboratory = \"Nennford\"\n\
+             date = \"{date}\"\ndue = \"{due}\"\nrange_nm = [40, 280]\ndirections = [\"clockwise\"]\n"
+        )
+    };
+    for (serial, date, due, expected) in [
+        ("LK-1", "2024-02-03", "2025-02-03", vec![WarningCode::CalibrationDue]),
+        ("LK-1", "2026-02-03", "2027-02-03", vec![]),
+        ("LK-2", "2024-02-03", "2025-02-03", vec![]),
+    ] {
+        let rig = Rig::new().file("sheet.toml", certificate(serial, date, due));
+        assert!(rig.output(&["adapter", "certificate", "sheet.toml"]).status.success());
+        let mut engine = engine(&rig.path("journal.sqlite"));
+        let mut said = Vec::new();
+        for wake in [start(), adapter(), pull(1, 10.0, 122.0), pull(2, 30.0, 178.0)] {
+            for outcome in engine.handle(wake) {
+                if let Outcome::Concluded(Conclusion::Warning(warning)) = outcome {
+                    said.push(warning.code);
+                }
+            }
+        }
+        assert_eq!(said, expected, "{serial}, due {due}");
+    }
+}

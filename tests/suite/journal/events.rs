@@ -168,6 +168,7 @@ fn adapter() -> impl Strategy<Value = AdapterInfo> {
     });
     (text(), text(), of(text()), of((torque(), torque())), of(finite()), reports).prop_map(
         |(id, serial, drive, range, accuracy_pct, reports)| AdapterInfo {
+            overdue_since: None,
             id,
             serial,
             drive,

@@ -44,6 +44,7 @@ fn adapters() -> impl Strategy<Value = AdapterInfo> {
         .prop_map(|(id, serial, drive, range, accuracy_pct, reports)| {
             let [peak, rotation, trace, motion, button] = reports;
             AdapterInfo {
+                overdue_since: None,
                 id,
                 serial,
                 drive,

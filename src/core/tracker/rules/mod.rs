@@ -4,6 +4,7 @@
 pub(super) mod acceptance;
 pub(super) mod angle;
 pub(super) mod bearing;
+pub(super) mod calibration;
 pub(super) mod castle;
 pub(super) mod closing;
 pub(super) mod height;

@@ -6,6 +6,7 @@ use crate::core::tracker::rules::acceptance::Proof;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words::{against, group, who};
 use crate::core::units::Torque;
+use jiff::civil::Date;
 
 fn name(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
     let step = scene.step_of(fastener);
@@ -125,6 +126,13 @@ pub(super) fn overloaded(adapter: &str, most: f64, nm: f64) -> String {
     format!(
         "Adapter {adapter} was overloaded: {nm:.0} N·m, and it measures up to {most:.0}. Do not trust it before \
          its zero is right and it agrees with a known torque; then say checked:{adapter}."
+    )
+}
+
+pub(super) fn overdue(adapter: &str, since: Date) -> String {
+    format!(
+        "Adapter {adapter} was due to be calibrated on {since}: what it tells is kept, under no valid certificate. \
+         Take another for what has to be proved, and have it calibrated."
     )
 }
 
