@@ -244,9 +244,9 @@ impl Engine {
             _ => None,
         });
         let newest = certificates.max_by_key(|one| one.date);
-        let overdue_since = newest.zip(day_of(now)).and_then(|(one, today)| {
-            (one.standing(today) == Standing::Overdue).then_some(one.due)
-        });
+        let overdue_since = newest
+            .zip(day_of(now))
+            .and_then(|(one, today)| (one.standing(today) == Standing::Overdue).then_some(one.due));
         Ok(AdapterInfo { overdue_since, ..info })
     }
 

@@ -60,11 +60,8 @@ fn a_value_that_the_plan_left_open_is_given_on_the_keypad_and_can_be_taken_back(
         for key in ["9", "8"] {
             page.tap_text(key).await;
         }
-        page.until(
-            "it is typed",
-            "return document.querySelector('.typed').innerText === '98 N·m'",
-        )
-        .await;
+        page.until("it is typed", "return document.querySelector('.typed').innerText === '98 N·m'")
+            .await;
         page.picture("look-up").await;
         page.key(ENTER).await;
         page.until_phase("next").await;

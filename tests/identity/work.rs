@@ -28,10 +28,8 @@ pub struct Told {
     pub from_s: f64,
     pub torque: Vec<f64>,
     pub turned: Vec<f64>,
-    /// What no adapter tells: figures of hand and joint, and what the fastener held before, as a share of
-    /// the peak.
+    /// What no adapter tells: figures of hand and joint.
     pub known: Known,
-    pub held: f64,
 }
 
 /// The bench: what all groups of one job share.
@@ -145,11 +143,8 @@ impl Bench {
         if hand.clicks && self.chance.happens(0.8) {
             intent.clicks_at_nm = Some(stop_nm * self.chance.even(0.93, 0.99));
         }
-        let held_nm = joint.state.held_nm;
         let outcome = pull(joint, group, hand, &intent, &mut self.chance);
-        let held = held_nm / outcome.peak_nm.max(0.1);
-        let told = Told { held, ..self.tell(&outcome.curve, outcome.known) };
-        (told, outcome.out_of_room)
+        (self.tell(&outcome.curve, outcome.known), outcome.out_of_room)
     }
 
     fn tell(&mut self, curve: &Curve, known: Known) -> Told {

@@ -59,7 +59,6 @@ pub struct AdapterInfo {
     pub reports: Reports,
     /// The day on which it was due to be calibrated, by its newest certificate, if that had passed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = Option<String>, format = Date)]
     pub overdue_since: Option<Date>,
 }
 

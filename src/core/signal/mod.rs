@@ -74,8 +74,8 @@ mod zero;
 
 pub use block::{Block, LEAST_RATE_HZ, MOST_RATE_HZ, Nonsense, Source};
 pub use description::{
-    AROUND, Acts, Alike, Among, Before, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak, Rise,
-    Seen, Snug, Texture, Turned, WindUpFrom,
+    AROUND, Acts, Alike, Among, Before, Description, FALLEN, Flags, Give, GiveKind, LEVELS, Peak,
+    Rise, Seen, Snug, Texture, Turned, WindUpFrom,
 };
 pub use finder::{Found, PullFinder};
 pub use peak_hold::{PeakHold, Pull};

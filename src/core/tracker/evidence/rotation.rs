@@ -153,7 +153,8 @@ pub(in crate::core::tracker) fn ln_extent(
     let pulled = scene.tightening(step, Torque::from_nm(nm)).max(0.1);
     let wind_up = WIND_UP_COUNTED * WIND_UP_DEG * (pulled / full).max(0.05);
     let usual = COMPLIANCE + HARD_JOINT_DEG / full.max(1.0);
-    let any = ln_normal(x, (ANY_GAINED * pulled * usual + wind_up + FLOOR_DEG).ln(), ANY_EXTENT_SPREAD);
+    let any =
+        ln_normal(x, (ANY_GAINED * pulled * usual + wind_up + FLOOR_DEG).ln(), ANY_EXTENT_SPREAD);
     let told = recipe::turns(scene, account, pulled, x, assignment).unwrap_or_else(|| {
         let held = match assignment.slackened {
             true => 0.0,
