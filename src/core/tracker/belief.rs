@@ -275,21 +275,16 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
             if let Some(moved) = &seen.moved {
                 terms.motion = Some(motion::ln_likelihood(scene, account, moved, &assignment));
             }
-            if let Some(ln_tight) = seen.ln_tight {
+            if let Some(deg) = seen.turned_deg {
+                let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
+                terms.rotation = Some(ln);
+            } else if let Some(ln_tight) = seen.ln_tight {
                 let holds = rotation::holds(scene, account, seen.nm, &assignment);
-                let mut ln = trace::ln_likelihood(ln_tight, holds, &assignment);
+                let mut ln = trace::ln_likelihood(account, ln_tight, holds, &assignment);
                 if !holds {
                     ln += rotation::ln_share(scene, account, &assignment);
                 }
                 terms.trace = Some(ln);
-                // That it turned is in the trace; by how much is not.
-                terms.rotation = seen.turned_deg.map(|deg| match holds {
-                    true => 0.0,
-                    false => rotation::ln_extent(scene, account, seen.nm, deg, &assignment),
-                });
-            } else if let Some(deg) = seen.turned_deg {
-                let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
-                terms.rotation = Some(ln);
             }
             (assignment, terms)
         })
@@ -341,7 +336,7 @@ fn tells(
     let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
     let turned = match (seen.turned_deg, seen.ln_tight) {
         (Some(_), _) => true,
-        (None, Some(ln_tight)) => trace::turned(ln_tight),
+        (None, Some(ln_tight)) => trace::turned(account, ln_tight),
         (None, None) => false,
     };
     if marked || moved {

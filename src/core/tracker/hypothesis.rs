@@ -4,7 +4,7 @@ use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::time;
+use crate::core::tracker::evidence::{time, trace};
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::ring;
 use crate::core::tracker::rules::acceptance::{self, Proof};
@@ -356,6 +356,10 @@ impl Hypothesis {
             round.did_not += 1;
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
+            if let Some(told) = seen.ln_tight {
+                self.habit.traces = self.habit.traces.saturating_add(1);
+                self.habit.told += trace::bounded(told);
+            }
             // What turns by a rule of its own tells nothing of how stiff the others are.
             let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
             if let Some(deg) = seen.turned_deg.filter(|_| by_stiffness) {

@@ -116,4 +116,7 @@ pub(super) struct Habit {
     /// How often they pulled twice at once, and could have.
     pub doubles: u16,
     pub chances: u16,
+    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
+    pub traces: u16,
+    pub told: f64,
 }

@@ -109,63 +109,20 @@ pub(in crate::core::tracker) fn ln_likelihood(
         return already_tight_share(scene, round, assignment, held).ln() + tight;
     }
     let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
-    let turned = ln_turned(round, x, turns, spread, held);
-    let slack = 1.0 - already_tight_share(scene, round, assignment, held);
-    ln_sum(&[slack.ln() + turned, stray])
-}
-
-/// `x` and `turns` are ln of the degrees told, and of those expected, `spread` is that of their ratio's ln.
-fn ln_turned(round: &Round, x: f64, turns: f64, spread: f64, held_nm: f64) -> f64 {
     let straight = ln_normal(x, turns, spread);
     // Where it stood is known of one that an earlier pass brought there.
-    if held_nm > 0.0 {
-        return straight;
-    }
     let alike = f64::from(round.slack.count);
     let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
-    ln_sum(&[
-        (1.0 - run_down).ln() + straight,
-        run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
-    ])
-}
-
-/// Share of its torque that a fastener gains while it is seen, and the spread, as a ratio's ln, of how far it turns,
-/// where only that it turns is known.
-const ANY_GAINED: f64 = 0.7;
-const ANY_EXTENT_SPREAD: f64 = 1.0;
-/// How much the extent may tell beside that it turned.
-const MOST_EXTENT_LN: f64 = 4.0;
-
-/// ln of the likelihood that one that turned did so by as much as told, against that of any that turns.
-pub(in crate::core::tracker) fn ln_extent(
-    scene: &Scene,
-    account: &Hypothesis,
-    nm: f64,
-    turned_deg: f64,
-    assignment: &Assignment,
-) -> f64 {
-    let fastener = assignment.fastener;
-    let tightens = assignment.act == Act::Tighten && !assignment.unturned;
-    let Some(fastener) = fastener.filter(|_| tightens) else { return 0.0 };
-    let step = scene.step_of(fastener);
-    let Some(full) = scene.final_window(step).map(|window| window.target.nm()) else { return 0.0 };
-    let x = (turned_deg.max(0.0) + FLOOR_DEG).ln();
-    let pulled = scene.tightening(step, Torque::from_nm(nm)).max(0.1);
-    let wind_up = WIND_UP_COUNTED * WIND_UP_DEG * (pulled / full).max(0.05);
-    let usual = COMPLIANCE + HARD_JOINT_DEG / full.max(1.0);
-    let any =
-        ln_normal(x, (ANY_GAINED * pulled * usual + wind_up + FLOOR_DEG).ln(), ANY_EXTENT_SPREAD);
-    let told = recipe::turns(scene, account, pulled, x, assignment).unwrap_or_else(|| {
-        let held = match assignment.slackened {
-            true => 0.0,
-            false => account.held_nm(scene, fastener, assignment.pass),
-        };
-        let gained = pulled - held.max(COUNTED_SHARE * pulled);
-        let (middle, spread) = compliance(scene, account, step, full, held > 0.0);
-        let turns = (gained.max(0.0) * middle + wind_up + FLOOR_DEG).ln();
-        ln_turned(&account.rounds[step], x, turns, spread, held)
-    });
-    (told - any).clamp(-MOST_EXTENT_LN, MOST_EXTENT_LN)
+    let turned = if held > 0.0 {
+        straight
+    } else {
+        ln_sum(&[
+            (1.0 - run_down).ln() + straight,
+            run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
+        ])
+    };
+    let slack = 1.0 - already_tight_share(scene, round, assignment, held);
+    ln_sum(&[slack.ln() + turned, stray])
 }
 
 /// A pull on a fastener that was tight: it stayed, or moved on a little.
