@@ -235,7 +235,6 @@ pub(super) struct Weighed {
 /// source that says nothing of this pull.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Terms {
-    /// With it, what was asked for where a value is typed.
     pub order: f64,
     /// With it, whether the adapter's range covers it.
     pub torque: f64,
@@ -265,7 +264,7 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
         .flat_map(|(assignment, share)| variants(scene, account, seen, assignment, share))
         .map(|(assignment, share)| {
             let mut terms = Terms {
-                order: share.ln() + mark::ln_asked(scene, seen.asked, &assignment),
+                order: share.ln(),
                 torque: torque::ln_likelihood(scene, account, seen.nm, &assignment)
                     + adapter::ln_likelihood(scene, seen, &assignment),
                 time: time::ln_likelihood(scene, account, seen, &assignment),

@@ -1,7 +1,7 @@
 //! What a next pull is for, account by account.
 
 use crate::core::plan::{Expect, Window};
-use crate::core::tracker::evidence::order::{expectations, prerequisite};
+use crate::core::tracker::evidence::order::prerequisite;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::State;
@@ -15,28 +15,6 @@ pub(super) fn due(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize)>
         .find(|step| due(*step).is_some() && prerequisite(scene, account, *step).is_none());
     let step = active.filter(|step| due(*step).is_some()).or(first)?;
     Some((step, due(step)?))
-}
-
-/// The fastener that a next pull is asked for.
-pub(super) fn asked_for(state: &State) -> Option<usize> {
-    let best = state.beliefs.best();
-    let (step, pass) = due(&state.scene, best)?;
-    fastener(state, step, pass)
-}
-
-/// The fastener that a next pull is asked for in this pass.
-pub(super) fn fastener(state: &State, step: usize, pass: usize) -> Option<usize> {
-    let (scene, best) = (&state.scene, state.beliefs.best());
-    let waits = |fastener: usize| best.waits(scene, fastener, pass);
-    let likeliest = expectations(scene, best)
-        .into_iter()
-        .filter(|(assignment, _)| assignment.pass == pass)
-        .filter_map(|(assignment, share)| assignment.fastener.map(|fastener| (fastener, share)))
-        .filter(|(one, _)| scene.step_of(*one) == step && waits(*one))
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(fastener, _)| fastener);
-    let first = || scene.fasteners_of(step).find(|one| waits(*one));
-    scene.at.or(likeliest).or_else(first)
 }
 
 /// The first pass from `pass` on of which anything is heard.

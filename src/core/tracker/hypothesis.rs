@@ -40,8 +40,6 @@ pub(super) struct Seen {
     pub accuracy_pct: Option<f64>,
     /// A person typed it: nothing was measured.
     pub typed: bool,
-    /// The fastener that was asked for when it was typed.
-    pub asked: Option<usize>,
     /// How the tool came here, if the adapter tells.
     pub moved: Option<Move>,
 }

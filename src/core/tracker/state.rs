@@ -4,7 +4,6 @@ use crate::core::event::{AdapterInfo, GivenStep, Motion, Reading, Say};
 use crate::core::plan::{Condition, FastenerId, Figure, List, Task, check_name, closed_name};
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::{Beliefs, Weighed};
-use crate::core::tracker::due;
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::rules::height;
@@ -265,7 +264,6 @@ impl State {
                 .filter(|last| !typed && !last.seen.typed)
                 .map(|last| at - last.at),
             typed,
-            asked: if typed && self.scene.at.is_none() { due::asked_for(self) } else { None },
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),

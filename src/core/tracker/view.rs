@@ -3,8 +3,9 @@
 use crate::core::event::{Ending, Warning};
 use crate::core::plan::{Expect, Window};
 use crate::core::snapshot::{Asked, GroupState, HoldState, MemberState, Next, Snapshot};
-use crate::core::tracker::due::{self, due, heard};
+use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::{done, ending};
+use crate::core::tracker::evidence::order::expectations;
 use crate::core::tracker::rules::closing;
 use crate::core::tracker::state::State;
 use std::borrow::Cow;
@@ -117,7 +118,10 @@ fn next(state: &State) -> Option<Next> {
         let text = format!("{first}{}", hold.text);
         return Some(Next::Confirm { hold: hold.name.clone(), text });
     }
-    let fastener = due::fastener(state, step, pass)?;
+    let fastener = scene
+        .at
+        .or_else(|| likeliest(state, step, pass))
+        .or_else(|| scene.fasteners_of(step).find(|one| best.waits(scene, *one, pass)))?;
     if let Some(first) = closing::first_of(scene, fastener) {
         return Some(asks(first));
     }
@@ -149,6 +153,18 @@ fn asks(asked: closing::Asked) -> Next {
 
 fn pull(fastener: String, pass: usize, passes: usize, target: String) -> Next {
     Next::Pull { fastener, pass: number(pass + 1), passes: number(passes), target }
+}
+
+fn likeliest(state: &State, step: usize, pass: usize) -> Option<usize> {
+    let scene = &state.scene;
+    let best = state.beliefs.best();
+    expectations(scene, best)
+        .into_iter()
+        .filter(|(assignment, _)| assignment.pass == pass)
+        .filter_map(|(assignment, share)| assignment.fastener.map(|fastener| (fastener, share)))
+        .filter(|(one, _)| scene.step_of(*one) == step && best.waits(scene, *one, pass))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(fastener, _)| fastener)
 }
 
 fn number(value: usize) -> u32 {
