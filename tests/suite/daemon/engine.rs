@@ -332,7 +332,9 @@ fn an_adapter_that_is_overdue_for_calibration_is_spoken_of_once_a_job() {
         ("LK-2", "2024-02-03", "2025-02-03", vec![]),
     ] {
         let rig = Rig::new().file("sheet.toml", certificate(serial, date, due));
-        assert!(rig.output(&["adapter", "certificate", "sheet.toml"]).status.success());
+        drop(engine(&rig.path("journal.sqlite")));
+        let put = rig.output(&["adapter", "certificate", "sheet.toml"]);
+        assert!(put.status.success(), "{}", String::from_utf8_lossy(&put.stderr));
         let mut engine = engine(&rig.path("journal.sqlite"));
         let mut said = Vec::new();
         for wake in [start(), adapter(), pull(1, 10.0, 122.0), pull(2, 30.0, 178.0)] {
