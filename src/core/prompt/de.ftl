@@ -115,7 +115,6 @@ page-value = Wert eintippen
 page-at = Ich bin an …
 page-low = Blieb zu wenig
 page-opened = Auch geöffnet
-page-also-opened = Geöffnet, nicht im Plan …
 page-spoiled = Verdorben: neu nötig
 page-skip = Auslassen
 page-note = Notiz

@@ -115,7 +115,6 @@ page-value = Type a value
 page-at = I am at …
 page-low = Stayed low
 page-opened = Also opened
-page-also-opened = Opened, not in the plan …
 page-spoiled = Spoiled: needs new
 page-skip = Leave out
 page-note = Note

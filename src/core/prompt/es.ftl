@@ -115,7 +115,6 @@ page-value = Escribir un valor
 page-at = Estoy en …
 page-low = Quedó corto
 page-opened = También abierto
-page-also-opened = Abierto, fuera del plan …
 page-spoiled = Estropeado: hace falta nuevo
 page-skip = Omitir
 page-note = Nota

@@ -115,7 +115,6 @@ page-value = Taper une valeur
 page-at = Je suis à …
 page-low = Resté trop bas
 page-opened = Ouvert aussi
-page-also-opened = Ouvert, hors du plan …
 page-spoiled = Abîmé : à remplacer
 page-skip = Laisser
 page-note = Note

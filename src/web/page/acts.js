@@ -37,12 +37,6 @@ export const at = (fastener) => done(mark({ say: "at", fastener }), "noted");
 export const stated = (fastener) => done(mark({ say: "stated", fastener }), "noted");
 export const opened = (fastener) => done(mark({ say: "opened", fastener }), "noted");
 export const spoiled = (fastener) => done(mark({ say: "spoiled", fastener }), "noted");
-/** Something that the plan does not name; what is typed becomes a name as plans have them. */
-export const alsoOpened = (words) => {
-  const plain = words.normalize("NFD").replace(/[\u0300-\u036f]/g, "").toLowerCase();
-  const name = plain.replace(/[^a-z0-9]+/g, "-").replace(/^-+|-+$/g, "");
-  return done(mark({ say: "also-opened", name }), "noted");
-};
 export const low = (fastener) => done(mark({ say: "low", fastener }), "noted");
 export const skip = (fastener, reason) => done(mark({ say: "skip", fastener, reason }), "noted");
 export const note = (text) => done(mark({ say: "note", text }), "noted");
