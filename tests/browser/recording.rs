@@ -12,9 +12,6 @@ pub const HELD: &str = "plan = \"Arm pivot\"\ntolerance = \"±6 %\"\nsource = \"
     [joints.trailing-arm-pivot]\ntarget = \"178 N·m\"\nhold = \"ride-height\"\n\
     [joints.damper-eye]\ntarget = \"122 N·m\"\n";
 
-pub const TO_LOOK_UP: &str = "plan = \"Strut\"\ntolerance = \"±6 %\"\nsource = \"invented sheet\"\n\
-    [joints.strut-to-knuckle]\ntarget = \"?\"\n[joints.top-mount]\ntarget = \"24 N·m\"\n";
-
 /// Samples a second.
 const RATE_HZ: f64 = 100.0;
 
