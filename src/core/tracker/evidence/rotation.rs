@@ -109,20 +109,24 @@ pub(in crate::core::tracker) fn ln_likelihood(
         return already_tight_share(scene, round, assignment, held).ln() + tight;
     }
     let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
-    let straight = ln_normal(x, turns, spread);
-    // Where it stood is known of one that an earlier pass brought there.
-    let alike = f64::from(round.slack.count);
-    let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
-    let turned = if held > 0.0 {
-        straight
-    } else {
-        ln_sum(&[
-            (1.0 - run_down).ln() + straight,
-            run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
-        ])
-    };
+    let turned = ln_turned(round, x, turns, spread, held);
     let slack = 1.0 - already_tight_share(scene, round, assignment, held);
     ln_sum(&[slack.ln() + turned, stray])
+}
+
+/// `x` and `turns` are ln of the degrees told, and of those expected, `spread` is that of their ratio's ln.
+fn ln_turned(round: &Round, x: f64, turns: f64, spread: f64, held_nm: f64) -> f64 {
+    let straight = ln_normal(x, turns, spread);
+    // Where it stood is known of one that an earlier pass brought there.
+    if held_nm > 0.0 {
+        return straight;
+    }
+    let alike = f64::from(round.slack.count);
+    let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
+    ln_sum(&[
+        (1.0 - run_down).ln() + straight,
+        run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
+    ])
 }
 
 /// A pull on a fastener that was tight: it stayed, or moved on a little.
@@ -200,18 +204,18 @@ fn mean((before, var): (f64, f64), seen: &Turned, spread: f64) -> (f64, f64) {
     ((before * prior + seen.ln_compliance * each) / precision, 1.0 / precision)
 }
 
-/// True if the fastener of a tightening already holds about the torque that it is pulled to.
-pub(in crate::core::tracker) fn holds(
+/// What the fastener of a tightening holds already, as a share of what it is pulled to.
+pub(in crate::core::tracker) fn held_share(
     scene: &Scene,
     account: &Hypothesis,
     nm: f64,
     assignment: &Assignment,
-) -> bool {
-    assignment.fastener.is_some_and(|fastener| {
-        let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm));
-        !assignment.slackened
-            && account.held_nm(scene, fastener, assignment.pass) > HOLDS_SHARE * pulled
-    })
+) -> f64 {
+    let held = assignment.fastener.filter(|_| !assignment.slackened).map(|fastener| {
+        let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm)).max(0.1);
+        account.held_nm(scene, fastener, assignment.pass) / pulled
+    });
+    held.unwrap_or(0.0)
 }
 
 /// ln of how likely a slack fastener is one that turns, or does not.
