@@ -3,11 +3,8 @@
 //! Nothing here says that an instrument complies with anything: the method is the laboratory's own text.
 
 use crate::core::plan::Window;
-use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use jiff::Timestamp;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -123,13 +120,6 @@ torque_nm = 280
 error_nm = -0.9
 uncertainty_nm = 1.4
 "#;
-
-/// The day of a moment (UTC), counted from the Unix epoch; none far outside the calendar.
-#[must_use]
-pub fn day_of(at: Stamp) -> Option<Date> {
-    let moment = Timestamp::from_microsecond(at.0).ok()?;
-    Some(moment.to_zoned_datetime(TimeZone::UTC).date())
-}
 
 impl Certificate {
     /// Reads a certificate's text (TOML, as [`EXAMPLE`]).

@@ -1,5 +1,8 @@
 //! Time as plain data.
 
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 use std::ops::{Add, Sub};
 use utoipa::ToSchema;
@@ -40,6 +43,13 @@ impl Stamp {
     #[must_use]
     pub fn seconds_since(self, earlier: Self) -> f64 {
         self.0.saturating_sub(earlier.0) as f64 / 1e6
+    }
+
+    /// The day (UTC) of a stamp that counts from the Unix epoch; none far outside the calendar.
+    #[must_use]
+    pub fn day(self) -> Option<Date> {
+        let moment = Timestamp::from_microsecond(self.0).ok()?;
+        Some(moment.to_zoned_datetime(TimeZone::UTC).date())
     }
 }
 

@@ -12,7 +12,7 @@ mod hand;
 mod jobs;
 mod typed;
 
-use crate::core::certificate::{Standing, day_of};
+use crate::core::certificate::Standing;
 use crate::core::command::{Command, Done, Refusal, resolve};
 use crate::core::event::{
     AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
@@ -245,7 +245,7 @@ impl Engine {
         });
         let newest = certificates.max_by_key(|one| one.date);
         let overdue_since = newest
-            .zip(day_of(now))
+            .zip(now.day())
             .and_then(|(one, today)| (one.standing(today) == Standing::Overdue).then_some(one.due));
         Ok(AdapterInfo { overdue_since, ..info })
     }

@@ -5,9 +5,6 @@
 
 use crate::core::time::Stamp;
 use crate::web::private;
-use jiff::Timestamp;
-use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use rcgen::{CertificateParams, DnType, ExtendedKeyUsagePurpose, KeyPair, date_time_ymd};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -175,9 +172,7 @@ fn make(address: IpAddr, now: Stamp) -> Result<Kept, rcgen::Error> {
     // A phone's clock may be a day behind.
     let (from, until) = (now + -86_400.0, now + LASTS_S);
     let day = |at: Stamp| {
-        let moment = Timestamp::from_microsecond(at.0);
-        let date =
-            moment.map_or(Date::default(), |moment| moment.to_zoned_datetime(TimeZone::UTC).date());
+        let date = at.day().unwrap_or_default();
         let (month, day) = (date.month().unsigned_abs(), date.day().unsigned_abs());
         date_time_ymd(i32::from(date.year()), month, day)
     };

@@ -85,13 +85,9 @@ fn bench(criterion: &mut Criterion) {
 
 /// Evenings of the adapter that is read here.
 fn sessions(rotation: bool) -> impl Iterator<Item = Session> {
-    (1..)
-        .map(move |seed| {
-            Session::seeded(seed, Wishes { rotation, wide: false, ..Wishes::default() })
-        })
-        .filter(|session| {
-            session.adapter.rate_hz == RATE_HZ && session.adapter.range_nm == RANGE_NM
-        })
+    (1..).map(move |seed| Session::seeded(seed, Wishes { rotation, ..Wishes::default() })).filter(
+        |session| session.adapter.rate_hz == RATE_HZ && session.adapter.range_nm == RANGE_NM,
+    )
 }
 
 /// So many samples in this mix.

@@ -14,7 +14,7 @@ static ALLOCATOR: dhat::Alloc = dhat::Alloc;
 
 #[test]
 fn a_whole_evening_is_read_without_taking_memory_once() {
-    let session = Session::seeded(3, Wishes { rotation: true, wide: false, ..Wishes::default() });
+    let session = Session::seeded(3, Wishes { rotation: true, ..Wishes::default() });
     let torque: Vec<Torque> = session.torque.iter().copied().map(Torque::from_nm).collect();
     let turned = session.turned.unwrap();
     let rate_hz = session.adapter.rate_hz;

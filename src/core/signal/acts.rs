@@ -56,10 +56,9 @@ fn tight(pull: &Description, ln_odds: f64) -> f64 {
 
 /// The evidence of this pull.
 fn alone(pull: &Description, ln_shape: f64, judges: &Judges) -> f64 {
-    if pull.turned.is_none() {
-        return ln_shape - SHAPE.prior_ln_odds;
+    let stood = || judges.stood.ln_odds(&inputs::stood(pull));
+    match pull.turned.and_then(|_| inputs::turned(pull, stood())) {
+        Some(turned) => TIGHT_TURNED.model.ln_odds(&turned) - TIGHT_TURNED.prior_ln_odds,
+        None => ln_shape - SHAPE.prior_ln_odds,
     }
-    let stood = judges.stood.ln_odds(&inputs::stood(pull));
-    let turned = inputs::turned(pull, stood);
-    turned.map_or(0.0, |given| TIGHT_TURNED.model.ln_odds(&given) - TIGHT_TURNED.prior_ln_odds)
 }
