@@ -278,9 +278,9 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
                 let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
                 terms.rotation = Some(ln);
             } else if let Some(ln_tight) = seen.ln_tight {
-                let holds = rotation::holds(scene, account, seen.nm, &assignment);
-                let mut ln = trace::ln_likelihood(account, ln_tight, holds, &assignment);
-                if !holds {
+                let held = rotation::held_share(scene, account, seen.nm, &assignment);
+                let mut ln = trace::ln_likelihood(account, ln_tight, held, &assignment);
+                if held <= rotation::HOLDS_SHARE {
                     ln += rotation::ln_share(scene, account, &assignment);
                 }
                 terms.trace = Some(ln);

@@ -20,6 +20,13 @@ pub(super) const MEMORY: usize = 64;
 /// bushings are not yet gripped.
 pub(super) const SPOILS_SHARE: f64 = 0.3;
 
+/// A fastener that held less than this share of a pull's peak before is one that turned like a slack one.
+const SLACK_SHARE: f64 = 0.7;
+
+/// What turns by less than this share of its torque tells nothing of how stiff it is: torque held and torque at which
+/// it breaks away differ by as much.
+const TELLING_GAIN: f64 = 0.3;
+
 /// A pull as the evidence sees it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Seen {
@@ -352,16 +359,17 @@ impl Hypothesis {
                 member.spoiled.get_or_insert(Spoiled::Unturned);
             }
             round.did_not += 1;
+            self.habit.learn(seen, true);
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
-            if let Some(told) = seen.ln_tight {
-                self.habit.traces = self.habit.traces.saturating_add(1);
-                self.habit.told += trace::bounded(told);
+            if was_held < SLACK_SHARE * nm {
+                self.habit.learn(seen, false);
             }
             // What turns by a rule of its own tells nothing of how stiff the others are.
             let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
-            if let Some(deg) = seen.turned_deg.filter(|_| by_stiffness) {
-                let each = deg.max(0.1) / (nm - was_held.max(0.1 * nm));
+            let gained = nm - was_held.max(0.1 * nm);
+            if let Some(deg) = seen.turned_deg.filter(|_| by_stiffness && gained > TELLING_GAIN * nm) {
+                let each = deg.max(0.1) / gained;
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
                 turned.count += 1;
                 turned.ln_compliance += each.ln();
@@ -434,6 +442,7 @@ impl Hypothesis {
             }
             round.rechecked.push(number);
         }
+        self.habit.learn(seen, true);
         let Some(window) = scene.window_for(fastener, pass) else { return };
         let member = &mut self.members[fastener];
         member.held_nm = member.held_nm.max(nm);
@@ -473,6 +482,15 @@ impl Hypothesis {
         round.before = std::mem::take(&mut round.pulled);
         round.efforts = 0;
         (round.did_turn, round.did_not) = (0, 0);
+    }
+}
+
+impl Habit {
+    /// What a trace told of a pull that this account takes for one on something tight, or on something that turned.
+    fn learn(&mut self, seen: &Seen, tight: bool) {
+        let Some(ln_tight) = seen.ln_tight else { return };
+        let kind = if tight { &mut self.tight } else { &mut self.turned };
+        kind.learn(trace::bounded(ln_tight));
     }
 }
 

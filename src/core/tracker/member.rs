@@ -116,7 +116,21 @@ pub(super) struct Habit {
     /// How often they pulled twice at once, and could have.
     pub doubles: u16,
     pub chances: u16,
-    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
-    pub traces: u16,
-    pub told: f64,
+    /// What traces told ([`Seen::ln_tight`]) of their pulls on what turned, and on what was tight already.
+    pub turned: Told,
+    pub tight: Told,
+}
+
+/// What the traces of some pulls told.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Told {
+    pub count: u16,
+    pub sum: f64,
+}
+
+impl Told {
+    pub fn learn(&mut self, ln_tight: f64) {
+        self.count = self.count.saturating_add(1);
+        self.sum += ln_tight;
+    }
 }

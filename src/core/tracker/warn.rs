@@ -23,7 +23,6 @@ pub(super) enum Reason {
     Low { fastener: usize, since: u64 },
     Left { fastener: usize, pass: usize },
     LeftSomebody { step: usize, pass: usize },
-    Habit { step: usize },
     NeverDone(usize),
     Hold { step: usize, hold: usize },
     Order { step: usize, pass: usize },
@@ -265,15 +264,14 @@ impl Speaker<'_> {
             return;
         }
         let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
-        let habit = at_once && before.is_some_and(|one| one.fastener == Some(fastener));
+        if at_once && before.is_some_and(|one| one.fastener == Some(fastener)) {
+            // A second pull at once is a habit: nobody takes it for another fastener's.
+            return;
+        }
         let waiting = self.waiting(step);
         let about = self.named(index, fastener);
         let text = words::repeat(self.scene(), about.fastener, &waiting, self.doubtful(step));
-        // A second pull at once is a habit, which is told once a group.
-        let reason = match habit {
-            true => Reason::Habit { step },
-            false => Reason::OfReading { code: WarningCode::Repeat, index },
-        };
+        let reason = Reason::OfReading { code: WarningCode::Repeat, index };
         self.say(reason, WarningCode::Repeat, about, text);
     }
 

@@ -15,11 +15,13 @@ const TRIAL: f64 = 0.004;
 /// Going on with a tightening that stopped below this share of its lower limit…
 const FAR_BELOW: f64 = 0.6;
 /// …is nearly certain,
-const GO_ON_FAR: f64 = 0.95;
+const GO_ON_FAR: f64 = 0.99;
 /// and above it still usual.
-const GO_ON_NEAR: f64 = 0.82;
+const GO_ON_NEAR: f64 = 0.97;
 /// Going on to the next slot of a castle nut, which is seldom where its torque is reached.
 const ON_TO_SLOT: f64 = 0.8;
+/// Pulling again at once what is tight and was let go below its window.
+const CHECK_AGAIN: f64 = 0.85;
 /// Pulling anew what was just slackened.
 const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
@@ -50,6 +52,9 @@ pub(in crate::core::tracker) fn expectations(
     if let Some((fastener, pass, share)) = unfinished(scene, account) {
         shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
         left -= share;
+    } else if let Some(last) = account.last.filter(|last| last.act == Act::Recheck && last.short) {
+        shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), CHECK_AGAIN);
+        left -= CHECK_AGAIN;
     }
     for (step, share) in step_shares(scene, account) {
         shares.step(step, left * share);

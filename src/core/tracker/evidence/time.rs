@@ -9,7 +9,7 @@ use crate::core::tracker::scene::Scene;
 /// Shorter than it takes to lift the socket off, find the next fastener and pull, seconds.
 pub(in crate::core::tracker) const TOO_SHORT_TO_MOVE_S: f64 = 1.5;
 /// A second pull by habit follows within this, seconds.
-pub(in crate::core::tracker) const AT_ONCE_S: f64 = 4.0;
+pub(in crate::core::tracker) const AT_ONCE_S: f64 = 2.5;
 /// From one fastener to the next: middle, seconds, and spread of its ln (3 to 25 s).
 const MOVE_S: (f64, f64) = (9.0, 0.6);
 /// To another group: a tool laid down, a walk, a wheel put on.

@@ -11,13 +11,15 @@ use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 
-/// Shares of tightenings that end in the window, below it and above it.
-const IN_SHARE: f64 = 0.82;
-const SWING_SHARE: f64 = 0.15;
+/// Shares of first swings that end below the window, of those that go on, and of all that end above it.
+const SWING_SHARE: f64 = 0.22;
+const SWING_MORE_SHARE: f64 = 0.45;
 const OVER_SHARE: f64 = 0.03;
 /// Half of the swings on a fastener that holds something end above this share of it, as it gives; the
 /// others anywhere.
 const SWING_ABOVE: f64 = 0.85;
+/// Of the latter, those that end not far below the window, and how far, as a ratio's ln.
+const SWING_NEAR: (f64, f64) = (0.7, 0.25);
 /// Spread of ln(torque) where people stop, at least.
 const STOP_SPREAD: f64 = 0.02;
 /// Spread of ln(torque) above the upper limit.
@@ -74,17 +76,34 @@ pub(in crate::core::tracker) fn ln_likelihood(
         return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, rest]);
     }
     let held = account.held_nm(scene, fastener, assignment.pass);
-    let from = (low - SWING_WIDTH).max((held * SWING_ABOVE).ln()).min(low - LEAST_WIDTH);
-    let evenly = |from: f64| {
-        let within = (from..low).contains(&x);
-        if within { 0.5f64.ln() + SWING_SHARE.ln() - (low - from).ln() } else { f64::NEG_INFINITY }
-    };
-    let swing = ln_sum(&[evenly(from), evenly(low - SWING_WIDTH)]);
+    let goes_on = account.members[fastener].partial.is_some();
+    let swings = if goes_on { SWING_MORE_SHARE } else { SWING_SHARE };
+    let swing = swings.ln() + ln_swing(x, low, held);
     let over = match high {
         Some(high) if x > high => OVER_SHARE.ln() - (x - high) / OVER_SPREAD - OVER_SPREAD.ln(),
         _ => f64::NEG_INFINITY,
     };
-    ln_sum(&[IN_SHARE.ln() + stops, swing, over, STRAY_SHARE.ln() + anything])
+    let in_window = 1.0 - swings - OVER_SHARE;
+    ln_sum(&[in_window.ln() + stops, swing, over, STRAY_SHARE.ln() + anything])
+}
+
+/// ln of the density of a swing that ends below `low` on a fastener that holds `held` N·m; both others are ln(N·m).
+fn ln_swing(x: f64, low: f64, held: f64) -> f64 {
+    if x >= low {
+        return f64::NEG_INFINITY;
+    }
+    let evenly = |from: f64| if x >= from { -(low - from).ln() } else { f64::NEG_INFINITY };
+    let anywhere = evenly(low - SWING_WIDTH);
+    let (near, scale) = SWING_NEAR;
+    let loose = ln_sum(&[
+        near.ln() - (low - x) / scale - scale.ln(),
+        (1.0 - near).ln() + anywhere,
+    ]);
+    if held <= 0.0 {
+        return loose;
+    }
+    let from = (low - SWING_WIDTH).max((held * SWING_ABOVE).ln()).min(low - LEAST_WIDTH);
+    ln_sum(&[0.5f64.ln() + evenly(from), 0.5f64.ln() + loose])
 }
 
 fn ln_without_window(scene: &Scene, step: usize, pass: usize, x: f64) -> f64 {
