@@ -220,7 +220,7 @@ impl Hypothesis {
         if let Some(moved) = seen.moved {
             self.moved(scene, &moved, &assignment);
         }
-        self.learn_habit(seen, &assignment);
+        self.learn_habit(scene, seen, &assignment);
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
@@ -252,7 +252,9 @@ impl Hypothesis {
     }
 
     /// Whether whoever could have pulled twice at once did so.
-    fn learn_habit(&mut self, seen: &Seen, assignment: &Assignment) {
+    fn learn_habit(&mut self, scene: &Scene, seen: &Seen, assignment: &Assignment) {
+        let told = time::ln_with_room(scene, self, seen, assignment);
+        self.habit.ln_with_room = time::surer(self.habit.ln_with_room, told);
         let Some(last) = self.last.filter(|last| last.act != Act::Loosen && !last.short) else {
             return;
         };

@@ -116,6 +116,8 @@ pub(super) struct Habit {
     /// How often they pulled twice at once, and could have.
     pub doubles: u16,
     pub chances: u16,
+    /// ln of the odds that they have room to move, by the pauses they make.
+    pub ln_with_room: f64,
     /// What traces told ([`Seen::ln_tight`]) of their pulls on what turned, and on what was tight already.
     pub turned: Told,
     pub tight: Told,

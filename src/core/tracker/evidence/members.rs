@@ -47,7 +47,7 @@ const RETURN: f64 = 0.015;
 const AGAIN: f64 = 0.04;
 const AGAIN_WORTH: f64 = 4.0;
 /// The same one again by mistake.
-const LAST_AGAIN: f64 = 0.025;
+const LAST_AGAIN: f64 = 0.02;
 /// A third pull at once on the same: the habit is of two.
 const THRICE: f64 = 0.004;
 /// Another one that is already done in this pass.
@@ -76,6 +76,16 @@ const START: f64 = 0.85;
 const BACK_TO_START: f64 = 0.35;
 /// Doing a pass by hand with the adapter on.
 const HAND_WITH_ADAPTER: f64 = 0.25;
+
+/// How often the fastener pulled last, which is tight, is pulled again: by habit, and by mistake.
+pub(super) fn again(account: &Hypothesis) -> (f64, f64) {
+    let habit = &account.habit;
+    let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
+    match account.last.is_some_and(|last| last.double) {
+        true => (THRICE, LAST_AGAIN),
+        false => (doubles / (AGAIN_WORTH + f64::from(habit.chances)), LAST_AGAIN),
+    }
+}
 
 /// The prior under construction: what a pull could be, and its share.
 pub(super) struct Shares<'a> {
@@ -216,13 +226,8 @@ impl Shares<'_> {
             self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
         if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
             let pass = account.members[last].next_pass - 1;
-            let habit = &account.habit;
-            let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
-            let again = match account.last.is_some_and(|last| last.double) {
-                true => THRICE,
-                false => (doubles / (AGAIN_WORTH + f64::from(habit.chances))).max(LAST_AGAIN),
-            };
-            self.add(Assignment::new(last, pass, Act::Recheck), share * again);
+            let (by_habit, by_mistake) = again(account);
+            self.add(Assignment::new(last, pass, Act::Recheck), share * (by_habit + by_mistake));
             let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
             if early && self.scene.window(step, pass).is_some() {
                 self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);
