@@ -12,7 +12,7 @@ use crate::core::tracker::scene::Scene;
 /// Shorter than it takes to lift the socket off, find the next fastener and pull, seconds.
 pub(in crate::core::tracker) const TOO_SHORT_TO_MOVE_S: f64 = 1.5;
 /// A second pull by habit follows within this, seconds.
-pub(in crate::core::tracker) const AT_ONCE_S: f64 = 2.5;
+pub(in crate::core::tracker) const AT_ONCE_S: f64 = 3.0;
 /// Two ways to work, seconds from peak to peak and spread of its ln. With room to move: from one fastener to the next,
 /// and to the next swing on the same;
 const WITH_ROOM: Pace = Pace { on: (6.3, 0.35), swing: (2.1, 0.45) };
