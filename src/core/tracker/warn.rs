@@ -257,6 +257,14 @@ impl Speaker<'_> {
         if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
             return;
         }
+        // A pull that stays below its window may be a swing that is gone on from: the next one tells.
+        let reached = self.scene().window_for(fastener, assignment.pass).is_none_or(|window| {
+            let peak = self.state.readings[index].reading.peak;
+            self.scene().tightening(step, peak) >= window.low.nm()
+        });
+        if !reached {
+            return;
+        }
         // Pauses alone are no evidence, and one after the other is a check round.
         let before = index.checked_sub(1).map(|before| self.state.assignment(before));
         let round = before.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
