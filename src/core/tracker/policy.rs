@@ -5,7 +5,7 @@
 //! needs near certainty.
 
 /// Probability from which a pull on something already tight is spoken of.
-pub(super) const SPEAK_REPEAT: f64 = 0.65;
+pub(super) const SPEAK_REPEAT: f64 = 0.8;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
 /// The same of "skipped" where only torque and time bear on it: a count is short, or it is not.

@@ -42,7 +42,7 @@ pub(in crate::core::tracker) fn ln_likelihood(
         Step::Swing => either(account, x, |pace| pace.swing),
         Step::On => either(account, x, |pace| pace.on),
         Step::Again => {
-            let (by_habit, by_mistake) = again(account);
+            let (by_habit, by_mistake) = again(scene, account);
             let all = by_habit + by_mistake;
             ln_sum(&[
                 (by_habit / all).ln() + ln_normal(x, AT_ONCE.0.ln(), AT_ONCE.1),
