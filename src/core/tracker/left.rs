@@ -2,7 +2,7 @@
 
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
-use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED};
+use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED, SPEAK_LEFT};
 use crate::core::tracker::rules;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
@@ -87,7 +87,7 @@ impl Speaker<'_> {
         };
         let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
         let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
-        if sure < SPEAK {
+        if sure < SPEAK_LEFT {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);

@@ -8,7 +8,9 @@
 pub(super) const SPEAK_REPEAT: f64 = 0.8;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
-/// The same of "skipped" where only torque and time bear on it: a count is short, or it is not.
+/// Probability from which somebody is said to be left out: far dearer than a needless look.
+pub(super) const SPEAK_LEFT: f64 = 0.45;
+/// The same where only torque and time bear on it: a count is short, or it is not.
 pub(super) const SPEAK_COUNTED: f64 = 0.9;
 /// Probability from which an order is called crooked, or a group begun too early: the cure is all back to
 /// snug and again, an hour's work, so that a needless word is dear.

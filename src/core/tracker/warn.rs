@@ -272,7 +272,8 @@ impl Speaker<'_> {
             return;
         }
         let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
-        if at_once && before.is_some_and(|one| one.fastener == Some(fastener)) {
+        let its_own = |one: Assignment| one.fastener == Some(fastener) && one.act == Act::Tighten;
+        if at_once && before.is_some_and(its_own) {
             // A second pull at once is a habit: nobody takes it for another fastener's.
             return;
         }
