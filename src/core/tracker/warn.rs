@@ -266,15 +266,10 @@ impl Speaker<'_> {
             return;
         }
         // Pauses alone are no evidence, and one after the other is a check round.
-        let before = index.checked_sub(1).map(|before| self.state.assignment(before));
-        let round = before.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
-        if !self.state.bears_on_place(index) || round {
-            return;
-        }
-        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
-        let its_own = |one: Assignment| one.fastener == Some(fastener) && one.act == Act::Tighten;
-        if at_once && before.is_some_and(its_own) {
-            // A second pull at once is a habit: nobody takes it for another fastener's.
+        let before = index.checked_sub(1).filter(|before| !self.by_habit(*before));
+        let round = before.map(|before| self.state.assignment(before));
+        let round = round.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
+        if !self.state.bears_on_place(index) || round || self.by_habit(index) {
             return;
         }
         let waiting = self.waiting(step);
@@ -282,6 +277,14 @@ impl Speaker<'_> {
         let text = words::repeat(self.scene(), about.fastener, &waiting, self.doubtful(step));
         let reason = Reason::OfReading { code: WarningCode::Repeat, index };
         self.say(reason, WarningCode::Repeat, about, text);
+    }
+
+    /// True if the reading is the second of two pulls at once: nobody takes it for another fastener's.
+    fn by_habit(&self, index: usize) -> bool {
+        let Some(before) = index.checked_sub(1) else { return false };
+        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+        let (first, second) = (self.state.assignment(before), self.state.assignment(index));
+        at_once && first.act == Act::Tighten && first.fastener == second.fastener
     }
 
     fn high(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {

@@ -54,7 +54,7 @@ const REPEATS_A_PASS: f64 = 0.2;
 const REPEAT_LAST: f64 = 0.3;
 const REPEAT_START: f64 = 0.2;
 /// One swing more on the same one in an early pass, whose window is wide.
-const SWING_MORE: f64 = 0.1;
+const SWING_MORE: f64 = 0.03;
 /// A later pass already.
 const JUMP: f64 = 0.008;
 /// The same before the early pass has begun: it is left out altogether.
