@@ -2,7 +2,9 @@
 
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
-use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED, SPEAK_LEFT};
+use crate::core::tracker::policy::{
+    BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SUSPECT,
+};
 use crate::core::tracker::rules;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
@@ -107,9 +109,10 @@ impl Speaker<'_> {
             .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
             .collect();
         let mut named = false;
-        for (fastener, sure) in each.into_iter().filter(|(_, sure)| *sure >= NAME) {
+        for (fastener, sure) in each.iter().copied().filter(|(_, sure)| *sure >= NAME_LEFT) {
             named = true;
-            let text = words::skipped(scene, step, pass, Some(fastener), sure < BEYOND_DOUBT);
+            let doubtful = sure < BEYOND_DOUBT;
+            let text = words::skipped(scene, step, pass, Some(fastener), doubtful, &[]);
             let about = About { fastener: Some(fastener), reading: None };
             self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
         }
@@ -118,7 +121,12 @@ impl Speaker<'_> {
                 if *one == pass && scene.step_of(*fastener) == step)
         });
         if !named && !spoken {
-            let text = words::skipped(scene, step, pass, None, true);
+            let mut suspects: Vec<(usize, f64)> =
+                each.into_iter().filter(|(_, sure)| *sure >= SUSPECT).collect();
+            suspects.sort_by(|a, b| b.1.total_cmp(&a.1));
+            let whole = suspects.len() == usize::from(scene.step(step).members);
+            let suspects = if whole || suspects.len() < 2 { &[][..] } else { &suspects };
+            let text = words::skipped(scene, step, pass, None, true, suspects);
             let about = About { fastener: None, reading: None };
             self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
         }
