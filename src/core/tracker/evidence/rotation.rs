@@ -45,6 +45,10 @@ const STILL_SPREAD: f64 = 0.3;
 const MOVES_ON: f64 = 0.45;
 const MOVES_ON_SHARE: f64 = 0.06;
 const MOVES_ON_SPREAD: f64 = 0.8;
+/// The same of those that held less than the hand pulled to, since it let go quickly.
+const TURNS_AGAIN: f64 = 0.1;
+const TURNS_AGAIN_SHARE: f64 = 0.5;
+const TURNS_AGAIN_SPREAD: f64 = 0.5;
 /// Share of slack fasteners that were run down further than their like, and how far, as a ratio's ln.
 const RUN_DOWN: f64 = 0.06;
 /// How many siblings that opinion is worth beside those that were run down alike.
@@ -145,8 +149,16 @@ fn tight(x: f64, wind_up: f64, whole_deg: f64) -> f64 {
     let counted = ln_normal(x, (wind_up + FLOOR_DEG).ln(), WIND_UP_SPREAD);
     let still = ln_normal(x, FLOOR_DEG.ln() + 0.2, STILL_SPREAD);
     let stays = ln_sum(&[WIND_UP_COUNTED.ln() + counted, (1.0 - WIND_UP_COUNTED).ln() + still]);
-    let on = (MOVES_ON_SHARE * whole_deg + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
-    ln_sum(&[(1.0 - MOVES_ON).ln() + stays, MOVES_ON.ln() + ln_normal(x, on, MOVES_ON_SPREAD)])
+    let moves = |share: f64, spread: f64| {
+        let on = (share * whole_deg + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
+        ln_normal(x, on, spread)
+    };
+    let rest = 1.0 - MOVES_ON - TURNS_AGAIN;
+    ln_sum(&[
+        rest.ln() + stays,
+        MOVES_ON.ln() + moves(MOVES_ON_SHARE, MOVES_ON_SPREAD),
+        TURNS_AGAIN.ln() + moves(TURNS_AGAIN_SHARE, TURNS_AGAIN_SPREAD),
+    ])
 }
 
 /// True if a tightening could be one that did not turn: torque is reached, and nothing seen explains

@@ -28,8 +28,11 @@ const OVER_SPREAD: f64 = 0.12;
 const SWING_WIDTH: f64 = 1.6;
 /// Spread of ln(break-away torque / torque held).
 const BREAK_AWAY_SPREAD: f64 = 0.07;
-/// Share of pulls on a tight fastener that stop before it breaks away.
+/// Share of pulls on a tight fastener that stop before it breaks away, the same where the one before did, those of them
+/// that end not far below, and how far, as a ratio's ln.
 const SHORT_RECHECK_SHARE: f64 = 0.1;
+const SHORT_AGAIN_SHARE: f64 = 0.35;
+const SHORT_NEAR: (f64, f64) = (0.8, 0.1);
 /// Less than this is no width to spread swings over.
 const LEAST_WIDTH: f64 = 0.1;
 /// Share of tightenings that end anywhere.
@@ -67,13 +70,18 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let stops = ln_normal(x, target, spread);
     if assignment.act == Act::Recheck {
         let held = account.members[fastener].held_nm.max(window.low.nm()).ln();
+        let again = account.last.is_some_and(|last| last.act == Act::Recheck && last.short);
+        let short = if again { SHORT_AGAIN_SHARE } else { SHORT_RECHECK_SHARE };
         let rest = if x < held {
-            SHORT_RECHECK_SHARE.ln() - SWING_WIDTH.ln()
+            let (near, scale) = SHORT_NEAR;
+            let near = near.ln() - (held - x) / scale - scale.ln();
+            short.ln() + ln_sum(&[near, (1.0 - SHORT_NEAR.0).ln() - SWING_WIDTH.ln()])
         } else {
             OVER_SHARE.ln() - (x - held) / OVER_SPREAD - OVER_SPREAD.ln()
         };
         let breaks = ln_normal(x, held, BREAK_AWAY_SPREAD);
-        return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, rest]);
+        let whole = (1.0 - short).ln();
+        return ln_sum(&[whole + 0.55f64.ln() + breaks, whole + 0.45f64.ln() + stops, rest]);
     }
     let held = account.held_nm(scene, fastener, assignment.pass);
     let goes_on = account.members[fastener].partial.is_some();
