@@ -38,8 +38,9 @@ const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06, likeliest: 1.0
 /// Of pulls on one that was tight already, those in place of the one whose turn it was.
 const IN_PLACE: f64 = 0.4;
 /// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
-/// reflections.
+/// reflections. Where nothing tells the place, members are numbered the way they are taken.
 const AS_WRITTEN: f64 = 0.96;
+const AS_NUMBERED: f64 = 0.995;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit: share of pulls of people in general, and how many pulls that opinion is
@@ -178,11 +179,15 @@ impl Shares<'_> {
         self.spread(&after_next, pass, act, share * go_on * passed_over);
         let going = share * go_on * (1.0 - passed_over);
         let others = expected.len().saturating_sub(1) as f64;
+        let likeliest = match scene.at.is_some() || scene.tells_motion() {
+            false if style.likeliest == AS_WRITTEN => AS_NUMBERED,
+            _ => style.likeliest,
+        };
         for (rank, fastener) in expected.iter().enumerate() {
             let weight = match rank {
                 _ if others == 0.0 => 1.0,
-                0 => style.likeliest,
-                _ => (1.0 - style.likeliest) / others,
+                0 => likeliest,
+                _ => (1.0 - likeliest) / others,
             };
             self.add(Assignment::new(*fastener, pass, act), going * style.follow * weight);
         }
