@@ -4,7 +4,7 @@ use super::constants::LOOSENING_DOUBT;
 use super::description::{Acts, Description};
 use super::inputs::{self, TRACE};
 use super::judges::Judges;
-use super::weights::{SHAPE, STANDING_TURNED, TIGHT, TIGHT_TURNED, TRIAL};
+use super::weights::{SHAPE, STANDING_TURNED, TIGHT_TURNED, TRIAL};
 
 /// Before anything is judged.
 pub(super) const UNKNOWN: Acts = Acts {
@@ -24,8 +24,13 @@ pub(super) fn probability(ln_odds: f64) -> f64 {
     1.0 / (1.0 + (-ln_odds).exp())
 }
 
-/// `trace` is [`inputs::trace`] of the pull.
-pub(super) fn judge(pull: &Description, trace: &[f64; TRACE], judges: &Judges) -> Acts {
+/// `ln_shape` is [`by_shape`], `trace` is [`inputs::trace`] of the pull.
+pub(super) fn judge(
+    pull: &Description,
+    ln_shape: f64,
+    trace: &[f64; TRACE],
+    judges: &Judges,
+) -> Acts {
     let ln_tight = tight(pull, judges.standing.ln_odds(&inputs::standing(pull, trace)));
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
     let tight = (1.0 - trial) * probability(ln_tight);
@@ -37,7 +42,7 @@ pub(super) fn judge(pull: &Description, trace: &[f64; TRACE], judges: &Judges) -
         already_tight: tight * rest,
         loosening,
         trial: trial * rest,
-        ln_tight_over_fresh: alone(pull, judges.stood.ln_odds(&inputs::stood(pull))),
+        ln_tight_over_fresh: alone(pull, ln_shape, judges),
     }
 }
 
@@ -49,11 +54,11 @@ fn tight(pull: &Description, ln_odds: f64) -> f64 {
     }
 }
 
-/// The evidence of this pull; `ln_odds` is without rotation. Trees are calibrated on the pulls that `TIGHT` was
-/// fitted on.
-fn alone(pull: &Description, ln_odds: f64) -> f64 {
-    match inputs::turned(pull, ln_odds) {
+/// The evidence of this pull.
+fn alone(pull: &Description, ln_shape: f64, judges: &Judges) -> f64 {
+    let stood = || judges.stood.ln_odds(&inputs::stood(pull));
+    match pull.turned.and_then(|_| inputs::turned(pull, stood())) {
         Some(turned) => TIGHT_TURNED.model.ln_odds(&turned) - TIGHT_TURNED.prior_ln_odds,
-        None => ln_odds - TIGHT.prior_ln_odds,
+        None => ln_shape - SHAPE.prior_ln_odds,
     }
 }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 /// What one pull looked like, read from its trace.
 ///
 /// Probabilities are of this stream alone: the plan has no say in them. What the pulls before it say is
-/// in [`Description::among`]; of that, [`Acts::ln_tight_over_fresh`] knows only the hand's usual pace.
+/// in [`Description::among`]; of that, [`Acts::ln_tight_over_fresh`] knows at most the hand's usual pace.
 /// Shares, slopes and turns are magnitudes along the pull; only torques are signed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Description {

@@ -224,7 +224,7 @@ fn judge(
     pull.among = memory.place(&pull, acts::probability(ln_shape));
     let trace = inputs::trace(&pull);
     pull.flags = flags::judge(&pull, &trace, judges);
-    pull.act = acts::judge(&pull, &trace, judges);
+    pull.act = acts::judge(&pull, ln_shape, &trace, judges);
     found(Found::Pull(pull));
 }
 

@@ -277,9 +277,9 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
             if let Some(deg) = seen.turned_deg {
                 let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
                 terms.rotation = Some(ln);
-            } else if let Some(ln_tight) = seen.ln_tight {
+            } else if let Some(looks) = &seen.looks {
                 let held = rotation::held_share(scene, account, seen.nm, &assignment);
-                let mut ln = trace::ln_likelihood(account, ln_tight, held, &assignment);
+                let mut ln = trace::ln_likelihood(account, looks, held, &assignment);
                 if held <= rotation::HOLDS_SHARE {
                     ln += rotation::ln_share(scene, account, &assignment);
                 }
@@ -312,7 +312,7 @@ fn variants(
         }
         _ => vec![(assignment, share)],
     };
-    let told = seen.turned_deg.is_some() || seen.ln_tight.is_some();
+    let told = seen.turned_deg.is_some() || seen.looks.is_some();
     if told && rotation::may_be_unturned(scene, account, seen.nm, &assignment) {
         // The share of fasteners already tight is part of the rotation's own likelihood.
         let unturned: Vec<_> = found
@@ -333,9 +333,9 @@ fn tells(
 ) -> Option<Told> {
     let marked = scene.at.is_some() && scene.at == assignment.fastener;
     let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
-    let turned = match (seen.turned_deg, seen.ln_tight) {
+    let turned = match (seen.turned_deg, &seen.looks) {
         (Some(_), _) => true,
-        (None, Some(ln_tight)) => trace::turned(account, ln_tight),
+        (None, Some(looks)) => trace::turned(account, looks),
         (None, None) => false,
     };
     if marked || moved {

@@ -5,6 +5,7 @@ use crate::core::plan::{Cure, Pattern};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
 use crate::core::tracker::evidence::{time, trace};
+use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::ring;
 use crate::core::tracker::rules::acceptance::{self, Proof};
@@ -34,9 +35,8 @@ pub(super) struct Seen {
     pub nm: f64,
     /// Magnitude of the drive's rotation in degrees, if the adapter tells.
     pub turned_deg: Option<f64>,
-    /// ln of how much likelier the trace is of a fastener that was tight already than of one that
-    /// turned, if there is a trace.
-    pub ln_tight: Option<f64>,
+    /// What the trace shows, if there is one.
+    pub looks: Option<Looks>,
     /// When its peak was.
     pub at: Stamp,
     /// Seconds since the pull before; none for the first.
@@ -334,6 +334,7 @@ impl Hypothesis {
             self.went_on(scene, seen, fastener, nm);
         }
         let was_held = self.held_nm(scene, fastener, pass);
+        let ln_tight = seen.looks.map_or(0.0, |looks| trace::told(self, &looks));
         let round = &mut self.rounds[step];
         let member = &mut self.members[fastener];
         member.kept.secured = false;
@@ -361,16 +362,21 @@ impl Hypothesis {
                 member.spoiled.get_or_insert(Spoiled::Unturned);
             }
             round.did_not += 1;
-            self.habit.learn(seen, true);
+            if seen.looks.is_some() {
+                self.habit.tight.learn(ln_tight);
+            }
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
-            if was_held < SLACK_SHARE * nm {
-                self.habit.learn(seen, false);
+            if let Some(looks) = seen.looks.filter(|_| was_held < SLACK_SHARE * nm) {
+                self.habit.turned.learn(ln_tight);
+                self.habit.usual.learn(&looks);
             }
             // What turns by a rule of its own tells nothing of how stiff the others are.
             let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
             let gained = nm - was_held.max(0.1 * nm);
-            if let Some(deg) = seen.turned_deg.filter(|_| by_stiffness && gained > TELLING_GAIN * nm) {
+            if let Some(deg) =
+                seen.turned_deg.filter(|_| by_stiffness && gained > TELLING_GAIN * nm)
+            {
                 let each = deg.max(0.1) / gained;
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
                 turned.count += 1;
@@ -444,7 +450,9 @@ impl Hypothesis {
             }
             round.rechecked.push(number);
         }
-        self.habit.learn(seen, true);
+        if let Some(looks) = &seen.looks {
+            self.habit.tight.learn(trace::told(self, looks));
+        }
         let Some(window) = scene.window_for(fastener, pass) else { return };
         let member = &mut self.members[fastener];
         member.held_nm = member.held_nm.max(nm);
@@ -484,15 +492,6 @@ impl Hypothesis {
         round.before = std::mem::take(&mut round.pulled);
         round.efforts = 0;
         (round.did_turn, round.did_not) = (0, 0);
-    }
-}
-
-impl Habit {
-    /// What a trace told of a pull that this account takes for one on something tight, or on something that turned.
-    fn learn(&mut self, seen: &Seen, tight: bool) {
-        let Some(ln_tight) = seen.ln_tight else { return };
-        let kind = if tight { &mut self.tight } else { &mut self.turned };
-        kind.learn(trace::bounded(ln_tight));
     }
 }
 

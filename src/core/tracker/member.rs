@@ -2,6 +2,7 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::looks::Usual;
 use crate::core::tracker::rules::Kept;
 
 /// Why a pull that was made does not count.
@@ -118,7 +119,9 @@ pub(super) struct Habit {
     pub chances: u16,
     /// ln of the odds that they have room to move, by the pauses they make.
     pub ln_with_room: f64,
-    /// What traces told ([`Seen::ln_tight`]) of their pulls on what turned, and on what was tight already.
+    /// What their pulls look like that turn the fastener.
+    pub usual: Usual,
+    /// What traces told of pulls that turned, and of those on what was tight already.
     pub turned: Told,
     pub tight: Told,
 }
@@ -131,8 +134,8 @@ pub(super) struct Told {
 }
 
 impl Told {
-    pub fn learn(&mut self, ln_tight: f64) {
+    pub fn learn(&mut self, told: f64) {
         self.count = self.count.saturating_add(1);
-        self.sum += ln_tight;
+        self.sum += told;
     }
 }

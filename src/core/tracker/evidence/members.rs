@@ -84,8 +84,9 @@ pub(super) fn again(scene: &Scene, account: &Hypothesis) -> (f64, f64) {
     let Some(last) = account.last else { return (AGAIN, 0.0) };
     let step = scene.step_of(last.fastener);
     let done = account.rounds[step].pulled.len().max(1) as f64;
-    let by_mistake =
-        REPEAT_LAST + (1.0 - REPEAT_LAST - REPEAT_START) / done + if done > 1.0 { 0.0 } else { REPEAT_START };
+    let by_mistake = REPEAT_LAST
+        + (1.0 - REPEAT_LAST - REPEAT_START) / done
+        + if done > 1.0 { 0.0 } else { REPEAT_START };
     let by_habit = match last.double {
         true => THRICE,
         false => doubles / (AGAIN_WORTH + f64::from(habit.chances)),

@@ -103,10 +103,7 @@ fn ln_swing(x: f64, low: f64, held: f64) -> f64 {
     let evenly = |from: f64| if x >= from { -(low - from).ln() } else { f64::NEG_INFINITY };
     let anywhere = evenly(low - SWING_WIDTH);
     let (near, scale) = SWING_NEAR;
-    let loose = ln_sum(&[
-        near.ln() - (low - x) / scale - scale.ln(),
-        (1.0 - near).ln() + anywhere,
-    ]);
+    let loose = ln_sum(&[near.ln() - (low - x) / scale - scale.ln(), (1.0 - near).ln() + anywhere]);
     if held <= 0.0 {
         return loose;
     }
