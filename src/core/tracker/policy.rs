@@ -5,7 +5,9 @@
 //! needs near certainty.
 
 /// Probability from which a pull on something already tight is spoken of.
-pub(super) const SPEAK_REPEAT: f64 = 0.8;
+pub(super) const SPEAK_REPEAT: f64 = 0.65;
+/// The same where marks or moves say so: they are wrong about as often as somebody pulls one twice.
+pub(super) const SPEAK_REPEAT_PLACED: f64 = 0.8;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
 /// Probability from which somebody is said to be left out: far dearer than a needless look.

@@ -9,7 +9,7 @@ use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
 use crate::core::tracker::ring::{can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
@@ -254,7 +254,10 @@ impl Speaker<'_> {
         let sure = self.state.probability_with(index, |account, one| {
             again(one) && account.under_way(self.scene(), step)
         });
-        if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
+        let placed = &self.state.readings[index];
+        let told = placed.marked.is_some() || placed.seen.moved.is_some();
+        let enough = if told { SPEAK_REPEAT_PLACED } else { SPEAK_REPEAT };
+        if sure < enough || !self.best().under_way(self.scene(), step) {
             return;
         }
         // A pull that stays below its window may be a swing that is gone on from: the next one tells.
