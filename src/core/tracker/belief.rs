@@ -13,6 +13,8 @@ use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;
 
+/// Weight of what the shape of a pull tells beside how far it turned, which tells much of the same.
+const BESIDE_ROTATION: f64 = 0.5;
 /// Accounts kept after each pull.
 const KEPT: usize = 128;
 /// Accounts looked at for those that have come to the same.
@@ -277,6 +279,12 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
             if let Some(deg) = seen.turned_deg {
                 let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
                 terms.rotation = Some(ln);
+                if let Some(looks) = &seen.looks {
+                    let held = rotation::held_share(scene, account, seen.nm, &assignment);
+                    terms.trace = Some(
+                        BESIDE_ROTATION * trace::ln_likelihood(account, looks, held, &assignment),
+                    );
+                }
             } else if let Some(looks) = &seen.looks {
                 let held = rotation::held_share(scene, account, seen.nm, &assignment);
                 let mut ln = trace::ln_likelihood(account, looks, held, &assignment);

@@ -9,7 +9,8 @@ use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED,
+    WORTH_A_WORD_NM,
 };
 use crate::core::tracker::ring::{can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
