@@ -70,7 +70,8 @@ impl Beliefs {
     /// Takes a pull into account.
     pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
         let mut candidates = Vec::new();
-        for (parent, account) in self.accounts.iter().enumerate() {
+        let by_account: Vec<Seen> = self.accounts.iter().map(|one| one.seeing(seen)).collect();
+        for (parent, (account, seen)) in self.accounts.iter().zip(&by_account).enumerate() {
             for (assignment, terms) in weigh(scene, account, seen) {
                 let ln = terms.sum();
                 if ln > f64::NEG_INFINITY {
@@ -85,7 +86,7 @@ impl Beliefs {
             .into_iter()
             .filter(|(ln, _, _)| *ln > heaviest - LN_FLOOR)
             .map(|(ln, parent, assignment)| {
-                let mut account = self.accounts[parent].clone();
+                let (mut account, seen) = (self.accounts[parent].clone(), &by_account[parent]);
                 account.ln = ln;
                 let told = tells(scene, &account, seen, &assignment);
                 account.apply(scene, seen, assignment, told);
@@ -101,7 +102,7 @@ impl Beliefs {
     pub fn weighed(&self, scene: &Scene, seen: &Seen) -> Vec<Weighed> {
         let accounts = self.accounts.iter();
         let all = accounts.flat_map(|account| {
-            let all = weigh(scene, account, seen).into_iter();
+            let all = weigh(scene, account, &account.seeing(seen)).into_iter();
             all.map(|(assignment, by)| Weighed { assignment, ln: account.ln, by })
         });
         all.filter(|one| one.by.sum() > f64::NEG_INFINITY).collect()
@@ -279,19 +280,15 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
             if let Some(deg) = seen.turned_deg {
                 let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
                 terms.rotation = Some(ln);
-                if let Some(looks) = &seen.looks {
-                    let held = rotation::held_share(scene, account, seen.nm, &assignment);
-                    terms.trace = Some(
-                        BESIDE_ROTATION * trace::ln_likelihood(account, looks, held, &assignment),
-                    );
-                }
-            } else if let Some(looks) = &seen.looks {
+            }
+            if let Some(told) = seen.ln_tight {
                 let held = rotation::held_share(scene, account, seen.nm, &assignment);
-                let mut ln = trace::ln_likelihood(account, looks, held, &assignment);
-                if held <= rotation::HOLDS_SHARE {
-                    ln += rotation::ln_share(scene, account, &assignment);
-                }
-                terms.trace = Some(ln);
+                let ln = trace::ln_likelihood(account, told, held, &assignment);
+                terms.trace = Some(match seen.turned_deg {
+                    Some(_) => BESIDE_ROTATION * ln,
+                    None if held > rotation::HOLDS_SHARE => ln,
+                    None => ln + rotation::ln_share(scene, account, &assignment),
+                });
             }
             (assignment, terms)
         })
@@ -341,9 +338,9 @@ fn tells(
 ) -> Option<Told> {
     let marked = scene.at.is_some() && scene.at == assignment.fastener;
     let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
-    let turned = match (seen.turned_deg, &seen.looks) {
+    let turned = match (seen.turned_deg, seen.ln_tight) {
         (Some(_), _) => true,
-        (None, Some(looks)) => trace::turned(account, looks),
+        (None, Some(told)) => trace::turned(account, told),
         (None, None) => false,
     };
     if marked || moved {

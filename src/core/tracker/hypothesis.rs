@@ -37,6 +37,8 @@ pub(super) struct Seen {
     pub turned_deg: Option<f64>,
     /// What the trace shows, if there is one.
     pub looks: Option<Looks>,
+    /// What that tells in the account that it is weighed in, as [`Looks::ln_tight`].
+    pub ln_tight: Option<f64>,
     /// When its peak was.
     pub at: Stamp,
     /// Seconds since the pull before; none for the first.
@@ -119,6 +121,11 @@ impl Hypothesis {
             history: VecDeque::new(),
             pulls: 0,
         }
+    }
+
+    /// A pull as this account sees it.
+    pub fn seeing(&self, seen: &Seen) -> Seen {
+        Seen { ln_tight: seen.looks.map(|looks| trace::told(self, &looks)), ..*seen }
     }
 
     /// True if `fastener` still needs a pull in `pass`.
@@ -334,7 +341,6 @@ impl Hypothesis {
             self.went_on(scene, seen, fastener, nm);
         }
         let was_held = self.held_nm(scene, fastener, pass);
-        let ln_tight = seen.looks.map_or(0.0, |looks| trace::told(self, &looks));
         let round = &mut self.rounds[step];
         let member = &mut self.members[fastener];
         member.kept.secured = false;
@@ -362,13 +368,14 @@ impl Hypothesis {
                 member.spoiled.get_or_insert(Spoiled::Unturned);
             }
             round.did_not += 1;
-            if seen.looks.is_some() {
-                self.habit.tight.learn(ln_tight);
+            if let Some(told) = seen.ln_tight {
+                self.habit.tight.learn(told);
             }
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
-            if let Some(looks) = seen.looks.filter(|_| was_held < SLACK_SHARE * nm) {
-                self.habit.turned.learn(ln_tight);
+            let told = seen.looks.zip(seen.ln_tight);
+            if let Some((looks, told)) = told.filter(|_| was_held < SLACK_SHARE * nm) {
+                self.habit.turned.learn(told);
                 self.habit.usual.learn(&looks);
             }
             // What turns by a rule of its own tells nothing of how stiff the others are.
@@ -450,8 +457,8 @@ impl Hypothesis {
             }
             round.rechecked.push(number);
         }
-        if let Some(looks) = &seen.looks {
-            self.habit.tight.learn(trace::told(self, looks));
+        if let Some(told) = seen.ln_tight {
+            self.habit.tight.learn(told);
         }
         let Some(window) = scene.window_for(fastener, pass) else { return };
         let member = &mut self.members[fastener];

@@ -252,11 +252,8 @@ impl State {
                 .rotation_deg
                 .filter(|deg| slack && tells_rotation && deg.is_finite())
                 .map(f64::abs),
-            looks: reading
-                .description
-                .as_deref()
-                .filter(|_| slack)
-                .and_then(|shown| Looks::of(shown)),
+            looks: reading.description.as_deref().filter(|_| slack).and_then(Looks::of),
+            ln_tight: None,
             at,
             // How fast somebody types says nothing of how they moved.
             gap_s: self

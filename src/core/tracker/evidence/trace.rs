@@ -1,8 +1,8 @@
 //! What the shape of a pull tells, where samples of it were seen: had the fastener been tight already?
 //!
 //! What a pull looks like is told as ln of a ratio (`looks`). Hands differ in how well that tells, so that what it is
-//! of pulls that turned, and of those that did not, is learned in each account. Where rotation is told, too, that is
-//! weighed: the two are one observation.
+//! of pulls that turned, and of those that did not, is learned in each account. Where rotation is told, too, it counts
+//! less: the two are much the same observation.
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
@@ -31,16 +31,15 @@ const GOES_ON: [(f64, f64); 6] =
     [(0.6, -3.9), (0.7, -1.6), (0.8, 1.0), (0.9, 3.6), (1.05, 3.5), (1.25, 0.9)];
 const GOES_ON_SPREAD: f64 = 3.0;
 
-/// ln of the likelihood of what a pull looks like.
+/// ln of the likelihood of what a pull looks like, which is [`told`].
 ///
 /// `held`: what the fastener holds already in this account, as a share of the peak.
 pub(in crate::core::tracker) fn ln_likelihood(
     account: &Hypothesis,
-    looks: &Looks,
+    told: f64,
     held: f64,
     assignment: &Assignment,
 ) -> f64 {
-    let told = told(account, looks);
     let (turned, tight) = (|| turned_so(account, told), || tight_so(account, told));
     match assignment.act {
         Act::Recheck => tight(),
@@ -59,8 +58,7 @@ pub(in crate::core::tracker) fn told(account: &Hypothesis, looks: &Looks) -> f64
 }
 
 /// True if the trace tells that the fastener turned.
-pub(in crate::core::tracker) fn turned(account: &Hypothesis, looks: &Looks) -> bool {
-    let told = told(account, looks);
+pub(in crate::core::tracker) fn turned(account: &Hypothesis, told: f64) -> bool {
     turned_so(account, told) > tight_so(account, told)
 }
 
