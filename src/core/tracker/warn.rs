@@ -283,12 +283,22 @@ impl Speaker<'_> {
         self.say(reason, WarningCode::Repeat, about, text);
     }
 
-    /// True if the reading is the second of two pulls at once: nobody takes it for another fastener's.
+    /// True if the reading is the second of two pulls at once, or goes on with one that fell short: nobody takes it for
+    /// another fastener's.
     fn by_habit(&self, index: usize) -> bool {
-        let Some(before) = index.checked_sub(1) else { return false };
-        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
-        let (first, second) = (self.state.assignment(before), self.state.assignment(index));
-        at_once && first.act == Act::Tighten && first.fastener == second.fastener
+        let mut index = index;
+        while let Some(before) = index.checked_sub(1) {
+            let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+            let (first, second) = (self.state.assignment(before), self.state.assignment(index));
+            if !at_once || first.fastener != second.fastener {
+                return false;
+            }
+            if first.act == Act::Tighten {
+                return true;
+            }
+            index = before;
+        }
+        false
     }
 
     fn high(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {
