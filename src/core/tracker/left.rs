@@ -109,7 +109,9 @@ impl Speaker<'_> {
             .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
             .collect();
         let mut named = false;
-        for (fastener, sure) in each.iter().copied().filter(|(_, sure)| *sure >= NAME_LEFT) {
+        let alone = each.iter().filter(|(_, sure)| *sure >= SUSPECT).count() == 1;
+        let enough = if alone { NAME } else { NAME_LEFT };
+        for (fastener, sure) in each.iter().copied().filter(|(_, sure)| *sure >= enough) {
             named = true;
             let doubtful = sure < BEYOND_DOUBT;
             let text = words::skipped(scene, step, pass, Some(fastener), doubtful, &[]);

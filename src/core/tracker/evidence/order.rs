@@ -18,6 +18,8 @@ const FAR_BELOW: f64 = 0.6;
 const GO_ON_FAR: f64 = 0.99;
 /// and above it still usual.
 const GO_ON_NEAR: f64 = 0.97;
+/// The same where torque is reached and only the turn is short.
+const GO_ON_TURNING: f64 = 0.82;
 /// Going on to the next slot of a castle nut, which is seldom where its torque is reached.
 const ON_TO_SLOT: f64 = 0.8;
 /// Pulling again at once what is tight and was let go below its window.
@@ -77,7 +79,11 @@ fn unfinished(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize, f64)
     let partial = account.members[last.fastener].partial?;
     let window = scene.window(scene.step_of(last.fastener), partial.pass);
     let low = window.map_or(0.0, |window| window.low.nm());
-    let share = if partial.nm < low * FAR_BELOW { GO_ON_FAR } else { GO_ON_NEAR };
+    let share = match partial.nm {
+        nm if nm < low * FAR_BELOW => GO_ON_FAR,
+        nm if nm < low => GO_ON_NEAR,
+        _ => GO_ON_TURNING,
+    };
     Some((last.fastener, partial.pass, share))
 }
 

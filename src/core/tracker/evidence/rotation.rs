@@ -46,7 +46,7 @@ const MOVES_ON: f64 = 0.45;
 const MOVES_ON_SHARE: f64 = 0.06;
 const MOVES_ON_SPREAD: f64 = 0.8;
 /// The same of those that held less than the hand pulled to, since it let go quickly.
-const TURNS_AGAIN: f64 = 0.1;
+const TURNS_AGAIN: f64 = 0.03;
 const TURNS_AGAIN_SHARE: f64 = 0.5;
 const TURNS_AGAIN_SPREAD: f64 = 0.5;
 /// Share of slack fasteners that were run down further than their like, and how far, as a ratio's ln.
