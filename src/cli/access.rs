@@ -261,6 +261,14 @@ pub fn open_journal(path: &Path) -> Result<Journal, Failure> {
     if !path.exists() {
         return Err(unusable(&JournalError::Missing { path: path.to_owned() }));
     }
+    make_journal(path)
+}
+
+/// The same, and made if there is none.
+///
+/// # Errors
+/// It cannot be used, or belongs to another process.
+pub fn make_journal(path: &Path) -> Result<Journal, Failure> {
     Journal::open_writer(path).map_err(|error| unusable(&error))
 }
 

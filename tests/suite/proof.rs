@@ -378,3 +378,13 @@ fn a_certificate_is_kept_and_listed() {
     assert!(all.contains("\"serial\":\"KB-0412\""), "{all}");
     assert_eq!(json(&rig, &["audit", "--json"]).0, 0);
 }
+
+#[test]
+fn a_certificate_is_kept_before_there_is_any_job() {
+    let rig = Rig::new();
+    let example = rig.output(&["adapter", "certificate", "--example"]).stdout;
+    let rig = rig.file("good.toml", example).run("adapter certificate good.toml");
+    let all = rig.told();
+    assert!(all.contains("certificate of KB-0412 on record, due 2032-02-03"), "{all}");
+    assert_eq!(json(&rig, &["audit", "--json"]).0, 0);
+}

@@ -1,6 +1,6 @@
 //! `adapter certificate`: what the laboratory wrote of an adapter, put on record.
 
-use crate::cli::access::open_journal;
+use crate::cli::access::make_journal;
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
@@ -41,7 +41,7 @@ pub(super) fn run(wish: &Wish<'_>, journal: &Path, printer: Printer) -> Result<D
     let due = certificate.due;
     let event = Event::Certificate(Box::new(certificate));
     let draft = Draft { at: clock::now(), job: None, event, personal: Vec::new(), raw: None };
-    open_journal(journal)?
+    make_journal(journal)?
         .append(vec![draft])
         .map_err(|error| Failure::failed("the certificate was not kept", &error))?;
     printer.line(format_args!("certificate of {serial} on record, due {due}"))?;
