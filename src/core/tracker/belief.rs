@@ -14,7 +14,7 @@ use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;
 
 /// Weight of what the shape of a pull tells beside how far it turned, which tells much of the same.
-const BESIDE_ROTATION: f64 = 0.5;
+const BESIDE_ROTATION: f64 = 0.15;
 /// Accounts kept after each pull.
 const KEPT: usize = 128;
 /// Accounts looked at for those that have come to the same.

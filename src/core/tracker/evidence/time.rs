@@ -26,8 +26,8 @@ const AWAY_S: (f64, f64) = (35.0, 0.9);
 /// A second pull by habit, without lifting the socket off.
 const AT_ONCE: (f64, f64) = (1.6, 0.35);
 /// Share of pauses that nothing explains (a call, a missing part, a slow clock), evenly over ln(seconds).
-const STRAY_SHARE: f64 = 0.04;
-const STRAY_WIDTH: f64 = 12.0;
+const STRAY_SHARE: f64 = 0.1;
+const STRAY_WIDTH: f64 = 6.0;
 
 pub(in crate::core::tracker) fn ln_likelihood(
     scene: &Scene,
