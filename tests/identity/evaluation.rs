@@ -4,7 +4,7 @@
 //! takes the fewer jobs that the figures in the tracker were judged by; `-- jobs N` no more than so many;
 //! `-- only WORD` the classes with that word in their name; `-- seed N` that one job; `-- bound` prints
 //! beside the figures what an idealised matcher tells; `-- kinds` splits them by kind of job; `-- wrong`
-//! lists what went wrong, job by job.
+//! lists what went wrong, job by job. `-- fit` fits the weights of `looks.rs` anew and writes them.
 #![allow(clippy::unwrap_used)]
 
 #[path = "../signal/generator/mod.rs"]
@@ -15,8 +15,13 @@ mod generator;
 #[allow(dead_code)]
 mod measure;
 
+#[path = "../signal/logistic.rs"]
+#[allow(dead_code)]
+mod logistic;
+
 mod class;
 mod doing;
+mod fit;
 mod ideal;
 mod job;
 mod kind;
@@ -36,6 +41,7 @@ use std::io::Write;
 
 /// Seeds that are reported on. Nothing was fitted or judged on them.
 const REPORTED: std::ops::Range<u64> = 2_000_001..2_007_001;
+const WEIGHTS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/tracker/looks_weights.rs");
 /// Seeds to look at while anything is changed.
 const LOOKED_AT: std::ops::Range<u64> = 1..601;
 
@@ -46,6 +52,10 @@ fn main() {
         let at = arguments.iter().position(|argument| argument == word)?;
         arguments.get(at + 1).cloned()
     };
+    if has("fit") {
+        std::fs::write(WEIGHTS, fit::weights(fit::SEEDS)).unwrap();
+        return;
+    }
     let seeds = if has("short") { LOOKED_AT } else { REPORTED };
     let jobs = after("jobs").and_then(|jobs| jobs.parse().ok()).unwrap_or(u64::MAX);
     let seeds = seeds.start..seeds.end.min(seeds.start.saturating_add(jobs));

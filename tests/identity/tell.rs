@@ -22,6 +22,7 @@ pub const WRONG: (f64, f64) = (0.01, 6.0);
 pub fn inputs(job: &Job, class: &Class) -> Vec<Input> {
     let mut lines = vec![Item::Adapter { at: Stamp(0), info: info(job, class) }];
     let mut chance = Chance::seeded(job.seed ^ 0x5EED);
+    let mut traced_to_s = f64::NEG_INFINITY;
     let sd_mm = class.motion.map(|sense| chance.even(sense.sd_mm.0, sense.sd_mm.1));
     for (index, pull) in job.pulls.iter().enumerate() {
         let seq = index as u64 + 1;
@@ -53,11 +54,17 @@ pub fn inputs(job: &Job, class: &Class) -> Vec<Input> {
             },
         });
         if class.trace {
+            // An adapter tells each moment once.
+            let rate_hz = job.adapter.rate_hz;
+            let told_already = ((traced_to_s - told.from_s) * rate_hz).ceil().max(0.0);
+            let first = (told_already as usize).min(told.torque.len());
+            let start_s = told.from_s + first as f64 / rate_hz;
+            traced_to_s = start_s + (told.torque.len() - first) as f64 / rate_hz;
             let trace = Trace {
-                start: Stamp::from_seconds(told.from_s),
-                rate_hz: job.adapter.rate_hz,
-                torque: told.torque.iter().map(|nm| Torque::from_nm(*nm)).collect(),
-                turned_deg: class.rotation.then(|| told.turned.clone()),
+                start: Stamp::from_seconds(start_s),
+                rate_hz,
+                torque: told.torque[first..].iter().map(|nm| Torque::from_nm(*nm)).collect(),
+                turned_deg: class.rotation.then(|| told.turned[first..].to_vec()),
             };
             lines.push(Item::Trace { adapter: ADAPTER.to_owned(), trace });
         }

@@ -11,6 +11,8 @@ mod bound;
 mod fit;
 mod fit_trees;
 mod generator;
+#[allow(dead_code)]
+mod logistic;
 mod measure;
 mod reading;
 mod report;

@@ -1,7 +1,8 @@
 //! Fits the trees.
 
-use crate::fit::{Pulls, rare, tightened, weight};
+use crate::fit::{Pulls, tightened, weight};
 use crate::generator::{Act, Degree, Faults};
+use crate::logistic::rare;
 use crate::reading::Matched;
 use crate::trees::Trees;
 use clampbook::core::signal::inputs;

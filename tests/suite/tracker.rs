@@ -57,6 +57,35 @@ fn a_nut_pulled_twice_while_another_waits_is_spoken_of_at_once() {
 }
 
 #[test]
+fn a_second_pull_at_once_is_a_habit_and_no_reason_to_speak() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +1.6 pull 120 turn 1.4
+        +9 pull 119.5 turn 44
+        +1.8 pull 106 turn 0.8
+        +1.5 pull 120 turn 1.9
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+    check("habit", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn a_swing_that_hardly_turned_is_gone_on_from_and_called_no_repeat() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +9 pull 88 turn 26
+        +8 pull 97 turn 2.5
+        +8 pull 121 turn 11
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+    check("stuck_swing", &account(plan(WHEEL), story));
+}
+
+#[test]
 fn marks_tell_which_nut_is_which() {
     let story = "0 adapter large 40 280
         4 at wheel/2

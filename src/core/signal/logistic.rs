@@ -4,7 +4,7 @@
 /// that the weights compare, and held within `reach`, so that nothing far outside of what was fitted
 /// on makes anything sure.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Logistic<const N: usize> {
+pub(in crate::core) struct Logistic<const N: usize> {
     pub middle: [f64; N],
     pub spread: [f64; N],
     /// Spreads from the middle beyond which an input says no more.
@@ -13,6 +13,13 @@ pub(super) struct Logistic<const N: usize> {
     pub linear: [f64; N],
     /// Weights of products; those with the second index below the first are 0.
     pub product: [[f64; N]; N],
+}
+
+/// A model, and the ln of the odds among the pulls that it was fitted on.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::core) struct Fitted<const N: usize> {
+    pub prior_ln_odds: f64,
+    pub model: Logistic<N>,
 }
 
 /// No trace makes surer than this: 1 in 160 000.

@@ -58,7 +58,7 @@ pub mod inputs;
 mod judges;
 mod lanes;
 mod lead;
-mod logistic;
+pub(in crate::core) mod logistic;
 mod memory;
 mod peak;
 mod peak_hold;

@@ -6,14 +6,7 @@
 #![allow(clippy::approx_constant, reason = "a weight may come near to pi by chance")]
 
 use super::inputs;
-use super::logistic::Logistic;
-
-/// A model, and the ln of the odds among the pulls that it was fitted on.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Fitted<const N: usize> {
-    pub prior_ln_odds: f64,
-    pub model: Logistic<N>,
-}
+use super::logistic::{Fitted, Logistic};
 
 pub(super) const SHAPE: Fitted<{ inputs::SHAPE }> = Fitted {
     prior_ln_odds: -1.0783,

@@ -13,6 +13,8 @@ use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;
 
+/// Weight of what the shape of a pull tells beside how far it turned, which tells much of the same.
+const BESIDE_ROTATION: f64 = 0.5;
 /// Accounts kept after each pull.
 const KEPT: usize = 128;
 /// Accounts looked at for those that have come to the same.
@@ -68,7 +70,8 @@ impl Beliefs {
     /// Takes a pull into account.
     pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
         let mut candidates = Vec::new();
-        for (parent, account) in self.accounts.iter().enumerate() {
+        let by_account: Vec<Seen> = self.accounts.iter().map(|one| one.seeing(seen)).collect();
+        for (parent, (account, seen)) in self.accounts.iter().zip(&by_account).enumerate() {
             for (assignment, terms) in weigh(scene, account, seen) {
                 let ln = terms.sum();
                 if ln > f64::NEG_INFINITY {
@@ -83,7 +86,7 @@ impl Beliefs {
             .into_iter()
             .filter(|(ln, _, _)| *ln > heaviest - LN_FLOOR)
             .map(|(ln, parent, assignment)| {
-                let mut account = self.accounts[parent].clone();
+                let (mut account, seen) = (self.accounts[parent].clone(), &by_account[parent]);
                 account.ln = ln;
                 let told = tells(scene, &account, seen, &assignment);
                 account.apply(scene, seen, assignment, told);
@@ -99,7 +102,7 @@ impl Beliefs {
     pub fn weighed(&self, scene: &Scene, seen: &Seen) -> Vec<Weighed> {
         let accounts = self.accounts.iter();
         let all = accounts.flat_map(|account| {
-            let all = weigh(scene, account, seen).into_iter();
+            let all = weigh(scene, account, &account.seeing(seen)).into_iter();
             all.map(|(assignment, by)| Weighed { assignment, ln: account.ln, by })
         });
         all.filter(|one| one.by.sum() > f64::NEG_INFINITY).collect()
@@ -277,13 +280,15 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
             if let Some(deg) = seen.turned_deg {
                 let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
                 terms.rotation = Some(ln);
-            } else if let Some(ln_tight) = seen.ln_tight {
-                let holds = rotation::holds(scene, account, seen.nm, &assignment);
-                let mut ln = trace::ln_likelihood(account, ln_tight, holds, &assignment);
-                if !holds {
-                    ln += rotation::ln_share(scene, account, &assignment);
-                }
-                terms.trace = Some(ln);
+            }
+            if let Some(told) = seen.ln_tight {
+                let held = rotation::held_share(scene, account, seen.nm, &assignment);
+                let ln = trace::ln_likelihood(account, told, held, &assignment);
+                terms.trace = Some(match seen.turned_deg {
+                    Some(_) => BESIDE_ROTATION * ln,
+                    None if held > rotation::HOLDS_SHARE => ln,
+                    None => ln + rotation::ln_share(scene, account, &assignment),
+                });
             }
             (assignment, terms)
         })
@@ -312,7 +317,7 @@ fn variants(
         }
         _ => vec![(assignment, share)],
     };
-    let told = seen.turned_deg.is_some() || seen.ln_tight.is_some();
+    let told = seen.turned_deg.is_some() || seen.looks.is_some();
     if told && rotation::may_be_unturned(scene, account, seen.nm, &assignment) {
         // The share of fasteners already tight is part of the rotation's own likelihood.
         let unturned: Vec<_> = found
@@ -335,7 +340,7 @@ fn tells(
     let moved = seen.moved.is_some_and(|moved| motion::tells(scene, account, &moved, assignment));
     let turned = match (seen.turned_deg, seen.ln_tight) {
         (Some(_), _) => true,
-        (None, Some(ln_tight)) => trace::turned(account, ln_tight),
+        (None, Some(told)) => trace::turned(account, told),
         (None, None) => false,
     };
     if marked || moved {

@@ -5,6 +5,7 @@ use crate::core::plan::{Cure, Pattern};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
 use crate::core::tracker::evidence::{time, trace};
+use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::ring;
 use crate::core::tracker::rules::acceptance::{self, Proof};
@@ -20,6 +21,13 @@ pub(super) const MEMORY: usize = 64;
 /// bushings are not yet gripped.
 pub(super) const SPOILS_SHARE: f64 = 0.3;
 
+/// A fastener that held less than this share of a pull's peak before is one that turned like a slack one.
+const SLACK_SHARE: f64 = 0.7;
+
+/// What turns by less than this share of its torque tells nothing of how stiff it is: torque held and torque at which
+/// it breaks away differ by as much.
+const TELLING_GAIN: f64 = 0.3;
+
 /// A pull as the evidence sees it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Seen {
@@ -27,8 +35,9 @@ pub(super) struct Seen {
     pub nm: f64,
     /// Magnitude of the drive's rotation in degrees, if the adapter tells.
     pub turned_deg: Option<f64>,
-    /// ln of how much likelier the trace is of a fastener that was tight already than of one that
-    /// turned, if there is a trace.
+    /// What the trace shows, if there is one.
+    pub looks: Option<Looks>,
+    /// What that tells in the account that it is weighed in, as [`Looks::ln_tight`].
     pub ln_tight: Option<f64>,
     /// When its peak was.
     pub at: Stamp,
@@ -112,6 +121,11 @@ impl Hypothesis {
             history: VecDeque::new(),
             pulls: 0,
         }
+    }
+
+    /// A pull as this account sees it.
+    pub fn seeing(&self, seen: &Seen) -> Seen {
+        Seen { ln_tight: seen.looks.map(|looks| trace::told(self, &looks)), ..*seen }
     }
 
     /// True if `fastener` still needs a pull in `pass`.
@@ -213,7 +227,7 @@ impl Hypothesis {
         if let Some(moved) = seen.moved {
             self.moved(scene, &moved, &assignment);
         }
-        self.learn_habit(seen, &assignment);
+        self.learn_habit(scene, seen, &assignment);
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
@@ -245,7 +259,9 @@ impl Hypothesis {
     }
 
     /// Whether whoever could have pulled twice at once did so.
-    fn learn_habit(&mut self, seen: &Seen, assignment: &Assignment) {
+    fn learn_habit(&mut self, scene: &Scene, seen: &Seen, assignment: &Assignment) {
+        let told = time::ln_with_room(scene, self, seen, assignment);
+        self.habit.ln_with_room = time::surer(self.habit.ln_with_room, told);
         let Some(last) = self.last.filter(|last| last.act != Act::Loosen && !last.short) else {
             return;
         };
@@ -352,16 +368,23 @@ impl Hypothesis {
                 member.spoiled.get_or_insert(Spoiled::Unturned);
             }
             round.did_not += 1;
+            if let Some(told) = seen.ln_tight {
+                self.habit.tight.learn(told);
+            }
         } else if nm > was_held.max(0.1 * nm) {
             round.did_turn += 1;
-            if let Some(told) = seen.ln_tight {
-                self.habit.traces = self.habit.traces.saturating_add(1);
-                self.habit.told += trace::bounded(told);
+            let told = seen.looks.zip(seen.ln_tight);
+            if let Some((looks, told)) = told.filter(|_| was_held < SLACK_SHARE * nm) {
+                self.habit.turned.learn(told);
+                self.habit.usual.learn(&looks);
             }
             // What turns by a rule of its own tells nothing of how stiff the others are.
             let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
-            if let Some(deg) = seen.turned_deg.filter(|_| by_stiffness) {
-                let each = deg.max(0.1) / (nm - was_held.max(0.1 * nm));
+            let gained = nm - was_held.max(0.1 * nm);
+            if let Some(deg) =
+                seen.turned_deg.filter(|_| by_stiffness && gained > TELLING_GAIN * nm)
+            {
+                let each = deg.max(0.1) / gained;
                 let turned = if was_held > 0.0 { &mut round.half_tight } else { &mut round.slack };
                 turned.count += 1;
                 turned.ln_compliance += each.ln();
@@ -433,6 +456,9 @@ impl Hypothesis {
                 round.rechecked.clear();
             }
             round.rechecked.push(number);
+        }
+        if let Some(told) = seen.ln_tight {
+            self.habit.tight.learn(told);
         }
         let Some(window) = scene.window_for(fastener, pass) else { return };
         let member = &mut self.members[fastener];

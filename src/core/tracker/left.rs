@@ -2,7 +2,9 @@
 
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
-use crate::core::tracker::policy::{BEYOND_DOUBT, NAME, SPEAK, SPEAK_COUNTED};
+use crate::core::tracker::policy::{
+    BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SUSPECT,
+};
 use crate::core::tracker::rules;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
@@ -87,7 +89,7 @@ impl Speaker<'_> {
         };
         let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
         let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
-        if sure < SPEAK {
+        if sure < SPEAK_LEFT {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);
@@ -107,9 +109,12 @@ impl Speaker<'_> {
             .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
             .collect();
         let mut named = false;
-        for (fastener, sure) in each.into_iter().filter(|(_, sure)| *sure >= NAME) {
+        let alone = each.iter().filter(|(_, sure)| *sure >= SUSPECT).count() == 1;
+        let enough = if alone { NAME } else { NAME_LEFT };
+        for (fastener, sure) in each.iter().copied().filter(|(_, sure)| *sure >= enough) {
             named = true;
-            let text = words::skipped(scene, step, pass, Some(fastener), sure < BEYOND_DOUBT);
+            let doubtful = sure < BEYOND_DOUBT;
+            let text = words::skipped(scene, step, pass, Some(fastener), doubtful, &[]);
             let about = About { fastener: Some(fastener), reading: None };
             self.say(Reason::Left { fastener, pass }, WarningCode::Skipped, about, text);
         }
@@ -118,7 +123,12 @@ impl Speaker<'_> {
                 if *one == pass && scene.step_of(*fastener) == step)
         });
         if !named && !spoken {
-            let text = words::skipped(scene, step, pass, None, true);
+            let mut suspects: Vec<(usize, f64)> =
+                each.into_iter().filter(|(_, sure)| *sure >= SUSPECT).collect();
+            suspects.sort_by(|a, b| b.1.total_cmp(&a.1));
+            let whole = suspects.len() == usize::from(scene.step(step).members);
+            let suspects = if whole || suspects.len() < 2 { &[][..] } else { &suspects };
+            let text = words::skipped(scene, step, pass, None, true, suspects);
             let about = About { fastener: None, reading: None };
             self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
         }

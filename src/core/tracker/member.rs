@@ -2,6 +2,7 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::looks::Usual;
 use crate::core::tracker::rules::Kept;
 
 /// Why a pull that was made does not count.
@@ -116,7 +117,25 @@ pub(super) struct Habit {
     /// How often they pulled twice at once, and could have.
     pub doubles: u16,
     pub chances: u16,
-    /// Traces of pulls that turned, and the sum of what they told ([`Seen::ln_tight`]).
-    pub traces: u16,
-    pub told: f64,
+    /// ln of the odds that they have room to move, by the pauses they make.
+    pub ln_with_room: f64,
+    /// What their pulls look like that turn the fastener.
+    pub usual: Usual,
+    /// What traces told of pulls that turned, and of those on what was tight already.
+    pub turned: Told,
+    pub tight: Told,
+}
+
+/// What the traces of some pulls told.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Told {
+    pub count: u16,
+    pub sum: f64,
+}
+
+impl Told {
+    pub fn learn(&mut self, told: f64) {
+        self.count = self.count.saturating_add(1);
+        self.sum += told;
+    }
 }

@@ -18,6 +18,8 @@ mod evidence;
 mod explain;
 mod hypothesis;
 mod left;
+pub mod looks;
+mod looks_weights;
 mod member;
 mod numbers;
 mod policy;

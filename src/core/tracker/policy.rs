@@ -6,9 +6,13 @@
 
 /// Probability from which a pull on something already tight is spoken of.
 pub(super) const SPEAK_REPEAT: f64 = 0.65;
+/// The same where marks or moves say so: they are wrong about as often as somebody pulls one twice.
+pub(super) const SPEAK_REPEAT_PLACED: f64 = 0.8;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
-/// The same of "skipped" where only torque and time bear on it: a count is short, or it is not.
+/// Probability from which somebody is said to be left out: far dearer than a needless look.
+pub(super) const SPEAK_LEFT: f64 = 0.45;
+/// The same where only torque and time bear on it: a count is short, or it is not.
 pub(super) const SPEAK_COUNTED: f64 = 0.9;
 /// Probability from which an order is called crooked, or a group begun too early: the cure is all back to
 /// snug and again, an hour's work, so that a needless word is dear.
@@ -17,6 +21,10 @@ pub(super) const SPEAK_ORDER: f64 = 0.65;
 pub(super) const SPEAK_UNEXPECTED: f64 = 0.7;
 /// A fastener is named in a warning from this probability on; below it the group is.
 pub(super) const NAME: f64 = 0.5;
+/// Who was left out is named alone from this probability on: whoever finds the one named tight looks no further.
+pub(super) const NAME_LEFT: f64 = 0.75;
+/// Otherwise all are named that may be it with at least this probability.
+pub(super) const SUSPECT: f64 = 0.1;
 /// Below this probability a warning that names a fastener says that it goes by the plan's order.
 pub(super) const BEYOND_DOUBT: f64 = 0.98;
 /// An announced verdict is revised once its probability has fallen below this.

@@ -159,6 +159,11 @@ impl Scene {
         self.adapters.iter().find(|adapter| adapter.id == id)
     }
 
+    /// True if an adapter tells how it moved.
+    pub fn tells_motion(&self) -> bool {
+        self.adapters.iter().any(|one| one.reports.motion)
+    }
+
     pub fn settled_by_word(&self, fastener: usize) -> bool {
         self.said[fastener].stated || self.said[fastener].skipped
     }

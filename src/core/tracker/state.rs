@@ -6,6 +6,7 @@ use crate::core::time::Stamp;
 use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
+use crate::core::tracker::looks::Looks;
 use crate::core::tracker::rules::height;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words;
@@ -219,7 +220,7 @@ impl State {
     pub fn bears_on_place(&self, index: usize) -> bool {
         let placed = &self.readings[index];
         let seen = &placed.seen;
-        let turned = seen.turned_deg.is_some() || seen.ln_tight.is_some();
+        let turned = seen.turned_deg.is_some() || seen.looks.is_some();
         placed.marked.is_some() || seen.moved.is_some() || turned
     }
 
@@ -251,11 +252,8 @@ impl State {
                 .rotation_deg
                 .filter(|deg| slack && tells_rotation && deg.is_finite())
                 .map(f64::abs),
-            ln_tight: reading
-                .description
-                .as_deref()
-                .map(|shown| shown.act.ln_tight_over_fresh)
-                .filter(|ln| slack && ln.is_finite()),
+            looks: reading.description.as_deref().filter(|_| slack).and_then(Looks::of),
+            ln_tight: None,
             at,
             // How fast somebody types says nothing of how they moved.
             gap_s: self

@@ -129,8 +129,7 @@ fn basis(state: &State, placed: &Placed, assignment: &Assignment) -> Vec<Basis> 
     if placed.seen.turned_deg.is_some() {
         found.push(Basis::Rotation);
     }
-    // Where rotation is told, the trace is not weighed beside it: the two are one observation.
-    if placed.seen.turned_deg.is_none() && placed.seen.ln_tight.is_some() {
+    if placed.seen.looks.is_some() {
         found.push(Basis::Trace);
     }
     if state.scene.plan.steps.len() > 1 || step.passes.len() > 1 {

@@ -9,7 +9,8 @@ use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED,
+    WORTH_A_WORD_NM,
 };
 use crate::core::tracker::ring::{can_end_well, leaves_out_one};
 use crate::core::tracker::scene::Scene;
@@ -23,7 +24,6 @@ pub(super) enum Reason {
     Low { fastener: usize, since: u64 },
     Left { fastener: usize, pass: usize },
     LeftSomebody { step: usize, pass: usize },
-    Habit { step: usize },
     NeverDone(usize),
     Hold { step: usize, hold: usize },
     Order { step: usize, pass: usize },
@@ -255,26 +255,50 @@ impl Speaker<'_> {
         let sure = self.state.probability_with(index, |account, one| {
             again(one) && account.under_way(self.scene(), step)
         });
-        if sure < SPEAK_REPEAT || !self.best().under_way(self.scene(), step) {
+        let placed = &self.state.readings[index];
+        let told = placed.marked.is_some() || placed.seen.moved.is_some();
+        let enough = if told { SPEAK_REPEAT_PLACED } else { SPEAK_REPEAT };
+        if sure < enough || !self.best().under_way(self.scene(), step) {
+            return;
+        }
+        // A pull that stays below its window may be a swing that is gone on from: the next one tells.
+        let reached = self.scene().window_for(fastener, assignment.pass).is_none_or(|window| {
+            let peak = self.state.readings[index].reading.peak;
+            self.scene().tightening(step, peak) >= window.low.nm()
+        });
+        if !reached {
             return;
         }
         // Pauses alone are no evidence, and one after the other is a check round.
-        let before = index.checked_sub(1).map(|before| self.state.assignment(before));
-        let round = before.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
-        if !self.state.bears_on_place(index) || round {
+        let before = index.checked_sub(1).filter(|before| !self.by_habit(*before));
+        let round = before.map(|before| self.state.assignment(before));
+        let round = round.is_some_and(|one| again(&one) && one.fastener != Some(fastener));
+        if !self.state.bears_on_place(index) || round || self.by_habit(index) {
             return;
         }
-        let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
-        let habit = at_once && before.is_some_and(|one| one.fastener == Some(fastener));
         let waiting = self.waiting(step);
         let about = self.named(index, fastener);
         let text = words::repeat(self.scene(), about.fastener, &waiting, self.doubtful(step));
-        // A second pull at once is a habit, which is told once a group.
-        let reason = match habit {
-            true => Reason::Habit { step },
-            false => Reason::OfReading { code: WarningCode::Repeat, index },
-        };
+        let reason = Reason::OfReading { code: WarningCode::Repeat, index };
         self.say(reason, WarningCode::Repeat, about, text);
+    }
+
+    /// True if the reading is the second of two pulls at once, or goes on with one that fell short: nobody takes it for
+    /// another fastener's.
+    fn by_habit(&self, index: usize) -> bool {
+        let mut index = index;
+        while let Some(before) = index.checked_sub(1) {
+            let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
+            let (first, second) = (self.state.assignment(before), self.state.assignment(index));
+            if !at_once || first.fastener != second.fastener {
+                return false;
+            }
+            if first.act == Act::Tighten {
+                return true;
+            }
+            index = before;
+        }
+        false
     }
 
     fn high(&mut self, index: usize, fastener: usize, assignment: &Assignment, nm: f64) {

@@ -109,6 +109,7 @@ pub(super) fn skipped(
     pass: usize,
     fastener: Option<usize>,
     doubtful: bool,
+    suspects: &[(usize, f64)],
 ) -> String {
     let which = if doubtful { BY_PLAN_ORDER } else { "" };
     let passes = scene.step(step).passes.len();
@@ -117,10 +118,21 @@ pub(super) fn skipped(
         Some(fastener) => {
             format!("{} was left out{of}{which}. Go back to it.", scene.name(fastener))
         }
-        None => format!(
+        None if suspects.is_empty() => format!(
             "One of {} was left out{of}; which one is not known. Go round once more.",
             group(scene, step)
         ),
+        None => {
+            let each = suspects.iter().map(|(fastener, sure)| {
+                format!("{} ({:.0} %)", scene.name(*fastener), sure * 100.0)
+            });
+            let all: Vec<String> = each.collect();
+            format!(
+                "One of {} was left out{of}: {}. Go back to those.",
+                group(scene, step),
+                all.join(" or ")
+            )
+        }
     }
 }
 

@@ -8,8 +8,6 @@ use crate::core::tracker::hypothesis::Assignment;
 pub(super) const CHECK_ON: f64 = 0.85;
 /// finds one that was left out,
 pub(super) const CHECK_FINDS: f64 = 0.05;
-/// and pulls again at once what was let go too early.
-const CHECK_AGAIN: f64 = 0.75;
 /// and goes round the circle rather than as the pattern goes.
 const CHECKS_CLOCKWISE: f64 = 0.55;
 
@@ -23,14 +21,6 @@ impl Shares<'_> {
         if all.is_empty() {
             return;
         }
-        let again = account
-            .last
-            .filter(|last| last.act == Act::Recheck && last.short && all.contains(&last.fastener));
-        let mut left = share;
-        if let Some(last) = again {
-            self.add(Assignment::new(last.fastener, pass, Act::Recheck), share * CHECK_AGAIN);
-            left -= share * CHECK_AGAIN;
-        }
         let checked = &account.rounds[step].rechecked;
         let unchecked: Vec<usize> =
             all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
@@ -41,13 +31,13 @@ impl Shares<'_> {
                 (_, 0) => CHECKS_CLOCKWISE,
                 (many, _) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
             };
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), left * CHECK_ON * weight);
+            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * CHECK_ON * weight);
         }
-        self.spread(&all, pass, Act::Recheck, left * (1.0 - CHECK_ON - CHECK_FINDS));
+        self.spread(&all, pass, Act::Recheck, share * (1.0 - CHECK_ON - CHECK_FINDS));
         let Some(closing) = scene.closing_pass(step) else { return };
         let waiting = |one: &usize| account.waits(scene, *one, closing);
         let forgotten: Vec<usize> = scene.fasteners_of(step).filter(waiting).collect();
-        self.spread(&forgotten, closing, Act::Tighten, left * CHECK_FINDS);
+        self.spread(&forgotten, closing, Act::Tighten, share * CHECK_FINDS);
     }
 
     /// Whom a check round takes next: on round the circle, or as the pattern goes.

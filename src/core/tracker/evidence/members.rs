@@ -38,22 +38,24 @@ const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06, likeliest: 1.0
 /// Of pulls on one that was tight already, those in place of the one whose turn it was.
 const IN_PLACE: f64 = 0.4;
 /// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
-/// reflections.
+/// reflections. Where nothing tells the place, members are numbered the way they are taken.
 const AS_WRITTEN: f64 = 0.96;
+const AS_NUMBERED: f64 = 0.995;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit: share of pulls of people in general, and how many pulls that opinion is
 /// worth beside what this person has done so far.
 const AGAIN: f64 = 0.04;
 const AGAIN_WORTH: f64 = 4.0;
-/// The same one again by mistake.
-const LAST_AGAIN: f64 = 0.025;
 /// A third pull at once on the same: the habit is of two.
 const THRICE: f64 = 0.004;
-/// Another one that is already done in this pass.
-const REPEAT: f64 = 0.045;
+/// Passes in which one that is done is pulled again by mistake, at any place alike;
+const REPEATS_A_PASS: f64 = 0.2;
+/// of those, on the one pulled last, and back on the one where the pass began; the others are on any.
+const REPEAT_LAST: f64 = 0.3;
+const REPEAT_START: f64 = 0.2;
 /// One swing more on the same one in an early pass, whose window is wide.
-const SWING_MORE: f64 = 0.1;
+const SWING_MORE: f64 = 0.03;
 /// A later pass already.
 const JUMP: f64 = 0.008;
 /// The same before the early pass has begun: it is left out altogether.
@@ -72,10 +74,30 @@ const START_ANYWHERE: f64 = 0.995;
 const START_MARKED: f64 = 0.75;
 /// The first of a later pass, at the member that the plan names first.
 const START: f64 = 0.85;
-/// Of repeats, those that run over the end of the pattern, back to where the pass began.
-const BACK_TO_START: f64 = 0.35;
 /// Doing a pass by hand with the adapter on.
 const HAND_WITH_ADAPTER: f64 = 0.25;
+
+/// How often the fastener pulled last, which is tight, is pulled again: by habit, and by mistake.
+pub(super) fn again(scene: &Scene, account: &Hypothesis) -> (f64, f64) {
+    let habit = &account.habit;
+    let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
+    let Some(last) = account.last else { return (AGAIN, 0.0) };
+    let step = scene.step_of(last.fastener);
+    let done = account.rounds[step].pulled.len().max(1) as f64;
+    let by_mistake = REPEAT_LAST
+        + (1.0 - REPEAT_LAST - REPEAT_START) / done
+        + if done > 1.0 { 0.0 } else { REPEAT_START };
+    let by_habit = match last.double {
+        true => THRICE,
+        false => doubles / (AGAIN_WORTH + f64::from(habit.chances)),
+    };
+    (by_habit, repeats_a_pull(scene, step) * by_mistake)
+}
+
+/// Of the pulls of a step, those on one that is done, by mistake.
+fn repeats_a_pull(scene: &Scene, step: usize) -> f64 {
+    REPEATS_A_PASS / f64::from(scene.step(step).members.max(2))
+}
 
 /// The prior under construction: what a pull could be, and its share.
 pub(super) struct Shares<'a> {
@@ -158,11 +180,15 @@ impl Shares<'_> {
         self.spread(&after_next, pass, act, share * go_on * passed_over);
         let going = share * go_on * (1.0 - passed_over);
         let others = expected.len().saturating_sub(1) as f64;
+        let likeliest = match scene.at.is_some() || scene.tells_motion() {
+            false if style.likeliest == AS_WRITTEN => AS_NUMBERED,
+            _ => style.likeliest,
+        };
         for (rank, fastener) in expected.iter().enumerate() {
             let weight = match rank {
                 _ if others == 0.0 => 1.0,
-                0 => style.likeliest,
-                _ => (1.0 - style.likeliest) / others,
+                0 => likeliest,
+                _ => (1.0 - likeliest) / others,
             };
             self.add(Assignment::new(*fastener, pass, act), going * style.follow * weight);
         }
@@ -216,34 +242,21 @@ impl Shares<'_> {
             self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
         if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
             let pass = account.members[last].next_pass - 1;
-            let habit = &account.habit;
-            let doubles = AGAIN * AGAIN_WORTH + f64::from(habit.doubles);
-            let again = match account.last.is_some_and(|last| last.double) {
-                true => THRICE,
-                false => (doubles / (AGAIN_WORTH + f64::from(habit.chances))).max(LAST_AGAIN),
-            };
-            self.add(Assignment::new(last, pass, Act::Recheck), share * again);
+            let (by_habit, by_mistake) = again(self.scene, account);
+            self.add(Assignment::new(last, pass, Act::Recheck), share * (by_habit + by_mistake));
             let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
             if early && self.scene.window(step, pass).is_some() {
                 self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);
             }
         }
-        let begun_at = self.account.rounds[step].pulled.first().copied();
-        let start = others
-            .iter()
-            .copied()
-            .find(|one| Some(self.scene.id(*one).member) == begun_at && Some(*one) != last);
-        let (back, even) = match start {
-            Some(_) => (BACK_TO_START, 1.0 - BACK_TO_START),
-            None => (0.0, 1.0),
-        };
-        for fastener in &others {
-            let pass = account.members[*fastener].next_pass - 1;
-            let mut each = REPEAT * even / others.len() as f64;
-            if Some(*fastener) == start {
-                each += REPEAT * back;
-            }
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * each);
+        let begun_at = account.rounds[step].pulled.first().copied();
+        let repeats = share * repeats_a_pull(self.scene, step);
+        let even = repeats * (1.0 - REPEAT_LAST - REPEAT_START) / (others.len() + 1) as f64;
+        for fastener in others {
+            let pass = account.members[fastener].next_pass - 1;
+            let start = Some(self.scene.id(fastener).member) == begun_at;
+            let back = if start { repeats * REPEAT_START } else { 0.0 };
+            self.add(Assignment::new(fastener, pass, Act::Recheck), even + back);
         }
     }
 

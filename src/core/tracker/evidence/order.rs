@@ -15,11 +15,15 @@ const TRIAL: f64 = 0.004;
 /// Going on with a tightening that stopped below this share of its lower limit…
 const FAR_BELOW: f64 = 0.6;
 /// …is nearly certain,
-const GO_ON_FAR: f64 = 0.95;
+const GO_ON_FAR: f64 = 0.99;
 /// and above it still usual.
-const GO_ON_NEAR: f64 = 0.82;
+const GO_ON_NEAR: f64 = 0.97;
+/// The same where torque is reached and only the turn is short.
+const GO_ON_TURNING: f64 = 0.82;
 /// Going on to the next slot of a castle nut, which is seldom where its torque is reached.
 const ON_TO_SLOT: f64 = 0.8;
+/// Pulling again at once what is tight and was let go below its window.
+const CHECK_AGAIN: f64 = 0.85;
 /// Pulling anew what was just slackened.
 const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
@@ -50,6 +54,9 @@ pub(in crate::core::tracker) fn expectations(
     if let Some((fastener, pass, share)) = unfinished(scene, account) {
         shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
         left -= share;
+    } else if let Some(last) = account.last.filter(|last| last.act == Act::Recheck && last.short) {
+        shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), CHECK_AGAIN);
+        left -= CHECK_AGAIN;
     }
     for (step, share) in step_shares(scene, account) {
         shares.step(step, left * share);
@@ -72,7 +79,11 @@ fn unfinished(scene: &Scene, account: &Hypothesis) -> Option<(usize, usize, f64)
     let partial = account.members[last.fastener].partial?;
     let window = scene.window(scene.step_of(last.fastener), partial.pass);
     let low = window.map_or(0.0, |window| window.low.nm());
-    let share = if partial.nm < low * FAR_BELOW { GO_ON_FAR } else { GO_ON_NEAR };
+    let share = match partial.nm {
+        nm if nm < low * FAR_BELOW => GO_ON_FAR,
+        nm if nm < low => GO_ON_NEAR,
+        _ => GO_ON_TURNING,
+    };
     Some((last.fastener, partial.pass, share))
 }
 

@@ -45,6 +45,10 @@ const STILL_SPREAD: f64 = 0.3;
 const MOVES_ON: f64 = 0.45;
 const MOVES_ON_SHARE: f64 = 0.06;
 const MOVES_ON_SPREAD: f64 = 0.8;
+/// The same of those that held less than the hand pulled to, since it let go quickly.
+const TURNS_AGAIN: f64 = 0.03;
+const TURNS_AGAIN_SHARE: f64 = 0.5;
+const TURNS_AGAIN_SPREAD: f64 = 0.5;
 /// Share of slack fasteners that were run down further than their like, and how far, as a ratio's ln.
 const RUN_DOWN: f64 = 0.06;
 /// How many siblings that opinion is worth beside those that were run down alike.
@@ -57,6 +61,12 @@ const ALREADY_TIGHT_SHARE: f64 = 0.02;
 const EARLY_TIGHT_SHARE: f64 = 0.12;
 /// and how many pulls that opinion is worth.
 const ALREADY_TIGHT_WORTH: f64 = 1.5;
+/// Spread of the torque at which a fastener that an earlier swing left somewhere breaks away, as a share of it, and the
+/// widest that it makes the spread of a turn, as a ratio's ln.
+const BREAK_AWAY: f64 = 0.1;
+const MOST_SPREAD: f64 = 0.85;
+/// What a swing turns that barely gains, as a share of what its whole torque would turn.
+const GOES_ON_TURNS: f64 = 0.12;
 /// Share of rotations that nothing explains (a slipping socket, a swung handle), evenly over ln(degrees).
 const STRAY_SHARE: f64 = 0.005;
 const STRAY_WIDTH: f64 = 8.0;
@@ -103,26 +113,35 @@ pub(in crate::core::tracker) fn ln_likelihood(
     }
     let gained = pulled - held.max(COUNTED_SHARE * pulled);
     if gained <= 0.0 || held > HOLDS_SHARE * pulled {
-        return ln_sum(&[(1.0 - STRAY_SHARE).ln() + tight, stray]);
+        let on = (GOES_ON_TURNS * pulled * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
+        let goes_on = ln_normal(x, on, MOST_SPREAD);
+        let ln = ln_sum(&[0.5f64.ln() + tight, 0.5f64.ln() + goes_on]);
+        return ln_sum(&[(1.0 - STRAY_SHARE).ln() + ln, stray]);
     }
     if assignment.unturned {
         return already_tight_share(scene, round, assignment, held).ln() + tight;
     }
     let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
-    let straight = ln_normal(x, turns, spread);
-    // Where it stood is known of one that an earlier pass brought there.
-    let alike = f64::from(round.slack.count);
-    let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
-    let turned = if held > 0.0 {
-        straight
-    } else {
-        ln_sum(&[
-            (1.0 - run_down).ln() + straight,
-            run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
-        ])
-    };
+    // What it holds and what it breaks away at differ, which tells the more the less it gains.
+    let spread = spread.hypot(BREAK_AWAY * held / gained);
+    let turned = ln_turned(round, x, turns, spread.min(MOST_SPREAD), held);
     let slack = 1.0 - already_tight_share(scene, round, assignment, held);
     ln_sum(&[slack.ln() + turned, stray])
+}
+
+/// `x` and `turns` are ln of the degrees told, and of those expected, `spread` is that of their ratio's ln.
+fn ln_turned(round: &Round, x: f64, turns: f64, spread: f64, held_nm: f64) -> f64 {
+    let straight = ln_normal(x, turns, spread);
+    // Where it stood is known of one that an earlier pass brought there.
+    if held_nm > 0.0 {
+        return straight;
+    }
+    let alike = f64::from(round.slack.count);
+    let run_down = RUN_DOWN * RUN_DOWN_WORTH / (RUN_DOWN_WORTH + alike);
+    ln_sum(&[
+        (1.0 - run_down).ln() + straight,
+        run_down.ln() + ln_normal(x, turns - RUN_DOWN_LN, RUN_DOWN_SPREAD.hypot(spread)),
+    ])
 }
 
 /// A pull on a fastener that was tight: it stayed, or moved on a little.
@@ -130,8 +149,16 @@ fn tight(x: f64, wind_up: f64, whole_deg: f64) -> f64 {
     let counted = ln_normal(x, (wind_up + FLOOR_DEG).ln(), WIND_UP_SPREAD);
     let still = ln_normal(x, FLOOR_DEG.ln() + 0.2, STILL_SPREAD);
     let stays = ln_sum(&[WIND_UP_COUNTED.ln() + counted, (1.0 - WIND_UP_COUNTED).ln() + still]);
-    let on = (MOVES_ON_SHARE * whole_deg + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
-    ln_sum(&[(1.0 - MOVES_ON).ln() + stays, MOVES_ON.ln() + ln_normal(x, on, MOVES_ON_SPREAD)])
+    let moves = |share: f64, spread: f64| {
+        let on = (share * whole_deg + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
+        ln_normal(x, on, spread)
+    };
+    let rest = 1.0 - MOVES_ON - TURNS_AGAIN;
+    ln_sum(&[
+        rest.ln() + stays,
+        MOVES_ON.ln() + moves(MOVES_ON_SHARE, MOVES_ON_SPREAD),
+        TURNS_AGAIN.ln() + moves(TURNS_AGAIN_SHARE, TURNS_AGAIN_SPREAD),
+    ])
 }
 
 /// True if a tightening could be one that did not turn: torque is reached, and nothing seen explains
@@ -200,18 +227,18 @@ fn mean((before, var): (f64, f64), seen: &Turned, spread: f64) -> (f64, f64) {
     ((before * prior + seen.ln_compliance * each) / precision, 1.0 / precision)
 }
 
-/// True if the fastener of a tightening already holds about the torque that it is pulled to.
-pub(in crate::core::tracker) fn holds(
+/// What the fastener of a tightening holds already, as a share of what it is pulled to.
+pub(in crate::core::tracker) fn held_share(
     scene: &Scene,
     account: &Hypothesis,
     nm: f64,
     assignment: &Assignment,
-) -> bool {
-    assignment.fastener.is_some_and(|fastener| {
-        let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm));
-        !assignment.slackened
-            && account.held_nm(scene, fastener, assignment.pass) > HOLDS_SHARE * pulled
-    })
+) -> f64 {
+    let held = assignment.fastener.filter(|_| !assignment.slackened).map(|fastener| {
+        let pulled = scene.tightening(scene.step_of(fastener), Torque::from_nm(nm)).max(0.1);
+        account.held_nm(scene, fastener, assignment.pass) / pulled
+    });
+    held.unwrap_or(0.0)
 }
 
 /// ln of how likely a slack fastener is one that turns, or does not.

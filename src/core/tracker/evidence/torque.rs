@@ -11,13 +11,15 @@ use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 
-/// Shares of tightenings that end in the window, below it and above it.
-const IN_SHARE: f64 = 0.82;
-const SWING_SHARE: f64 = 0.15;
+/// Shares of first swings that end below the window, of those that go on, and of all that end above it.
+const SWING_SHARE: f64 = 0.22;
+const SWING_MORE_SHARE: f64 = 0.45;
 const OVER_SHARE: f64 = 0.03;
 /// Half of the swings on a fastener that holds something end above this share of it, as it gives; the
 /// others anywhere.
 const SWING_ABOVE: f64 = 0.85;
+/// Of the latter, those that end not far below the window, and how far, as a ratio's ln.
+const SWING_NEAR: (f64, f64) = (0.7, 0.25);
 /// Spread of ln(torque) where people stop, at least.
 const STOP_SPREAD: f64 = 0.02;
 /// Spread of ln(torque) above the upper limit.
@@ -26,8 +28,11 @@ const OVER_SPREAD: f64 = 0.12;
 const SWING_WIDTH: f64 = 1.6;
 /// Spread of ln(break-away torque / torque held).
 const BREAK_AWAY_SPREAD: f64 = 0.07;
-/// Share of pulls on a tight fastener that stop before it breaks away.
+/// Share of pulls on a tight fastener that stop before it breaks away, the same where the one before did, those of them
+/// that end not far below, and how far, as a ratio's ln.
 const SHORT_RECHECK_SHARE: f64 = 0.1;
+const SHORT_AGAIN_SHARE: f64 = 0.35;
+const SHORT_NEAR: (f64, f64) = (0.8, 0.1);
 /// Less than this is no width to spread swings over.
 const LEAST_WIDTH: f64 = 0.1;
 /// Share of tightenings that end anywhere.
@@ -65,26 +70,45 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let stops = ln_normal(x, target, spread);
     if assignment.act == Act::Recheck {
         let held = account.members[fastener].held_nm.max(window.low.nm()).ln();
+        let again = account.last.is_some_and(|last| last.act == Act::Recheck && last.short);
+        let short = if again { SHORT_AGAIN_SHARE } else { SHORT_RECHECK_SHARE };
         let rest = if x < held {
-            SHORT_RECHECK_SHARE.ln() - SWING_WIDTH.ln()
+            let (near, scale) = SHORT_NEAR;
+            let near = near.ln() - (held - x) / scale - scale.ln();
+            short.ln() + ln_sum(&[near, (1.0 - SHORT_NEAR.0).ln() - SWING_WIDTH.ln()])
         } else {
             OVER_SHARE.ln() - (x - held) / OVER_SPREAD - OVER_SPREAD.ln()
         };
         let breaks = ln_normal(x, held, BREAK_AWAY_SPREAD);
-        return ln_sum(&[0.5f64.ln() + breaks, 0.4f64.ln() + stops, rest]);
+        let whole = (1.0 - short).ln();
+        return ln_sum(&[whole + 0.55f64.ln() + breaks, whole + 0.45f64.ln() + stops, rest]);
     }
     let held = account.held_nm(scene, fastener, assignment.pass);
-    let from = (low - SWING_WIDTH).max((held * SWING_ABOVE).ln()).min(low - LEAST_WIDTH);
-    let evenly = |from: f64| {
-        let within = (from..low).contains(&x);
-        if within { 0.5f64.ln() + SWING_SHARE.ln() - (low - from).ln() } else { f64::NEG_INFINITY }
-    };
-    let swing = ln_sum(&[evenly(from), evenly(low - SWING_WIDTH)]);
+    let goes_on = account.members[fastener].partial.is_some();
+    let swings = if goes_on { SWING_MORE_SHARE } else { SWING_SHARE };
+    let swing = swings.ln() + ln_swing(x, low, held);
     let over = match high {
         Some(high) if x > high => OVER_SHARE.ln() - (x - high) / OVER_SPREAD - OVER_SPREAD.ln(),
         _ => f64::NEG_INFINITY,
     };
-    ln_sum(&[IN_SHARE.ln() + stops, swing, over, STRAY_SHARE.ln() + anything])
+    let in_window = 1.0 - swings - OVER_SHARE;
+    ln_sum(&[in_window.ln() + stops, swing, over, STRAY_SHARE.ln() + anything])
+}
+
+/// ln of the density of a swing that ends below `low` on a fastener that holds `held` N·m; both others are ln(N·m).
+fn ln_swing(x: f64, low: f64, held: f64) -> f64 {
+    if x >= low {
+        return f64::NEG_INFINITY;
+    }
+    let evenly = |from: f64| if x >= from { -(low - from).ln() } else { f64::NEG_INFINITY };
+    let anywhere = evenly(low - SWING_WIDTH);
+    let (near, scale) = SWING_NEAR;
+    let loose = ln_sum(&[near.ln() - (low - x) / scale - scale.ln(), (1.0 - near).ln() + anywhere]);
+    if held <= 0.0 {
+        return loose;
+    }
+    let from = (low - SWING_WIDTH).max((held * SWING_ABOVE).ln()).min(low - LEAST_WIDTH);
+    ln_sum(&[0.5f64.ln() + evenly(from), 0.5f64.ln() + loose])
 }
 
 fn ln_without_window(scene: &Scene, step: usize, pass: usize, x: f64) -> f64 {
