@@ -1,7 +1,7 @@
 //! What is left behind when a job is interrupted.
 
 use crate::core::event::Ending;
-use crate::core::plan::{Condition, Step, Task};
+use crate::core::plan::Step;
 use crate::core::tracker::Tracker;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -35,12 +35,8 @@ pub fn leaving(tracker: &Tracker) -> Leaving {
         if open().next().is_none() {
             continue;
         }
-        let spent = snapshot.holds.iter().filter(|one| !one.confirmed).filter(|one| {
-            let about = plan.condition(&one.name);
-            matches!(about, Some(Condition::Joint { task: Task::Renewed, step, .. })
-                if plan.step(step).group == group.name)
-        });
-        let spent = spent.map(|one| one.name.trim_start_matches("new:"));
+        let names = group.members.iter().map(|member| member.name.as_str());
+        let spent = names.filter(|name| tracker.is_spent(name));
         leaving.to_buy.extend(spent.map(|name| format!("{name}: what was in is spent or spoiled")));
         let parts = parts(step).chain(&step.rules.new_parts);
         leaving.to_buy.extend(parts.map(|part| format!("{}: {part}", step.group)));

@@ -38,7 +38,7 @@ pub enum Task {
     Secured,
     /// It was turned by its angle, which no adapter told.
     Turned,
-    /// A spent part was renewed.
+    /// A new part is in: where the plan has one go in, or in place of one that is spent.
     Renewed,
     /// Its nut's grip on the thread is nothing to be added, or was told with its figure.
     Grip,
@@ -227,10 +227,10 @@ impl Plan {
                     "{name}: prevailing torque told (`figure {GRIP}:{name} \"9 N·m\"`), or none to add?"
                 )
             }
-            Task::Renewed => match its.rules.single_use.first() {
-                Some(part) => format!("{name}: new {part} fitted?"),
-                None => format!("{name}: new part fitted?"),
-            },
+            Task::Renewed => {
+                let part = its.rules.new_part().unwrap_or("part");
+                format!("{name}: new {} fitted?", part.trim_start_matches("new "))
+            }
         }
     }
 }

@@ -29,11 +29,8 @@ impl Hypothesis {
         let mut hasher = DefaultHasher::new();
         self.last.hash(&mut hasher);
         self.missed.hash(&mut hasher);
-        for member in &self.members {
-            (member.next_pass, member.partial.is_some(), member.over).hash(&mut hasher);
-        }
-        for round in &self.rounds {
-            (&round.pass, &round.pulled, round.efforts, &round.rechecked).hash(&mut hasher);
+        for (step, round) in self.rounds.iter().enumerate().filter(|(_, one)| one.pass.is_some()) {
+            (step, &round.pass, &round.pulled, round.efforts, &round.rechecked).hash(&mut hasher);
         }
         hasher.finish()
     }

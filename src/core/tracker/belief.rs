@@ -4,6 +4,7 @@
 //! here decides: probabilities are sums of weights, and the rest of the tracker asks for them.
 
 use crate::core::event::Act;
+use crate::core::tracker::evidence::known::Known;
 use crate::core::tracker::evidence::{
     adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
@@ -16,9 +17,13 @@ use std::collections::BTreeMap;
 /// Weight of what the shape of a pull tells beside how far it turned, which tells much of the same.
 const BESIDE_ROTATION: f64 = 0.5;
 /// Accounts kept after each pull.
-const KEPT: usize = 128;
+const KEPT: usize = 40;
 /// Accounts looked at for those that have come to the same.
-const CONSIDERED: usize = 320;
+const CONSIDERED: usize = 80;
+/// No likelihood of a peak is above e to this: the narrowest density is that of the torque that people stop at.
+const MOST_OF_TORQUE: f64 = 3.0;
+/// The same of all else that a pull tells, but for how the tool moved.
+const MOST_TOLD: f64 = 0.6;
 /// Accounts lighter than the heaviest by this much (e^-16, one in nine million) are let go.
 const LN_FLOOR: f64 = 16.0;
 /// An account with this probability needs no comparing.
@@ -71,16 +76,24 @@ impl Beliefs {
     pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
         let mut candidates = Vec::new();
         let by_account: Vec<Seen> = self.accounts.iter().map(|one| one.seeing(seen)).collect();
+        let mut torques = Known::nothing();
+        let most = MOST_TOLD + seen.moved.as_ref().map_or(0.0, motion::most);
+        let mut least = f64::MIN;
         for (parent, (account, seen)) in self.accounts.iter().zip(&by_account).enumerate() {
-            for (assignment, terms) in weigh(scene, account, seen) {
+            let here = least - most - account.ln;
+            for (assignment, terms) in weigh(scene, account, seen, here, &mut torques) {
                 let ln = terms.sum();
                 if ln > f64::NEG_INFINITY {
                     candidates.push((account.ln + ln, parent, assignment));
                 }
             }
+            // The heaviest accounts come first: lighter ones seldom have anything to add.
+            if candidates.len() > 2 * CONSIDERED || parent + 1 == by_account.len() {
+                candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
+                candidates.truncate(CONSIDERED);
+                least = candidates.get(CONSIDERED - 1).map_or(least, |last| last.0);
+            }
         }
-        candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
-        candidates.truncate(CONSIDERED);
         let heaviest = candidates.first().map_or(0.0, |best| best.0);
         self.accounts = candidates
             .into_iter()
@@ -100,9 +113,10 @@ impl Beliefs {
 
     /// Everything that a pull could be, in every account that is possible before it.
     pub fn weighed(&self, scene: &Scene, seen: &Seen) -> Vec<Weighed> {
-        let accounts = self.accounts.iter();
-        let all = accounts.flat_map(|account| {
-            let all = weigh(scene, account, &account.seeing(seen)).into_iter();
+        let mut torques = Known::nothing();
+        let all = self.accounts.iter().flat_map(|account| {
+            let seen = account.seeing(seen);
+            let all = weigh(scene, account, &seen, f64::MIN, &mut torques).into_iter();
             all.map(|(assignment, by)| Weighed { assignment, ln: account.ln, by })
         });
         all.filter(|one| one.by.sum() > f64::NEG_INFINITY).collect()
@@ -135,7 +149,7 @@ impl Beliefs {
     pub fn miss(&mut self, scene: &Scene, readings: usize) {
         for _ in 0..readings.min(MISSING_FOLLOWED) {
             let unseen = self.accounts.iter().filter_map(|account| {
-                let mut due = order::expectations(scene, account);
+                let mut due = order::expectations(scene, account, 0.0);
                 due.retain(|(assignment, _)| assignment.act == Act::Tighten);
                 due.sort_by(|a, b| b.1.total_cmp(&a.1));
                 let (assignment, _) = *due.first()?;
@@ -255,22 +269,48 @@ impl Terms {
     }
 }
 
-/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods.
-fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, Terms)> {
-    let tightened = order::expectations(scene, account).into_iter();
-    let loosened = order::loosening(scene, account).into_iter();
+/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods; nothing of what it
+/// cannot have been. What cannot come to more than e to `least`, but for how it turned, how long it took and what else is
+/// told of it, is not looked at. `torques`: of this pull.
+fn weigh(
+    scene: &Scene,
+    account: &Hypothesis,
+    seen: &Seen,
+    least: f64,
+    torques: &mut Known<torque::Ground>,
+) -> Vec<(Assignment, Terms)> {
+    let worth = (least - MOST_OF_TORQUE).exp();
+    let tightened = order::expectations(scene, account, worth).into_iter();
+    let turned_back = scene.turns_back(seen.nm).then(|| order::loosening(scene, account));
+    let loosened = turned_back.into_iter().flatten();
     let back = order::loosen_share(scene, account);
     let prior = tightened
         .map(|(assignment, share)| (assignment, share * (1.0 - back)))
         .chain(loosened.map(|(assignment, share)| (assignment, share * back)));
-    prior
-        .flat_map(|(assignment, share)| variants(scene, account, seen, assignment, share))
-        .map(|(assignment, share)| {
+    let mut known = (Known::nothing(), Known::nothing());
+    let (pauses, turns) = (&mut known.0, &mut known.1);
+    let mut found = Vec::with_capacity(32);
+    let mut forms = Vec::with_capacity(4);
+    for (assignment, share) in prior.filter(|(_, share)| *share > worth) {
+        forms.clear();
+        variants(scene, account, seen, assignment, share, &mut forms);
+        for (assignment, share) in forms.iter().copied() {
+            let torque = torque::ground(scene, account, &assignment);
+            let torque = torque.map_or_else(torque::anything, |ground| {
+                torques.of(ground, |ground| torque::ln_likelihood(scene, seen.nm, ground))
+            });
+            let order = share.ln();
+            // Neither how long it took nor how far it turned is ever so likely.
+            if order + torque < least {
+                continue;
+            }
+            let time = time::ground(scene, account, seen, &assignment).map_or(0.0, |step| {
+                pauses.of(step, |step| time::ln_likelihood(scene, account, seen, *step))
+            });
             let mut terms = Terms {
-                order: share.ln(),
-                torque: torque::ln_likelihood(scene, account, seen.nm, &assignment)
-                    + adapter::ln_likelihood(scene, seen, &assignment),
-                time: time::ln_likelihood(scene, account, seen, &assignment),
+                order,
+                torque: torque + adapter::ln_likelihood(scene, seen, &assignment),
+                time,
                 mark: scene.at.map(|_| mark::ln_likelihood(scene, &assignment)),
                 ..Terms::default()
             };
@@ -278,8 +318,12 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
                 terms.motion = Some(motion::ln_likelihood(scene, account, moved, &assignment));
             }
             if let Some(deg) = seen.turned_deg {
-                let ln = rotation::ln_likelihood(scene, account, seen.nm, deg, &assignment);
-                terms.rotation = Some(ln);
+                let ground = rotation::ground(scene, account, &assignment);
+                terms.rotation = Some(ground.map_or_else(rotation::anything, |ground| {
+                    turns.of(ground, |ground| {
+                        rotation::ln_likelihood(scene, account, seen.nm, deg, ground)
+                    })
+                }));
             }
             if let Some(told) = seen.ln_tight {
                 let held = rotation::held_share(scene, account, seen.nm, &assignment);
@@ -290,9 +334,10 @@ fn weigh(scene: &Scene, account: &Hypothesis, seen: &Seen) -> Vec<(Assignment, T
                     None => ln + rotation::ln_share(scene, account, &assignment),
                 });
             }
-            (assignment, terms)
-        })
-        .collect()
+            found.push((assignment, terms));
+        }
+    }
+    found
 }
 
 /// What else must be told apart of one assignment: slackened before without being seen, and reaching
@@ -303,30 +348,27 @@ fn variants(
     seen: &Seen,
     assignment: Assignment,
     share: f64,
-) -> Vec<(Assignment, f64)> {
+    found: &mut Vec<(Assignment, f64)>,
+) {
     let assignment = castle::forward(scene, account, assignment);
     let spoiled = assignment.fastener.and_then(|fastener| account.members[fastener].spoiled);
-    let mut found = match (spoiled, assignment.act) {
+    match (spoiled, assignment.act) {
         (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => {
             // Not slackened, it is tight: pulling again is no tightening.
             let again = Assignment { act: Act::Recheck, ..assignment };
-            vec![
-                (Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN),
-                (again, share * (1.0 - SLACKENED_UNSEEN)),
-            ]
+            found.push((Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN));
+            found.push((again, share * (1.0 - SLACKENED_UNSEEN)));
         }
-        _ => vec![(assignment, share)],
-    };
+        _ => found.push((assignment, share)),
+    }
     let told = seen.turned_deg.is_some() || seen.looks.is_some();
     if told && rotation::may_be_unturned(scene, account, seen.nm, &assignment) {
         // The share of fasteners already tight is part of the rotation's own likelihood.
-        let unturned: Vec<_> = found
-            .iter()
-            .map(|(one, share)| (Assignment { unturned: true, ..*one }, *share))
-            .collect();
-        found.extend(unturned);
+        for place in 0..found.len() {
+            let (one, share) = found[place];
+            found.push((Assignment { unturned: true, ..one }, share));
+        }
     }
-    found
 }
 
 /// What tells that the pull was on this fastener, beyond plan order, torque and time.

@@ -172,6 +172,14 @@ impl Tracker {
         due::alike(&self.state)
     }
 
+    /// True if the part in a fastener's joint, `group/member`, is spent or spoiled and was not renewed.
+    #[must_use]
+    pub fn is_spent(&self, fastener: &str) -> bool {
+        let id = self.state.scene.plan.fastener(fastener);
+        let member = id.map(|id| self.state.scene.index(id));
+        member.is_some_and(|one| self.state.beliefs.best().members[one].kept.needs_new)
+    }
+
     fn reading(&mut self, at: Stamp, reading: Reading, effects: &mut Effects) {
         let new = self.numbers.is_new(&reading.adapter, reading.seq, at);
         if !new || !reading.peak.nm().is_finite() {

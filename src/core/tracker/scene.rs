@@ -155,6 +155,12 @@ impl Scene {
         if self.step(step).left_hand { -torque.nm() } else { torque.nm() }
     }
 
+    /// True if a torque would turn some fastener of the plan back.
+    pub fn turns_back(&self, nm: f64) -> bool {
+        let torque = Torque::from_nm(nm);
+        (0..self.plan.steps.len()).any(|step| self.tightening(step, torque) < 0.0)
+    }
+
     pub fn adapter(&self, id: &str) -> Option<&AdapterInfo> {
         self.adapters.iter().find(|adapter| adapter.id == id)
     }

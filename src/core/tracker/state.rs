@@ -355,6 +355,11 @@ impl State {
             fasteners.for_each(|fastener| self.grip(fastener, 0.0));
             return;
         }
+        if task == Task::Renewed {
+            let ids = fasteners.clone().map(|fastener| self.scene.id(fastener));
+            let renewed: Vec<Condition> = ids.map(|id| Condition::of(task, id)).collect();
+            self.scene.met.extend(renewed);
+        }
         self.beliefs.for_all(|account| {
             for fastener in fasteners.clone() {
                 account.members[fastener].confirm(task);

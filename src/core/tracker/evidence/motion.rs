@@ -131,6 +131,17 @@ pub(in crate::core::tracker) fn ln_likelihood(
     ln_sum(&[(1.0 - WRONG).ln() + ln, WRONG.ln()])
 }
 
+/// ln that no likelihood of the move is above: that of a move just as expected, told by so much noise.
+pub(in crate::core::tracker) fn most(seen: &Move) -> f64 {
+    let sd = seen.sd_mm.max(0.1);
+    let (far, narrow) = match seen.moved {
+        Moved::Axes { right_mm, up_mm } => (right_mm.hypot(up_mm), sd),
+        Moved::Distance { mm } => (mm, mm.max(0.1).min(sd)),
+    };
+    let beside = ANYWHERE_MM * ANYWHERE_MM / (sd * narrow);
+    beside.max(1.0).ln() + 0.5 * (far / ANYWHERE_MM).powi(2)
+}
+
 /// True if geometry bears on which fastener it was: the move is one within a ring, and no mistake.
 pub(in crate::core::tracker) fn tells(
     scene: &Scene,

@@ -44,12 +44,15 @@ const TOO_EARLY: f64 = 0.02;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
 
-/// The prior over what a next pull is, given one account; the shares sum to 1.
+/// The prior over what a next pull is, given one account; the shares sum to 1. Left out are steps to which all in all less
+/// than `least` falls.
 pub(in crate::core::tracker) fn expectations(
     scene: &Scene,
     account: &Hypothesis,
+    least: f64,
 ) -> Vec<(Assignment, f64)> {
-    let mut shares = Shares { scene, account, found: vec![(Assignment::TRIAL, TRIAL)] };
+    let mut shares = Shares { scene, account, found: Vec::with_capacity(32) };
+    shares.add(Assignment::TRIAL, TRIAL);
     let mut left = 1.0;
     if let Some((fastener, pass, share)) = unfinished(scene, account) {
         shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
@@ -58,11 +61,17 @@ pub(in crate::core::tracker) fn expectations(
         shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), CHECK_AGAIN);
         left -= CHECK_AGAIN;
     }
+    let mut spared = 0.0;
     for (step, share) in step_shares(scene, account) {
-        shares.step(step, left * share);
+        if left * share < least {
+            spared += left * share;
+        } else {
+            shares.step(step, left * share);
+        }
     }
-    let total: f64 = shares.found.iter().map(|(_, share)| share).sum();
-    shares.found.into_iter().map(|(assignment, share)| (assignment, share / total)).collect()
+    let total: f64 = spared + shares.found.iter().map(|(_, share)| share).sum::<f64>();
+    shares.found.iter_mut().for_each(|(_, share)| *share /= total);
+    shares.found
 }
 
 /// The tightening that the last pull left short, and how likely it is to be gone on with.

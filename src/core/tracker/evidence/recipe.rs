@@ -41,6 +41,12 @@ pub(super) fn ends(scene: &Scene, step: usize, pass: usize, x: f64) -> Option<f6
     ]))
 }
 
+/// True if how far a fastener of the step turns is not for stiffness alone.
+pub(super) fn bears(scene: &Scene, step: usize) -> bool {
+    let step = scene.step(step);
+    step.rules.castle.is_some() || step.passes.iter().any(|pass| pass.turn.is_some())
+}
+
 /// ln of the likelihood of turning so far (`x` is the ln of it), where stiffness does not decide.
 pub(super) fn turns(
     scene: &Scene,

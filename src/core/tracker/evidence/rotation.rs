@@ -75,29 +75,56 @@ const COUNTED_SHARE: f64 = 0.1;
 /// A fastener that holds this share of the pull's peak is not expected to turn.
 pub(in crate::core::tracker) const HOLDS_SHARE: f64 = 0.93;
 
+/// All that the likelihood of a turn depends on, in one account.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::core::tracker) struct Ground {
+    step: usize,
+    /// Of the fastener, or of the first of its group if a recipe bears on none of them.
+    assignment: Assignment,
+    /// What it holds, N·m.
+    held_nm: f64,
+}
+
+/// None of a pull on nothing of the plan.
+pub(in crate::core::tracker) fn ground(
+    scene: &Scene,
+    account: &Hypothesis,
+    assignment: &Assignment,
+) -> Option<Ground> {
+    let fastener = assignment.fastener?;
+    let step = scene.step_of(fastener);
+    let like = if recipe::bears(scene, step) { fastener } else { scene.fasteners_of(step).start };
+    let held_nm = match assignment.slackened {
+        true => 0.0,
+        false => account.held_nm(scene, fastener, assignment.pass),
+    };
+    let assignment = Assignment { fastener: Some(like), ..*assignment };
+    Some(Ground { step, assignment, held_nm })
+}
+
+/// Any turn is as likely as any other.
+pub(in crate::core::tracker) fn anything() -> f64 {
+    -STRAY_WIDTH.ln()
+}
+
 pub(in crate::core::tracker) fn ln_likelihood(
     scene: &Scene,
     account: &Hypothesis,
     nm: f64,
     turned_deg: f64,
-    assignment: &Assignment,
+    ground: &Ground,
 ) -> f64 {
     let x = (turned_deg.max(0.0) + FLOOR_DEG).ln();
     let stray = STRAY_SHARE.ln() - STRAY_WIDTH.ln();
-    let Some(fastener) = assignment.fastener else { return -STRAY_WIDTH.ln() };
+    let Ground { step, ref assignment, held_nm: held } = *ground;
     if assignment.act == Act::Loosen {
-        return -STRAY_WIDTH.ln();
+        return anything();
     }
-    let step = scene.step_of(fastener);
     let pulled = scene.tightening(step, Torque::from_nm(nm)).max(0.1);
     let Some(full) = scene.final_window(step).map(|window| window.target.nm()) else {
-        return -STRAY_WIDTH.ln();
+        return anything();
     };
     let wind_up = WIND_UP_DEG * (pulled / full).max(0.05);
-    let held = match assignment.slackened {
-        true => 0.0,
-        false => account.held_nm(scene, fastener, assignment.pass),
-    };
     let round = &account.rounds[step];
     let (middle, spread) = compliance(scene, account, step, full, held > 0.0);
     let tight = tight(x, wind_up, pulled * middle);

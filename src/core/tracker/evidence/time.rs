@@ -29,15 +29,26 @@ const AT_ONCE: (f64, f64) = (1.6, 0.35);
 const STRAY_SHARE: f64 = 0.2;
 const STRAY_WIDTH: f64 = 6.0;
 
-pub(in crate::core::tracker) fn ln_likelihood(
+/// What the likelihood of a pause depends on in one account; none if no pause is known.
+pub(in crate::core::tracker) fn ground(
     scene: &Scene,
     account: &Hypothesis,
     seen: &Seen,
     assignment: &Assignment,
+) -> Option<Step> {
+    let last = account.last.filter(|_| seen.gap_s.is_some())?;
+    Some(step(scene, last, assignment))
+}
+
+pub(in crate::core::tracker) fn ln_likelihood(
+    scene: &Scene,
+    account: &Hypothesis,
+    seen: &Seen,
+    step: Step,
 ) -> f64 {
-    let (Some(gap), Some(last)) = (seen.gap_s, account.last) else { return 0.0 };
+    let Some(gap) = seen.gap_s else { return 0.0 };
     let x = gap.max(0.05).ln();
-    let usual = match step(scene, last, assignment) {
+    let usual = match step {
         Step::Away => ln_normal(x, AWAY_S.0.ln(), AWAY_S.1),
         Step::Swing => either(account, x, |pace| pace.swing),
         Step::On => either(account, x, |pace| pace.on),
@@ -84,7 +95,8 @@ struct Pace {
 }
 
 /// From which fastener to which.
-enum Step {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::core::tracker) enum Step {
     /// The same one, whose torque was not reached.
     Swing,
     /// The same one, tight already.

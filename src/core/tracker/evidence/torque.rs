@@ -42,25 +42,63 @@ const ANYTHING_WIDTH: f64 = 6.9;
 /// By hand: evenly over ln(torque) from 3 to 70 % of the next window's lower limit.
 const BY_HAND: (f64, f64) = (0.03, 0.7);
 
-pub(in crate::core::tracker) fn ln_likelihood(
+/// All that the likelihood of a peak depends on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::core::tracker) struct Ground {
+    /// The fastener, or the first of its group if all of them have the same window.
+    like: usize,
+    step: usize,
+    pass: usize,
+    act: Act,
+    /// What it holds, N·m.
+    held_nm: f64,
+    /// It was pulled in this pass, and left short.
+    goes_on: bool,
+    /// The pull before was on something tight and stopped short.
+    short_again: bool,
+}
+
+/// None of a pull on nothing of the plan.
+pub(in crate::core::tracker) fn ground(
     scene: &Scene,
     account: &Hypothesis,
-    nm: f64,
     assignment: &Assignment,
-) -> f64 {
-    let anything = -ANYTHING_WIDTH.ln();
-    let Some(fastener) = assignment.fastener else { return anything };
+) -> Option<Ground> {
+    let fastener = assignment.fastener?;
     let step = scene.step_of(fastener);
+    let grips = scene.step(step).rules.prevailing.is_some();
+    let member = &account.members[fastener];
+    Some(Ground {
+        like: if grips { fastener } else { scene.fasteners_of(step).start },
+        step,
+        pass: assignment.pass,
+        act: assignment.act,
+        held_nm: match assignment.act {
+            Act::Recheck => member.held_nm,
+            _ => account.held_nm(scene, fastener, assignment.pass),
+        },
+        goes_on: member.partial.is_some(),
+        short_again: account.last.is_some_and(|last| last.act == Act::Recheck && last.short),
+    })
+}
+
+/// On nothing of the plan any torque is as likely as any other.
+pub(in crate::core::tracker) fn anything() -> f64 {
+    -ANYTHING_WIDTH.ln()
+}
+
+pub(in crate::core::tracker) fn ln_likelihood(scene: &Scene, nm: f64, ground: &Ground) -> f64 {
+    let step = ground.step;
     let pulled = scene.tightening(step, Torque::from_nm(nm));
-    if assignment.act == Act::Loosen {
-        return if pulled < 0.0 { anything } else { f64::NEG_INFINITY };
+    if ground.act == Act::Loosen {
+        return if pulled < 0.0 { anything() } else { f64::NEG_INFINITY };
     }
     if pulled <= 0.0 {
         return f64::NEG_INFINITY;
     }
     let x = pulled.ln();
-    let Some(window) = scene.window_for(fastener, assignment.pass) else {
-        return ln_without_window(scene, step, assignment.pass, x);
+    let Some(window) = scene.window_for(ground.like, ground.pass) else {
+        return ln_without_window(scene, step, ground.pass, x);
     };
     let low = window.low.nm().ln();
     let target = window.target.nm().ln();
@@ -68,10 +106,9 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let spread = STOP_SPREAD.max(high.map_or(0.1, |high| (high - low) / 4.0));
     let (target, spread) = recipe::stops(scene, step, &window).unwrap_or((target, spread));
     let stops = ln_normal(x, target, spread);
-    if assignment.act == Act::Recheck {
-        let held = account.members[fastener].held_nm.max(window.low.nm()).ln();
-        let again = account.last.is_some_and(|last| last.act == Act::Recheck && last.short);
-        let short = if again { SHORT_AGAIN_SHARE } else { SHORT_RECHECK_SHARE };
+    if ground.act == Act::Recheck {
+        let held = ground.held_nm.max(window.low.nm()).ln();
+        let short = if ground.short_again { SHORT_AGAIN_SHARE } else { SHORT_RECHECK_SHARE };
         let rest = if x < held {
             let (near, scale) = SHORT_NEAR;
             let near = near.ln() - (held - x) / scale - scale.ln();
@@ -83,16 +120,14 @@ pub(in crate::core::tracker) fn ln_likelihood(
         let whole = (1.0 - short).ln();
         return ln_sum(&[whole + 0.55f64.ln() + breaks, whole + 0.45f64.ln() + stops, rest]);
     }
-    let held = account.held_nm(scene, fastener, assignment.pass);
-    let goes_on = account.members[fastener].partial.is_some();
-    let swings = if goes_on { SWING_MORE_SHARE } else { SWING_SHARE };
-    let swing = swings.ln() + ln_swing(x, low, held);
+    let swings = if ground.goes_on { SWING_MORE_SHARE } else { SWING_SHARE };
+    let swing = swings.ln() + ln_swing(x, low, ground.held_nm);
     let over = match high {
         Some(high) if x > high => OVER_SHARE.ln() - (x - high) / OVER_SPREAD - OVER_SPREAD.ln(),
         _ => f64::NEG_INFINITY,
     };
     let in_window = 1.0 - swings - OVER_SHARE;
-    ln_sum(&[in_window.ln() + stops, swing, over, STRAY_SHARE.ln() + anything])
+    ln_sum(&[in_window.ln() + stops, swing, over, STRAY_SHARE.ln() + anything()])
 }
 
 /// ln of the density of a swing that ends below `low` on a fastener that holds `held` N·m; both others are ln(N·m).
@@ -123,6 +158,6 @@ fn ln_without_window(scene: &Scene, step: usize, pass: usize, x: f64) -> f64 {
             let inside = (low + from.ln()..low + to.ln()).contains(&x);
             if inside { -(to / from).ln().ln() } else { f64::NEG_INFINITY }
         }
-        _ => -ANYTHING_WIDTH.ln(),
+        _ => anything(),
     }
 }

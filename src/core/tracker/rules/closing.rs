@@ -5,7 +5,7 @@ use crate::core::plan::{Condition, Task, also_name, also_text, check_name, check
 use crate::core::snapshot::JointState;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::Member;
-use crate::core::tracker::rules::{Angle, Kept, prevailing, words};
+use crate::core::tracker::rules::{Angle, Kept, prevailing, renewal, words};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::State;
 use crate::core::tracker::warn::{About, Reason, Speaker};
@@ -19,7 +19,7 @@ pub(in crate::core::tracker) fn lacking(
     let kept = &account.members[fastener].kept;
     let all = [
         (grip_lacks(scene, fastener), Task::Grip),
-        (kept.needs_new, Task::Renewed),
+        (renewal::lacks(scene, account, fastener), Task::Renewed),
         (kept.angle == Angle::Unknown && !scene.said[fastener].stated, Task::Turned),
         (!kept.secured && secures(scene, fastener), Task::Secured),
     ];
@@ -80,27 +80,46 @@ pub(in crate::core::tracker) struct Asked {
 pub(in crate::core::tracker) fn conditions(state: &State) -> Vec<Asked> {
     let scene = &state.scene;
     let best = state.beliefs.best();
-    let mut found = Vec::new();
+    let mut found: Vec<(Condition, bool)> = Vec::new();
     for fastener in 0..scene.count() {
-        let id = scene.id(fastener);
         let kept = &best.members[fastener].kept;
         let lacking = lacking(scene, best, fastener);
-        let of = |task| (Condition::of(task, id), !lacking.contains(&task));
+        let mut add = |task| {
+            let met = !lacking.contains(&task);
+            let condition = if met {
+                Condition::of(task, scene.id(fastener))
+            } else {
+                together(scene, best, fastener, task)
+            };
+            if !found.contains(&(condition, met)) {
+                found.push((condition, met));
+            }
+        };
         if prevailing::is_wanted(scene, fastener) {
-            found.push(of(Task::Grip));
+            add(Task::Grip);
         }
-        if kept.needs_new {
-            found.push(of(Task::Renewed));
+        if kept.needs_new || renewal::is_planned(scene, fastener) {
+            add(Task::Renewed);
         }
         if kept.angle != Angle::Told {
-            found.push(of(Task::Turned));
+            add(Task::Turned);
         }
         if secures(scene, fastener) {
-            found.push(of(Task::Secured));
+            add(Task::Secured);
         }
     }
     let joints = found.into_iter().map(|(condition, met)| asked(scene, condition, met));
     joints.chain(items(scene)).collect()
+}
+
+/// What is asked of a fastener that lacks it: new parts are put in together, and asked for once where every fastener of
+/// the group lacks one.
+fn together(scene: &Scene, account: &Hypothesis, fastener: usize, task: Task) -> Condition {
+    let one = Condition::of(task, scene.id(fastener));
+    let step = scene.step_of(fastener);
+    let all = || scene.fasteners_of(step).all(|one| renewal::lacks(scene, account, one));
+    let group = one.of_group().filter(|_| scene.step(step).members > 1);
+    group.filter(|_| task == Task::Renewed && all()).unwrap_or(one)
 }
 
 fn asked(scene: &Scene, condition: Condition, met: bool) -> Asked {
@@ -142,7 +161,7 @@ pub(in crate::core::tracker) fn next_of(state: &State, step: usize) -> Option<As
     scene.fasteners_of(step).find_map(|fastener| {
         let tight = is_tight(scene, best, fastener) && !scene.said[fastener].skipped;
         let first = lacking(scene, best, fastener).into_iter().next().filter(|_| tight)?;
-        Some(asked(scene, Condition::of(first, scene.id(fastener)), false))
+        Some(asked(scene, together(scene, best, fastener, first), false))
     })
 }
 
@@ -181,7 +200,7 @@ impl Speaker<'_> {
             }
             for task in lacking(scene, best, fastener) {
                 let about = About { fastener: Some(fastener), reading: None };
-                let asked = asked(scene, Condition::of(task, scene.id(fastener)), false);
+                let asked = asked(scene, together(scene, best, fastener, task), false);
                 self.say_unconfirmed(asked, about);
             }
         }

@@ -1,11 +1,27 @@
-//! Parts that are used once: brought to torque and slackened they are spent, and a new one must be in before the joint
-//! may be closed.
+//! New parts: where the plan has one go in, and in place of one that is used once and was brought to torque and slackened,
+//! a new one must be in before the joint may be closed.
 
+use crate::core::plan::{Condition, Task};
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::scene::Scene;
 
 /// A part is spent from this share of the lower limit on: below it, it was only on the way.
 const SPENT_SHARE: f64 = 0.9;
+
+/// True if the plan has a new part go into this fastener's joint. What was tight before the job keeps what it has.
+pub(in crate::core::tracker) fn is_planned(scene: &Scene, fastener: usize) -> bool {
+    !scene.plan.already_tight && scene.step(scene.step_of(fastener)).rules.takes_new()
+}
+
+/// True if nobody has said yet that the new part is in.
+pub(in crate::core::tracker) fn lacks(
+    scene: &Scene,
+    account: &Hypothesis,
+    fastener: usize,
+) -> bool {
+    let said = || scene.met.contains(&Condition::of(Task::Renewed, scene.id(fastener)));
+    account.members[fastener].kept.needs_new || is_planned(scene, fastener) && !said()
+}
 
 impl Hypothesis {
     /// Makes a fastener slack, and notes what that spends.
