@@ -177,5 +177,6 @@ fn code_word(code: WarningCode) -> &'static str {
         WarningCode::AdapterSuspect => "adapter suspect",
         WarningCode::GuardBand => "guard band",
         WarningCode::Cured => "cured",
+        WarningCode::SidesDiffer => "sides differ",
     }
 }

@@ -49,6 +49,8 @@ pub enum Line<'a> {
         /// In the order in which they are taken.
         sources: &'a [Basis],
         guesses: Vec<Guessed<'a>>,
+        /// Probability of all that is not followed any more, at most.
+        not_followed: f64,
     },
     /// The last line.
     Summary {
@@ -89,6 +91,7 @@ impl<'a> From<&'a Explanation> for Line<'a> {
             turned_deg: explanation.turned_deg,
             sources: &explanation.sources,
             guesses: guesses.collect(),
+            not_followed: rounded(explanation.let_go),
         }
     }
 }

@@ -165,6 +165,7 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::DidNotTurn
         | Code::BackedOff
         | Code::UnitMixUp
+        | Code::SidesDiffer
         | Code::AdapterRange
         | Code::CalibrationDue
         | Code::Slipped

@@ -141,17 +141,53 @@ fn what_was_found_is_asked_first_and_the_grip_of_a_nut_before_its_pull() {
             "Open; confirm noted:hub-to-arch",
             "Open; confirm ride-height",
             "Open; pull trailing-arm-pivot/1: by hand",
-            "Tight; nothing",
+            "Tight; confirm new:trailing-arm-pivot/1",
         ]
     );
     let grip = "0 adapter large 40 280 rotation
         5 figure prevailing:subframe-front 12 N·m
+        +5 confirm threads:subframe-front
         +20 pull 108 turn 40";
     assert_eq!(
         asked(sample_plan("gripping-nut"), grip),
         [
             "Open; confirm prevailing:subframe-front/1",
+            "Open; confirm threads:subframe-front/1",
             "Open; pull subframe-front/1: 108 N·m (100.4–115.6 N·m)",
+            "Tight; nothing",
+        ]
+    );
+}
+
+#[test]
+fn one_answer_is_for_all_threads_of_a_group_and_for_all_its_new_parts() {
+    let text = "
+        plan = 'Carrier'
+        source = 'invented'
+        tolerance = '±8 %'
+        [joints.carrier]
+        line = 2
+        target = '60 N·m'
+        lubrication = 'dry'
+        single-use = 'bolts'";
+    let story = "0 adapter large 40 280 rotation
+        5 figure threads:carrier as-supplied
+        +5 figure threads:carrier light oil
+        +5 figure threads:carrier dry
+        +20 pull 60 turn 40
+        +9 pull 61 turn 38
+        +9 confirm new:carrier/2
+        +9 confirm new:carrier";
+    assert_eq!(
+        asked(plan(text), story),
+        [
+            "Open; confirm threads:carrier",
+            "Open; confirm threads:carrier",
+            "Open; confirm threads:carrier",
+            "Open; pull carrier/1: 60 N·m (55.2–64.8 N·m)",
+            "Tight; pull carrier/2: 60 N·m (55.2–64.8 N·m)",
+            "Tight; confirm new:carrier",
+            "Tight; confirm new:carrier/1",
             "Tight; nothing",
         ]
     );

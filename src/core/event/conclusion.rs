@@ -148,6 +148,8 @@ pub enum WarningCode {
     GuardBand,
     /// Pulled again after its thread locker had begun to cure.
     Cured,
+    /// Left and right turned unlike far for the same torque.
+    SidesDiffer,
 }
 
 impl WarningCode {
@@ -182,6 +184,7 @@ impl WarningCode {
             Self::AdapterSuspect => "warning-adapter-suspect",
             Self::GuardBand => "warning-guard-band",
             Self::Cured => "warning-cured",
+            Self::SidesDiffer => "warning-sides-differ",
         }
     }
 }

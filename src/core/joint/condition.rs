@@ -66,6 +66,25 @@ impl Condition {
         }
     }
 
+    /// True if somebody calls it so, with or without hyphens.
+    #[must_use]
+    pub fn is_called(self, said: &str) -> bool {
+        let plain = |text: &str| text.trim().to_lowercase().replace(['-', '_'], " ");
+        plain(said) == plain(self.word())
+    }
+
+    /// What threads are like then.
+    #[must_use]
+    pub const fn of_threads(self) -> &'static str {
+        match self {
+            Self::Dry => "clean and dry",
+            Self::AsSupplied => "as supplied",
+            Self::LightOil => "lightly oiled",
+            Self::Paste => "coated with paste",
+            Self::ThreadLocker => "wet with thread locker",
+        }
+    }
+
     /// The word of plans.
     #[must_use]
     pub const fn word(self) -> &'static str {

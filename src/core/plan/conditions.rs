@@ -38,10 +38,12 @@ pub enum Task {
     Secured,
     /// It was turned by its angle, which no adapter told.
     Turned,
-    /// A new part is in: where the plan has one go in, or in place of one that is spent.
+    /// A new part is in: where it is used once, or in place of one that is spent.
     Renewed,
     /// Its nut's grip on the thread is nothing to be added, or was told with its figure.
     Grip,
+    /// Its threads are in the condition that its value is for.
+    Threads,
 }
 
 /// The lists of a job.
@@ -58,7 +60,7 @@ pub enum List {
 }
 
 impl Task {
-    const ALL: [Self; 4] = [Self::Secured, Self::Turned, Self::Renewed, Self::Grip];
+    const ALL: [Self; 5] = [Self::Secured, Self::Turned, Self::Renewed, Self::Grip, Self::Threads];
 
     const fn word(self) -> &'static str {
         match self {
@@ -66,6 +68,7 @@ impl Task {
             Self::Turned => "turned",
             Self::Renewed => "new",
             Self::Grip => GRIP,
+            Self::Threads => "threads",
         }
     }
 }
@@ -227,10 +230,16 @@ impl Plan {
                     "{name}: prevailing torque told (`figure {GRIP}:{name} \"9 N·m\"`), or none to add?"
                 )
             }
-            Task::Renewed => {
-                let part = its.rules.new_part().unwrap_or("part");
-                format!("{name}: new {} fitted?", part.trim_start_matches("new "))
+            Task::Threads => {
+                let question =
+                    its.rules.lubrication.map_or("Threads as asked?", |it| it.question());
+                format!("{name}: {question}")
             }
+            Task::Renewed => match (its.rules.single_use.first(), its.rules.new_parts.as_slice()) {
+                (Some(part), _) => format!("{name}: new {part} fitted?"),
+                (None, []) => format!("{name}: new part fitted?"),
+                (None, parts) => format!("{name}: new parts fitted ({})?", parts.join(", ")),
+            },
         }
     }
 }
@@ -300,6 +309,7 @@ fn asked(step: &Step, task: Task) -> bool {
         Task::Turned => step.angles().next().is_some(),
         Task::Renewed => true,
         Task::Grip => step.rules.adds_grip(),
+        Task::Threads => step.rules.lubrication.is_some(),
     }
 }
 

@@ -1,7 +1,8 @@
 //! A figure that the operator measured by hand, read as the plan means it.
 
+use crate::core::joint;
 use crate::core::plan::conditions::grip_of;
-use crate::core::plan::{FastenerId, Plan, measure};
+use crate::core::plan::{Condition, FastenerId, Plan, StepIndex, Task, measure};
 use crate::core::units::{StatedTorque, Torque};
 use thiserror::Error;
 
@@ -22,6 +23,13 @@ pub enum Figure {
         /// Its torque.
         torque: Torque,
     },
+    /// Of the threads of a joint: what is on them.
+    Threads {
+        /// Which joint.
+        step: StepIndex,
+        /// What they are.
+        found: joint::Condition,
+    },
     /// Of a hold.
     Hold {
         /// Its place in the plan's holds.
@@ -36,12 +44,22 @@ pub enum Figure {
 pub enum NoFigure {
     /// Nothing in the plan has this name.
     #[error(
-        "expected the name of a hold, of something noted as found, or of a nut's grip, but found \"{0}\""
+        "expected the name of a hold, of something noted as found, of a nut's grip, or of a joint's threads, but found \"{0}\""
     )]
     UnknownName(String),
     /// It is no torque.
     #[error("expected a torque like `9 N·m` for {of}, but found \"{value}\"")]
     NoTorque {
+        /// What it was to be of.
+        of: String,
+        /// What was said.
+        value: String,
+    },
+    /// It is no condition of threads.
+    #[error(
+        "expected one of dry, as-supplied, light-oil, paste and thread-locker for {of}, but found \"{value}\""
+    )]
+    NoCondition {
         /// What it was to be of.
         of: String,
         /// What was said.
@@ -78,6 +96,13 @@ impl Plan {
             return match torque {
                 Some(torque) => Ok(Figure::Grip { fastener, torque }),
                 None => Err(NoFigure::NoTorque { of: of.to_owned(), value: value.to_owned() }),
+            };
+        }
+        if let Some(Condition::Joint { task: Task::Threads, step, .. }) = self.condition(of) {
+            let found = joint::Condition::ALL.into_iter().find(|one| one.is_called(value));
+            return match found {
+                Some(found) => Ok(Figure::Threads { step, found }),
+                None => Err(NoFigure::NoCondition { of: of.to_owned(), value: value.to_owned() }),
             };
         }
         match self.holds.iter().position(|hold| hold.name == of) {

@@ -38,6 +38,7 @@ mod schema;
 mod section;
 mod show;
 mod show_rules;
+mod sides;
 mod skeleton;
 mod starter;
 mod syntax;

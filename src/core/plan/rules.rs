@@ -242,18 +242,6 @@ impl Rules {
         let nut = self.prevailing.is_some_and(|nut| nut.reuse == Reuse::Single);
         nut || !self.single_use.is_empty() || self.kind == Kind::TorqueToYield
     }
-
-    /// True if a new part goes in: one that is bought for it, or in place of one that is used once.
-    #[must_use]
-    pub fn takes_new(&self) -> bool {
-        !self.new_parts.is_empty() || self.is_used_once()
-    }
-
-    /// The new part that goes in first, where the plan names one.
-    #[must_use]
-    pub fn new_part(&self) -> Option<&str> {
-        self.new_parts.iter().chain(&self.single_use).next().map(String::as_str)
-    }
 }
 
 impl Fixture {

@@ -32,6 +32,7 @@ warning-hold-open = Halt. Nicht bestätigt. { $name }.
 warning-redo-slack = { $name } lösen, dann nochmals ziehen.
 warning-backed-off = Zurückgedreht: { $name }.
 warning-unit-mix-up = Falsche Einheit? { $name }.
+warning-sides-differ = Links und rechts verschieden. { $name }.
 warning-adapter-range = Außerhalb des Messbereichs. { $name }.
 warning-calibration-due = Kalibrierung fällig. { $name }
 warning-unexpected = Dieser Zug passt zu nichts. { $name }

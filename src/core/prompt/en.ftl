@@ -32,6 +32,7 @@ warning-hold-open = Stop. Not confirmed. { $name }.
 warning-redo-slack = Slacken { $name }, then pull again.
 warning-backed-off = Turned back: { $name }.
 warning-unit-mix-up = Wrong unit? { $name }.
+warning-sides-differ = Left and right differ. { $name }.
 warning-adapter-range = Outside the adapter’s range. { $name }.
 warning-calibration-due = Calibration is due. { $name }
 warning-unexpected = That pull fits nothing. { $name }

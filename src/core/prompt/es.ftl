@@ -32,6 +32,7 @@ warning-hold-open = Alto. Sin confirmar. { $name }.
 warning-redo-slack = Afloje { $name } y apriete otra vez.
 warning-backed-off = Girado atrás: { $name }.
 warning-unit-mix-up = ¿Unidad equivocada? { $name }.
+warning-sides-differ = Izquierda y derecha difieren. { $name }.
 warning-adapter-range = Fuera del rango del adaptador. { $name }.
 warning-calibration-due = Calibración pendiente. { $name }
 warning-unexpected = Este apriete no corresponde a nada. { $name }

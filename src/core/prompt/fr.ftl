@@ -32,6 +32,7 @@ warning-hold-open = Stop. Non confirmé. { $name }.
 warning-redo-slack = Desserrez { $name }, puis resserrez.
 warning-backed-off = Tourné en arrière : { $name }.
 warning-unit-mix-up = Mauvaise unité ? { $name }.
+warning-sides-differ = Gauche et droite diffèrent. { $name }.
 warning-adapter-range = Hors de la plage de l’adaptateur. { $name }.
 warning-calibration-due = Étalonnage à faire. { $name }
 warning-unexpected = Ce serrage ne correspond à rien. { $name }

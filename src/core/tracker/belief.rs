@@ -42,16 +42,23 @@ const ENDS_HALF_DONE: f64 = 0.03;
 pub(super) struct Beliefs {
     /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated.
     accounts: Vec<Hypothesis>,
+    /// Probability of what was let go, summed over all pulls.
+    let_go: f64,
 }
 
 impl Beliefs {
     pub fn new(scene: &Scene) -> Self {
-        Self { accounts: vec![Hypothesis::new(scene)] }
+        Self { accounts: vec![Hypothesis::new(scene)], let_go: 0.0 }
     }
 
     /// The account that is held most likely.
     pub fn best(&self) -> &Hypothesis {
         &self.accounts[0]
+    }
+
+    /// The probability of all accounts that were let go, at most.
+    pub fn let_go(&self) -> f64 {
+        self.let_go.min(1.0)
     }
 
     /// The sum of the accounts' weights, each times what `share` of it counts.
@@ -79,6 +86,7 @@ impl Beliefs {
         let mut torques = Known::nothing();
         let most = MOST_TOLD + seen.moved.as_ref().map_or(0.0, motion::most);
         let mut least = f64::MIN;
+        let mut light = f64::NEG_INFINITY;
         for (parent, (account, seen)) in self.accounts.iter().zip(&by_account).enumerate() {
             let here = least - most - account.ln;
             for (assignment, terms) in weigh(scene, account, seen, here, &mut torques) {
@@ -90,7 +98,8 @@ impl Beliefs {
             // The heaviest accounts come first: lighter ones seldom have anything to add.
             if candidates.len() > 2 * CONSIDERED || parent + 1 == by_account.len() {
                 candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
-                candidates.truncate(CONSIDERED);
+                let rest = candidates.drain(CONSIDERED.min(candidates.len())..);
+                light = rest.fold(light, |light, (ln, _, _)| ln_sum(&[light, ln]));
                 least = candidates.get(CONSIDERED - 1).map_or(least, |last| last.0);
             }
         }
@@ -107,7 +116,10 @@ impl Beliefs {
             })
             .collect();
         self.join_alike();
-        self.accounts.truncate(KEPT);
+        let rest = self.accounts.drain(KEPT.min(self.accounts.len())..);
+        light = rest.fold(light, |light, one| ln_sum(&[light, one.ln]));
+        let kept: Vec<f64> = self.accounts.iter().map(|one| one.ln).collect();
+        self.let_go += (light - ln_sum(&[light, ln_sum(&kept)])).exp();
         self.normalise();
     }
 

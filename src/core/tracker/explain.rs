@@ -43,6 +43,8 @@ pub struct Explanation {
     pub sources: Vec<Basis>,
     /// What it could have been, the likeliest in the end first.
     pub guesses: Vec<Guess>,
+    /// Probability of all that is not followed any more for want of weight, in all pulls so far, at most: 0..=1.
+    pub let_go: f64,
 }
 
 /// Something that a pull could have been.
@@ -104,6 +106,7 @@ pub(super) fn explain(
         turned_deg: seen.turned_deg,
         sources,
         guesses,
+        let_go: now.beliefs.let_go(),
     }
 }
 

@@ -282,6 +282,12 @@ impl Tracker {
                             None => self.speak(at, effects, |speaker| speaker.confirmed(hold)),
                         }
                     }
+                    Resolved::Threads(step, found) => {
+                        if let Some(text) = rules::threads::mismatch(&self.state.scene, step, found)
+                        {
+                            self.warn(at, WarningCode::HoldOpen, text, effects);
+                        }
+                    }
                     _ => {}
                 }
             }

@@ -37,6 +37,8 @@ pub(super) struct Scene {
     pub at: Option<usize>,
     /// The fastener that the operator spoke of last, while no pull has come since.
     pub focus: Option<usize>,
+    /// Steps that are left and right of each other.
+    pub sides: Vec<(usize, usize)>,
     first: Vec<usize>,
     ids: Vec<FastenerId>,
 }
@@ -62,6 +64,7 @@ impl Scene {
             adapters: Vec::new(),
             at: None,
             focus: None,
+            sides: plan.sides(),
             plan,
             first,
             ids,

@@ -1,13 +1,16 @@
 //! Everything that follows from what was told, in order of time; nothing of what was said about it.
 
 use crate::core::event::{AdapterInfo, GivenStep, Motion, Reading, Say};
-use crate::core::plan::{Condition, FastenerId, Figure, List, Task, check_name, closed_name};
+use crate::core::joint;
+use crate::core::plan::{
+    Condition, FastenerId, Figure, List, StepIndex, Task, check_name, closed_name,
+};
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::looks::Looks;
-use crate::core::tracker::rules::height;
+use crate::core::tracker::rules::{height, threads};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words;
 use std::collections::BTreeSet;
@@ -61,6 +64,8 @@ pub(super) enum Resolved {
     Measured(usize, f64),
     /// A nut's grip, N·m.
     Grip(usize, f64),
+    /// What is on the threads of a step's joint.
+    Threads(StepIndex, joint::Condition),
     Spoiled(usize),
     /// Something that the plan does not name was opened, or is closed again.
     Also(String, bool),
@@ -98,6 +103,7 @@ impl Resolved {
                 Ok(Figure::Grip { fastener, torque }) => {
                     Self::Grip(scene.index(fastener), torque.nm())
                 }
+                Ok(Figure::Threads { step, found }) => Self::Threads(step, found),
                 Err(fault) => return Err(words::no_figure(&fault)),
             },
             Say::Note { .. } => Self::Note,
@@ -344,6 +350,10 @@ impl State {
             self.scene.met.insert(condition);
             return;
         };
+        if task == Task::Threads {
+            self.scene.met.insert(threads::condition(step));
+            return;
+        }
         let fasteners = match member {
             Some(member) => {
                 let fastener = self.scene.index(FastenerId { step, member });
@@ -391,6 +401,13 @@ impl State {
                 self.scene.also.push((name, closed));
             }
             Resolved::Grip(fastener, nm) => self.grip(fastener, nm),
+            Resolved::Threads(step, found) => {
+                let condition = threads::condition(step);
+                match threads::mismatch(&self.scene, step, found) {
+                    None => self.scene.met.insert(condition),
+                    Some(_) => self.scene.met.remove(&condition),
+                };
+            }
             Resolved::Spoiled(fastener) => {
                 self.beliefs.for_all(|account| account.members[fastener].kept.needs_new = true);
             }

@@ -122,7 +122,7 @@ fn next(state: &State) -> Option<Next> {
         .at
         .or_else(|| likeliest(state, step, pass))
         .or_else(|| scene.fasteners_of(step).find(|one| best.waits(scene, *one, pass)))?;
-    if let Some(first) = closing::first_of(scene, fastener) {
+    if let Some(first) = closing::first_of(scene, best, fastener) {
         return Some(asks(first));
     }
     let name = scene.name(fastener);

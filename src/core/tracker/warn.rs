@@ -31,6 +31,7 @@ pub(super) enum Reason {
     OfReading { code: WarningCode, index: usize },
     PastSlot(usize),
     Units(String),
+    Sides(usize),
     Overdue(String),
     Unconfirmed(String),
     Redo { fastener: usize, hold: usize },
@@ -111,6 +112,7 @@ impl Speaker<'_> {
         self.cured(index, fastener);
         self.high(index, fastener, &assignment, nm);
         self.units(index);
+        self.sides(index);
         self.range(index, fastener, &placed, nm);
     }
 

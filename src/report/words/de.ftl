@@ -58,6 +58,7 @@ warning-hold-open = gezogen, bevor der Haltepunkt bestätigt war
 warning-redo-slack = lösen und neu anziehen
 warning-backed-off = nach Erreichen des Drehmoments zurückgedreht
 warning-unit-mix-up = Einheiten vielleicht verwechselt
+warning-sides-differ = links und rechts drehten verschieden weit
 warning-adapter-range = außerhalb des Messbereichs
 warning-calibration-due = Kalibrierung fällig
 warning-unexpected = passt zu nichts, was im Plan offen ist

@@ -58,6 +58,7 @@ warning-hold-open = pulled before its hold was confirmed
 warning-redo-slack = must be slackened and redone
 warning-backed-off = turned back after reaching torque
 warning-unit-mix-up = units may be mixed up
+warning-sides-differ = left and right turned unlike far
 warning-adapter-range = outside the adapter's range
 warning-calibration-due = calibration due
 warning-unexpected = fits nothing open in the plan

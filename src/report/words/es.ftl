@@ -58,6 +58,7 @@ warning-hold-open = apretado antes de confirmar su punto de espera
 warning-redo-slack = hay que aflojar y repetir
 warning-backed-off = girado atrás tras alcanzar el par
 warning-unit-mix-up = posible confusión de unidades
+warning-sides-differ = izquierda y derecha giraron distinto
 warning-adapter-range = fuera del rango del adaptador
 warning-calibration-due = calibración pendiente
 warning-unexpected = no corresponde a nada abierto en el plan

@@ -58,6 +58,7 @@ warning-hold-open = serré avant confirmation de son point d’arrêt
 warning-redo-slack = à desserrer et à refaire
 warning-backed-off = tourné en arrière après avoir atteint le couple
 warning-unit-mix-up = unités peut-être confondues
+warning-sides-differ = gauche et droite ont tourné différemment
 warning-adapter-range = hors de la plage de l’adaptateur
 warning-calibration-due = étalonnage à faire
 warning-unexpected = ne correspond à rien d’ouvert dans le plan

@@ -22,7 +22,7 @@ use std::path::Path;
 /// What was said of a pull, in words of no language.
 const SAID: &str = "Zur-7.";
 
-const WARNINGS: [WarningCode; 27] = [
+const WARNINGS: [WarningCode; 28] = [
     WarningCode::LowTorque,
     WarningCode::HighTorque,
     WarningCode::Order,
@@ -34,6 +34,7 @@ const WARNINGS: [WarningCode; 27] = [
     WarningCode::RedoSlack,
     WarningCode::BackedOff,
     WarningCode::UnitMixUp,
+    WarningCode::SidesDiffer,
     WarningCode::AdapterRange,
     WarningCode::CalibrationDue,
     WarningCode::Unexpected,

@@ -68,6 +68,7 @@ fn table(explanation: &Explanation) -> Vec<String> {
         let shares = guess.after.iter().chain([&guess.now]);
         lines.push(row(name, shares.map(|share| format!("{:.1} %", share * 100.0)).collect()));
     }
+    lines.push(format!("  not followed any more, all in all: {:.2} %", explanation.let_go * 100.0));
     lines
 }
 

@@ -11,8 +11,7 @@ mod sides;
 
 use crate::core::plan::adapter_sheet::AdapterSheet;
 use crate::core::plan::fault::{Complaint, Fault, Place, Severity};
-use crate::core::plan::{Expect, Kind, Pattern, Plan, PlanFile, Step, Turn, Window};
-use std::collections::HashMap;
+use crate::core::plan::{Expect, Kind, Pattern, PlanFile, Step, Turn, Window};
 
 /// What a plan is held against, beside itself.
 #[derive(Debug, Clone, Copy, Default)]
@@ -80,20 +79,4 @@ fn is_angled(step: &Step) -> bool {
 fn is_wheel(step: &Step) -> bool {
     step.rules.kind == Kind::Wheel
         || (step.pattern == Pattern::Ring && step.group.split('-').any(|word| word == "wheel"))
-}
-
-/// Names of the joints that are left and right of each other, as indices of steps.
-fn pairs(plan: &Plan) -> Vec<(usize, usize)> {
-    let mirrored = |name: &str| {
-        let words = name.split('-').map(|word| if word == "left" { "right" } else { word });
-        words.collect::<Vec<_>>().join("-")
-    };
-    let index: HashMap<&str, usize> =
-        plan.steps.iter().enumerate().map(|(at, step)| (step.group.as_str(), at)).collect();
-    let left = plan.steps.iter().enumerate().filter(|(_, step)| step.group.contains("left"));
-    left.filter_map(|(at, step)| {
-        let other = *index.get(mirrored(&step.group).as_str())?;
-        (other != at).then_some((at, other))
-    })
-    .collect()
 }

@@ -1,12 +1,12 @@
 //! Left and right of one vehicle: the same fastener has the same value.
 
-use super::{Remarks, pairs, target};
+use super::{Remarks, target};
 use crate::core::decision::mix_ups;
 use crate::core::plan::fault::{Code, Complaint, Severity};
 use crate::core::plan::{Expect, Plan, Step};
 
 pub(super) fn check(plan: &Plan, remarks: &mut Remarks<'_>) {
-    for (left, right) in pairs(plan) {
+    for (left, right) in plan.sides() {
         let later = left.max(right);
         let (a, b) = (&plan.steps[left], &plan.steps[right]);
         if let Some(complaint) = mixed_up(a, b).or_else(|| differ(a, b)) {

@@ -5,7 +5,7 @@ use crate::core::plan::{Condition, Task, also_name, also_text, check_name, check
 use crate::core::snapshot::JointState;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::Member;
-use crate::core::tracker::rules::{Angle, Kept, prevailing, renewal, words};
+use crate::core::tracker::rules::{Angle, Kept, prevailing, renewal, threads, words};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::State;
 use crate::core::tracker::warn::{About, Reason, Speaker};
@@ -19,6 +19,7 @@ pub(in crate::core::tracker) fn lacking(
     let kept = &account.members[fastener].kept;
     let all = [
         (grip_lacks(scene, fastener), Task::Grip),
+        (threads::lack(scene, scene.step_of(fastener)), Task::Threads),
         (renewal::lacks(scene, account, fastener), Task::Renewed),
         (kept.angle == Angle::Unknown && !scene.said[fastener].stated, Task::Turned),
         (!kept.secured && secures(scene, fastener), Task::Secured),
@@ -31,9 +32,19 @@ fn grip_lacks(scene: &Scene, fastener: usize) -> bool {
 }
 
 /// What must be told of a fastener before it is pulled.
-pub(in crate::core::tracker) fn first_of(scene: &Scene, fastener: usize) -> Option<Asked> {
-    let grip = Condition::of(Task::Grip, scene.id(fastener));
-    grip_lacks(scene, fastener).then(|| asked(scene, grip, false))
+pub(in crate::core::tracker) fn first_of(
+    scene: &Scene,
+    account: &Hypothesis,
+    fastener: usize,
+) -> Option<Asked> {
+    let first = if grip_lacks(scene, fastener) {
+        Task::Grip
+    } else if threads::lack(scene, scene.step_of(fastener)) {
+        Task::Threads
+    } else {
+        return None;
+    };
+    Some(asked(scene, together(scene, account, fastener, first), false))
 }
 
 fn secures(scene: &Scene, fastener: usize) -> bool {
@@ -86,7 +97,7 @@ pub(in crate::core::tracker) fn conditions(state: &State) -> Vec<Asked> {
         let lacking = lacking(scene, best, fastener);
         let mut add = |task| {
             let met = !lacking.contains(&task);
-            let condition = if met {
+            let condition = if met && task == Task::Renewed {
                 Condition::of(task, scene.id(fastener))
             } else {
                 together(scene, best, fastener, task)
@@ -97,6 +108,9 @@ pub(in crate::core::tracker) fn conditions(state: &State) -> Vec<Asked> {
         };
         if prevailing::is_wanted(scene, fastener) {
             add(Task::Grip);
+        }
+        if threads::are_asked(scene, scene.step_of(fastener)) {
+            add(Task::Threads);
         }
         if kept.needs_new || renewal::is_planned(scene, fastener) {
             add(Task::Renewed);
@@ -112,14 +126,18 @@ pub(in crate::core::tracker) fn conditions(state: &State) -> Vec<Asked> {
     joints.chain(items(scene)).collect()
 }
 
-/// What is asked of a fastener that lacks it: new parts are put in together, and asked for once where every fastener of
-/// the group lacks one.
+/// What is asked of a fastener, of its whole group where one answer is for all: threads are alike, and new parts are put
+/// in together where every fastener lacks one.
 fn together(scene: &Scene, account: &Hypothesis, fastener: usize, task: Task) -> Condition {
     let one = Condition::of(task, scene.id(fastener));
     let step = scene.step_of(fastener);
-    let all = || scene.fasteners_of(step).all(|one| renewal::lacks(scene, account, one));
-    let group = one.of_group().filter(|_| scene.step(step).members > 1);
-    group.filter(|_| task == Task::Renewed && all()).unwrap_or(one)
+    let all = match task {
+        Task::Threads => true,
+        Task::Renewed => scene.fasteners_of(step).all(|one| renewal::lacks(scene, account, one)),
+        Task::Secured | Task::Turned | Task::Grip => false,
+    };
+    let group = one.of_group().filter(|_| all && scene.step(step).members > 1);
+    group.unwrap_or(one)
 }
 
 fn asked(scene: &Scene, condition: Condition, met: bool) -> Asked {
@@ -176,8 +194,8 @@ impl Member {
                 }
             }
             Task::Renewed => self.kept.needs_new = false,
-            // Known of the nut, whatever account is right.
-            Task::Grip => {}
+            // Known of the joint, whatever account is right.
+            Task::Grip | Task::Threads => {}
         }
     }
 

@@ -12,6 +12,8 @@ pub(super) mod locker;
 pub(super) mod overload;
 pub(super) mod prevailing;
 pub(super) mod renewal;
+pub(super) mod sides;
+pub(super) mod threads;
 pub(super) mod units;
 pub(super) mod words;
 

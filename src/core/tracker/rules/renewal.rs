@@ -1,5 +1,5 @@
-//! New parts: where the plan has one go in, and in place of one that is used once and was brought to torque and slackened,
-//! a new one must be in before the joint may be closed.
+//! Parts that are used once: a new one has to be in before the joint may be closed, and another once it was brought to
+//! torque and slackened.
 
 use crate::core::plan::{Condition, Task};
 use crate::core::tracker::hypothesis::Hypothesis;
@@ -8,9 +8,10 @@ use crate::core::tracker::scene::Scene;
 /// A part is spent from this share of the lower limit on: below it, it was only on the way.
 const SPENT_SHARE: f64 = 0.9;
 
-/// True if the plan has a new part go into this fastener's joint. What was tight before the job keeps what it has.
+/// True if this fastener has a part that is used once, so that a new one goes in. What was tight before the job keeps what
+/// it has.
 pub(in crate::core::tracker) fn is_planned(scene: &Scene, fastener: usize) -> bool {
-    !scene.plan.already_tight && scene.step(scene.step_of(fastener)).rules.takes_new()
+    !scene.plan.already_tight && scene.step(scene.step_of(fastener)).rules.is_used_once()
 }
 
 /// True if nobody has said yet that the new part is in.

@@ -1,6 +1,7 @@
 //! What a person is told when a joint's own rule is broken, and the remedy of that kind of joint.
 
 use crate::core::decision::MixUp;
+use crate::core::joint::Condition;
 use crate::core::plan::{Kind, Window};
 use crate::core::tracker::rules::acceptance::Proof;
 use crate::core::tracker::scene::Scene;
@@ -92,6 +93,40 @@ pub(super) fn weak(
         "Stop. {name} has its angle without the torque that comes with it: {}. It may be yielding, or its \
          thread may be going: take it out, look at the thread, fit a new one.",
         against(window, nm)
+    )
+}
+
+pub(super) fn sides_differ(
+    scene: &Scene,
+    (left, right): (usize, usize),
+    (one, other): (f64, f64),
+) -> String {
+    let name = |step: usize| &scene.step(step).group;
+    format!(
+        "{} turned {one:.0}° for its torque and {} turned {other:.0}°. Look at both: the same parts, the same on their \
+         threads, seated, and none run down by a gun further than the others?",
+        name(left),
+        name(right)
+    )
+}
+
+pub(super) fn threads(group: &str, asked: Condition, found: Condition) -> String {
+    let more = (found.preload_ratio(asked) - 1.0) * 100.0;
+    let load = match more {
+        more if more >= 1.0 => format!(
+            " The same torque then clamps some {more:.0} % harder, going by usual tables, which are rough."
+        ),
+        more if more <= -1.0 => format!(
+            " The same torque then clamps some {:.0} % less, going by usual tables, which are rough.",
+            -more
+        ),
+        _ => String::new(),
+    };
+    let (asked, found) = (asked.of_threads(), found.of_threads());
+    format!(
+        "Stop. {group}: its value is for threads that are {asked}, and these are {found}.{load} Nothing was worked out \
+         anew: make them so, or look up the value for what they are. What was pulled so is slackened first. It is not \
+         confirmed."
     )
 }
 
