@@ -32,6 +32,7 @@ pub(super) enum Reason {
     PastSlot(usize),
     Units(String),
     Sides(usize),
+    Zero(String),
     Overdue(String),
     Unconfirmed(String),
     Redo { fastener: usize, hold: usize },
@@ -84,6 +85,7 @@ impl Speaker<'_> {
             return;
         }
         self.overload(index);
+        self.zero_moved(index);
         self.overdue(index);
         let Some(fastener) = assignment.fastener else {
             return self.unexpected(index, &placed);

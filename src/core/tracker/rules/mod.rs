@@ -16,6 +16,7 @@ pub(super) mod sides;
 pub(super) mod threads;
 pub(super) mod units;
 pub(super) mod words;
+pub(super) mod zero;
 
 use crate::core::time::Stamp;
 

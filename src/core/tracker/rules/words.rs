@@ -96,6 +96,15 @@ pub(super) fn weak(
     )
 }
 
+pub(super) fn zero_moved(adapter: &str, nm: f64) -> String {
+    let way = if nm > 0.0 { "more" } else { "less" };
+    format!(
+        "Adapter {adapter} shows {:.1} N·m {way} with nothing on it than at its first pull of this job, and peaks that it \
+         tells may be off by as much. Zero it with nothing on it, and compare it with a known torque.",
+        nm.abs()
+    )
+}
+
 pub(super) fn sides_differ(
     scene: &Scene,
     (left, right): (usize, usize),
