@@ -3,7 +3,7 @@
 use crate::core::event::{Ending, Summary, WarningCode};
 use crate::core::plan::Identity;
 use crate::core::tracker::belief::Beliefs;
-use crate::core::tracker::policy::{SHOWN, SHOWN_LIFE_CRITICAL};
+use crate::core::tracker::policy::{LET_GO_RAISES, MOST_RAISED, SHOWN, SHOWN_LIFE_CRITICAL};
 use crate::core::tracker::rules::{Angle, closing};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::State;
@@ -13,6 +13,8 @@ use std::collections::BTreeMap;
 pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Ending {
     let step = scene.step(scene.step_of(fastener));
     let level = if step.life_critical { SHOWN_LIFE_CRITICAL } else { SHOWN };
+    // What is not followed any more may be what happened.
+    let level = level + (1.0 - level) * (LET_GO_RAISES * beliefs.let_go()).min(MOST_RAISED);
     let all = scene.fasteners_of(scene.step_of(fastener));
     let told = |typed: bool| {
         beliefs.probability(|one| {
