@@ -42,13 +42,14 @@ const ENDS_HALF_DONE: f64 = 0.03;
 pub(super) struct Beliefs {
     /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated.
     accounts: Vec<Hypothesis>,
-    /// Probability of what was let go, summed over all pulls.
-    let_go: f64,
+    /// Probability of what was let go, summed over all pulls, by the step that they were on.
+    let_go: Vec<f64>,
 }
 
 impl Beliefs {
     pub fn new(scene: &Scene) -> Self {
-        Self { accounts: vec![Hypothesis::new(scene)], let_go: 0.0 }
+        let let_go = vec![0.0; scene.plan.steps.len()];
+        Self { accounts: vec![Hypothesis::new(scene)], let_go }
     }
 
     /// The account that is held most likely.
@@ -58,7 +59,12 @@ impl Beliefs {
 
     /// The probability of all accounts that were let go, at most.
     pub fn let_go(&self) -> f64 {
-        self.let_go.min(1.0)
+        self.let_go.iter().sum::<f64>().min(1.0)
+    }
+
+    /// The same of those that were let go at pulls on this step.
+    pub fn let_go_at(&self, step: usize) -> f64 {
+        self.let_go[step].min(1.0)
     }
 
     /// The sum of the accounts' weights, each times what `share` of it counts.
@@ -119,8 +125,11 @@ impl Beliefs {
         let rest = self.accounts.drain(KEPT.min(self.accounts.len())..);
         light = rest.fold(light, |light, one| ln_sum(&[light, one.ln]));
         let kept: Vec<f64> = self.accounts.iter().map(|one| one.ln).collect();
-        self.let_go += (light - ln_sum(&[light, ln_sum(&kept)])).exp();
+        let share = (light - ln_sum(&[light, ln_sum(&kept)])).exp();
         self.normalise();
+        if let Some(last) = self.best().last {
+            self.let_go[scene.step_of(last.fastener)] += share;
+        }
     }
 
     /// Everything that a pull could be, in every account that is possible before it.

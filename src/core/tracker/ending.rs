@@ -14,7 +14,8 @@ pub(super) fn ending(scene: &Scene, beliefs: &Beliefs, fastener: usize) -> Endin
     let step = scene.step(scene.step_of(fastener));
     let level = if step.life_critical { SHOWN_LIFE_CRITICAL } else { SHOWN };
     // What is not followed any more may be what happened.
-    let level = level + (1.0 - level) * (LET_GO_RAISES * beliefs.let_go()).min(MOST_RAISED);
+    let let_go = beliefs.let_go_at(scene.step_of(fastener));
+    let level = level + (1.0 - level) * (LET_GO_RAISES * let_go).min(MOST_RAISED);
     let all = scene.fasteners_of(scene.step_of(fastener));
     let told = |typed: bool| {
         beliefs.probability(|one| {

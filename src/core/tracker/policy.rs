@@ -33,8 +33,8 @@ pub(super) const REVISE_BELOW: f64 = 0.35;
 pub(super) const SHOWN_LIFE_CRITICAL: f64 = 0.99;
 /// …and elsewhere.
 pub(super) const SHOWN: f64 = 0.95;
-/// How far those rise towards certainty, as a multiple of the probability of all that is not followed any more, and at most.
-/// On 3 000 generated jobs this takes away a third of what is untrue, and a twentieth of what is shown.
+/// How far those rise towards certainty, as a multiple of the probability of all that is not followed any more of their
+/// step, and at most. On 3 000 generated jobs this takes away a third of what is untrue, and a twentieth of what is shown.
 pub(super) const LET_GO_RAISES: f64 = 2.0;
 pub(super) const MOST_RAISED: f64 = 0.9;
 /// Torque below which an unexpected pull is not worth a word, N·m.
