@@ -28,6 +28,7 @@ pub(super) enum Reason {
     Hold { step: usize, hold: usize },
     Order { step: usize, pass: usize },
     TooEarly { step: usize },
+    Straight(usize),
     OfReading { code: WarningCode, index: usize },
     PastSlot(usize),
     Units(String),
@@ -103,6 +104,7 @@ impl Speaker<'_> {
                 self.past_slot(index, fastener);
                 self.order(index, step, assignment.pass);
                 self.too_early(index, step);
+                self.pass_left_out(index, step, assignment.pass);
             }
             Act::Recheck if self.best().members[fastener].spoiled.is_some() => {
                 self.hold_open(index, fastener, &assignment, nm);
@@ -231,6 +233,22 @@ impl Speaker<'_> {
             let text = words::order(self.scene(), step, pass, &pulled);
             let about = About::reading(self.best().last.map(|last| last.fastener), index);
             self.say(Reason::Order { step, pass }, WarningCode::Order, about, text);
+        }
+    }
+
+    /// A group is pulled straight to a later pass.
+    fn pass_left_out(&mut self, index: usize, step: usize, pass: usize) {
+        let scene = self.scene();
+        let first = (0..pass).find(|pass| scene.window(step, *pass).is_some());
+        let Some(first) = first.filter(|_| scene.step(step).members > 1) else { return };
+        let straight = |one: &Hypothesis| {
+            let round = &one.rounds[step];
+            round.pass == Some(pass) && round.earlier == 0
+        };
+        if straight(self.best()) && self.beliefs().probability(straight) >= SPEAK_ORDER {
+            let text = words::pass_left_out(scene, step, first, pass);
+            let about = About { fastener: None, reading: Some(index) };
+            self.say(Reason::Straight(step), WarningCode::Order, about, text);
         }
     }
 

@@ -64,6 +64,21 @@ pub(super) fn order(scene: &Scene, step: usize, pass: usize, pulled: &[u16]) -> 
     )
 }
 
+pub(super) fn pass_left_out(scene: &Scene, step: usize, first: usize, pass: usize) -> String {
+    let asked = |pass: usize| {
+        scene.window(step, pass).map_or_else(String::new, |window| window.target_text())
+    };
+    format!(
+        "{} is pulled straight to {}: pass {} of {} ({}) was left out. Flat against its seat? If not sure: all back to \
+         snug, and again.",
+        group(scene, step),
+        asked(pass),
+        first + 1,
+        scene.step(step).passes.len(),
+        asked(first),
+    )
+}
+
 pub(super) fn too_early(scene: &Scene, step: usize, first: usize) -> String {
     format!("{} comes before {}, and is not finished.", group(scene, first), group(scene, step))
 }

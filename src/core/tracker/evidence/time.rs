@@ -110,7 +110,8 @@ fn step(scene: &Scene, last: Last, assignment: &Assignment) -> Step {
         Some(to) if to == last.fastener && assignment.act == Act::Recheck && !last.short => {
             Step::Again
         }
-        Some(to) if to == last.fastener => Step::Swing,
+        // To turn back the one pulled last takes as long as anything else.
+        Some(to) if to == last.fastener && assignment.act != Act::Loosen => Step::Swing,
         Some(to) if elsewhere(scene, last.fastener, to) => Step::Away,
         _ => Step::On,
     }
