@@ -78,6 +78,8 @@ pub struct Guiding {
     cue: Option<Cue>,
     /// This pull was cued as over.
     over: bool,
+    /// The reading of this pull has come: what torque still stands is its end.
+    ends: bool,
 }
 
 impl Guiding {
@@ -99,6 +101,7 @@ impl Guiding {
             tells_torque: false,
             cue: None,
             over: false,
+            ends: false,
         }
     }
 
@@ -109,7 +112,7 @@ impl Guiding {
 
     /// A cue is wanted. One that comes when the next pull has begun is too late, and one that says over was given.
     pub fn want_cue(&mut self, cue: Cue) {
-        let is_vain = if cue == Cue::Over { self.over } else { self.pulling };
+        let is_vain = if cue == Cue::Over { self.over } else { self.pulling && !self.ends };
         if !is_vain {
             self.cue = Some(cue);
         }
@@ -138,7 +141,7 @@ impl Guiding {
 
     fn stands(&mut self, pulling: bool) {
         if pulling && !self.pulling {
-            self.over = false;
+            (self.over, self.ends) = (false, false);
             self.cue = None;
         }
         self.pulling = pulling;
@@ -146,6 +149,7 @@ impl Guiding {
 
     /// A pull that ended just now reached this peak.
     pub fn peaked(&mut self, peak: Torque) {
+        self.ends = true;
         // Without torque it is a pull of which nothing was known.
         self.over &= self.tells_torque;
         self.judge(peak);

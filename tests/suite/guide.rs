@@ -476,6 +476,15 @@ fn other_cues_wait_for_their_turn_and_are_dropped_once_the_next_pull_has_begun()
     assert_eq!(guiding.take_cue(true), None);
     guiding.want_cue(Cue::StepDone);
     assert_eq!(guiding.take_cue(true), None);
+    // Its own reading has come before the last of its torque.
+    guiding.peaked(nm(80.5));
+    guiding.want_cue(Cue::Reached);
+    guiding.felt(nm(31.0));
+    guiding.felt(nm(0.0));
+    assert_eq!(guiding.take_cue(true), Some(Cue::Reached));
+    guiding.felt(nm(40.0));
+    guiding.want_cue(Cue::Reached);
+    assert_eq!(guiding.take_cue(true), None);
 }
 
 fn hex(octets: &[u8]) -> String {
