@@ -13,7 +13,7 @@ const FASTENERS: f64 = 0.38;
 /// The same between two groups: hand or gun, one grease or another.
 const GROUPS: f64 = 0.35;
 /// So many times the spread of their difference is nothing that such habits explain: it is said of one in 125 generated jobs
-/// of two sides, mostly where a gun had run one side down.
+/// of two sides, where the one side had hardly turned.
 const BEYOND: f64 = 3.0;
 /// Fewer that turned show nothing of a group that has as many.
 const LEAST: u32 = 2;
