@@ -12,6 +12,8 @@ const SURE: f64 = 0.8;
 /// Prints one conclusion. `clock` is the time as the listener knows it.
 pub fn conclusion(printer: Printer, clock: &str, conclusion: &Conclusion) -> io::Result<()> {
     match conclusion {
+        // That it was right is no news.
+        Conclusion::Verdict(verdict) if verdict.surer => Ok(()),
         Conclusion::Verdict(verdict) => {
             let tone = match verdict.torque {
                 TorqueVerdict::High => Tone::Alarm,

@@ -189,6 +189,7 @@ mod tests {
             torque: TorqueVerdict::In,
             act: Act::Tighten,
             revised: false,
+            surer: false,
         }
     }
 
@@ -210,6 +211,7 @@ mod tests {
                 torque: TorqueVerdict::Na,
                 act: Act::Trial,
                 revised: true,
+                surer: false,
                 basis: Vec::new(),
                 ..verdict()
             },

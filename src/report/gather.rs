@@ -388,7 +388,7 @@ fn inferred(verdict: &Verdict) -> Inferred {
         interval_nm: verdict.interval.map(|(low, high)| (low.nm(), high.nm())),
         torque: verdict.torque,
         act: verdict.act,
-        revised: verdict.revised,
+        revised: verdict.revised && !verdict.surer,
     }
 }
 

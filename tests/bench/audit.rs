@@ -77,6 +77,7 @@ fn pull(number: u32) -> [Draft; 2] {
         torque: TorqueVerdict::In,
         act: Act::Tighten,
         revised: false,
+        surer: false,
     });
     let draft = |event, raw| Draft { at, job, event, personal: Vec::new(), raw };
     [draft(reading, Some(vec![7; 20])), draft(verdict, None)]

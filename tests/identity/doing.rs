@@ -48,9 +48,8 @@ impl Doing {
                 _ => None,
             };
             if pass.check {
-                let left_out = truth.left_out.clone();
                 let round: Vec<u16> =
-                    order.iter().copied().filter(|one| !left_out.contains(one)).collect();
+                    order.iter().copied().filter(|one| !truth.is_open(*one)).collect();
                 self.check(index, &round, &mut joints, group, target, by_order);
                 continue;
             }
@@ -93,7 +92,7 @@ impl Doing {
                         }
                         truth.done[usize::from(member - 1)] = number == last_pass && reached;
                         if !reached {
-                            truth.left_out.insert(member);
+                            truth.given_up.insert(member);
                         } else if self.bench.chance.happens(self.bench.person.pulls_twice) {
                             joint.state.rested_s = self.bench.pause((0.35, 1.5));
                             let told = self.bench.again(joint, group, target, true);
@@ -126,7 +125,7 @@ impl Doing {
                 Check::Clockwise => (1..=n).collect(),
                 Check::Pattern => order.clone(),
             };
-            round.retain(|one| !truth.left_out.contains(one));
+            round.retain(|one| !truth.is_open(*one));
             if self.bench.chance.happens(0.2) {
                 let some = self.below(round.len());
                 round.truncate(some);

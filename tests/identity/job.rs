@@ -62,6 +62,8 @@ pub struct Truth {
     pub done: Vec<bool>,
     /// Members that a pass was finished without.
     pub left_out: BTreeSet<u16>,
+    /// Members that were given up below their window.
+    pub given_up: BTreeSet<u16>,
     /// The order of a pass was wrong.
     pub crooked: bool,
     /// What was done wrong here, if anything.
@@ -73,6 +75,11 @@ impl Truth {
     pub fn place(&self, member: u16) -> (f64, f64) {
         let angle = self.lies + TAU * f64::from(member - 1) / f64::from(self.members);
         (self.radius_mm * angle.sin(), self.radius_mm * angle.cos())
+    }
+
+    /// True if a member is left out, or given up.
+    pub fn is_open(&self, member: u16) -> bool {
+        self.left_out.contains(&member) || self.given_up.contains(&member)
     }
 
     /// True if the fastener of a pull can be known at all: something tells the place, or the plan's order
@@ -134,6 +141,7 @@ impl Job {
                 lies,
                 done: vec![false; usize::from(step.members)],
                 left_out: BTreeSet::new(),
+                given_up: BTreeSet::new(),
                 crooked: false,
                 kind: if index == at_fault { kind } else { Kind::Right },
             };

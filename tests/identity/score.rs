@@ -24,6 +24,8 @@ pub struct Score {
     pub habit: bool,
     pub repeat: Heard,
     pub skipped: Heard,
+    /// Given up below its window, in a group in which nobody was left out: to be called low, or left out.
+    pub given_up: Heard,
     pub order: Heard,
     /// The same of groups in which nothing that the class tells bears on it; only whether it was said.
     pub blind_repeat: Heard,
@@ -118,7 +120,14 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
             false => &mut score.skipped,
         };
         hear(of_repeat, repeats, &said, WarningCode::Repeat, |_| true);
-        hear(of_skipped, left_out, &said, WarningCode::Skipped, |one| !named_wrongly(one));
+        if left_out || group.given_up.is_empty() {
+            hear(of_skipped, left_out, &said, WarningCode::Skipped, |one| !named_wrongly(one));
+        } else {
+            score.given_up.happened = true;
+            score.given_up.heard |= said
+                .iter()
+                .any(|one| matches!(one.code, WarningCode::LowTorque | WarningCode::Skipped));
+        }
         hear(&mut score.order, group.crooked && !blind, &said, WarningCode::Order, |_| true);
     }
     score.false_complete =

@@ -72,6 +72,9 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     heard(out, "skipped", scores, &clean, |one| &one.skipped, goals.skipped)?;
     ideal(out, scores, |_| true, |one| one.skipped, goals.skipped)?;
     blind(out, scores, |one| &one.blind_skipped)?;
+    let given_up = || scores.iter().map(|one| one.given_up).filter(|one| one.happened);
+    let said = given_up().filter(|one| one.heard).count();
+    share(out, "  given up below the window: said", said, given_up().count(), None)?;
     order(out, class, scores, &clean)?;
     if class.tells_place() {
         ideal(out, scores, |_| true, |one| one.crooked, goals.order.map(|one| (one.0, one.3)))?;
@@ -91,6 +94,9 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     let complete = scores.iter().filter(|one| one.false_complete).count();
     rate(out, "  complete though it is not, per 1 000 jobs", complete, scores.len(), 1000.0, None)?;
     calibration(out, "expected calibration error", scores, |one| &one.known, Some(0.03))?;
+    if scores.iter().any(|one| one.ideal.is_some()) {
+        calibration(out, "  an idealised matcher", scores, ideally_known, None)?;
+    }
     calibration(out, "  the same, every pull", scores, |one| &one.all, None)?;
     writeln!(out)
 }
@@ -103,6 +109,10 @@ fn blind(out: &mut impl Write, scores: &[Score], of: impl Fn(&Score) -> &Heard) 
         0 => Ok(()),
         _ => share(out, "  where motion says nothing", heard, happened, None),
     }
+}
+
+fn ideally_known(score: &Score) -> &[Judged] {
+    score.ideal.as_ref().map_or(&[], |ideal| &ideal.known)
 }
 
 /// How an idealised matcher finds the fasteners that can be known.
@@ -247,7 +257,7 @@ fn calibration(
     out: &mut impl Write,
     name: &str,
     scores: &[Score],
-    of: impl Fn(&Score) -> &Vec<Judged>,
+    of: impl Fn(&Score) -> &[Judged],
     goal: Option<f64>,
 ) -> Result<()> {
     let jobs: Vec<Calibration> = scores.iter().map(|one| Calibration::of(of(one))).collect();

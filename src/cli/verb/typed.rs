@@ -121,7 +121,7 @@ fn tell(done: &command::Done, printer: Printer) -> Result<(), Failure> {
             if let Some(say) = said {
                 printer.line(account::said_line(say))?;
             }
-            for verdict in verdicts {
+            for verdict in verdicts.iter().filter(|verdict| !verdict.surer) {
                 let tone = match verdict.torque {
                     TorqueVerdict::High => Tone::Alarm,
                     TorqueVerdict::In => Tone::Good,

@@ -38,6 +38,9 @@ pub struct Verdict {
     pub act: Act,
     /// True if this takes the place of an earlier verdict on the same reading.
     pub revised: bool,
+    /// True if all that has changed is how sure it is: said at the end, with everything known.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub surer: bool,
 }
 
 /// A source of evidence.

@@ -3,6 +3,7 @@
 use crate::core::tracker::evidence::ln_sum;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::{Member, Round};
+use crate::core::tracker::scene::Scene;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// Torques held that differ by no more than this share are told apart by nothing.
@@ -18,10 +19,10 @@ impl Hypothesis {
             close && strip(one) == strip(other)
         };
         self.last == other.last
-            && self.lies == other.lies
+            && self.lies.all_alike(&other.lies, PartialEq::eq)
             && self.missed == other.missed
-            && self.members.iter().zip(&other.members).all(|(one, other)| alike(one, other))
-            && self.rounds.iter().zip(&other.rounds).all(|(one, other)| one.stands_as(other))
+            && self.members.all_alike(&other.members, alike)
+            && self.rounds.all_alike(&other.rounds, Round::stands_as)
     }
 
     /// A number that is the same for accounts that stand alike.
@@ -35,13 +36,29 @@ impl Hypothesis {
         hasher.finish()
     }
 
-    /// Takes in an account that stands as this one, and is no heavier.
+    /// A number that is the same for accounts in which every fastener stands alike.
+    pub fn outcome(&self, scene: &Scene) -> u64 {
+        let mut hasher = DefaultHasher::new();
+        // Where nothing was begun, nothing differs.
+        let begun = self.rounds.iter().enumerate().filter(|(_, one)| one.pass.is_some());
+        for (step, round) in begun {
+            (step, round.pass).hash(&mut hasher);
+            for one in scene.fasteners_of(step).map(|one| &self.members[one]) {
+                let state = (one.next_pass, one.partial.is_some(), one.spoiled.is_some());
+                let told = (one.told, one.placed, one.typed);
+                (state, told, one.over, one.loosened, one.unseen).hash(&mut hasher);
+            }
+        }
+        self.missed.hash(&mut hasher);
+        hasher.finish()
+    }
+
+    /// Takes in an account that is no heavier, and stands as this one or in all but how it came to that.
     pub fn join(&mut self, other: &Self) {
         let (own, others) = (self.ln.exp(), other.ln.exp());
         let share = own / (own + others);
         for (past, its) in self.history.iter_mut().zip(&other.history) {
-            let same = past.was.fastener == its.was.fastener;
-            past.sure = share * past.sure + if same { (1.0 - share) * its.sure } else { 0.0 };
+            past.join(its, share);
         }
         self.ln = ln_sum(&[self.ln, other.ln]);
     }
@@ -50,7 +67,9 @@ impl Hypothesis {
 impl Round {
     /// The same but for how far pulls turned.
     fn stands_as(&self, other: &Self) -> bool {
-        let place = |one: &Self| (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not);
+        let place = |one: &Self| {
+            (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not, one.instead)
+        };
         place(self) == place(other)
             && self.pulled == other.pulled
             && self.before == other.before

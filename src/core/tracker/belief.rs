@@ -6,7 +6,7 @@
 use crate::core::event::Act;
 use crate::core::tracker::evidence::known::Known;
 use crate::core::tracker::evidence::{
-    adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
+    adapter, lasting, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
 use crate::core::tracker::member::Spoiled;
@@ -122,8 +122,7 @@ impl Beliefs {
             })
             .collect();
         self.join_alike();
-        let rest = self.accounts.drain(KEPT.min(self.accounts.len())..);
-        light = rest.fold(light, |light, one| ln_sum(&[light, one.ln]));
+        let light = ln_sum(&[light, self.keep(scene)]);
         let kept: Vec<f64> = self.accounts.iter().map(|one| one.ln).collect();
         let share = (light - ln_sum(&[light, ln_sum(&kept)])).exp();
         self.normalise();
@@ -159,6 +158,27 @@ impl Beliefs {
         }
         kept.sort_by(|a, b| b.ln.total_cmp(&a.ln));
         self.accounts = kept;
+    }
+
+    /// Keeps the heaviest accounts. One that goes is counted with a kept one in which every fastener stands as in this
+    /// one; ln of the weight of those for which there is none.
+    fn keep(&mut self, scene: &Scene) -> f64 {
+        let rest = self.accounts.split_off(KEPT.min(self.accounts.len()));
+        if rest.is_empty() {
+            return f64::NEG_INFINITY;
+        }
+        let mut of = BTreeMap::new();
+        for (place, account) in self.accounts.iter().enumerate() {
+            of.entry(account.outcome(scene)).or_insert(place);
+        }
+        let mut light = f64::NEG_INFINITY;
+        for account in rest {
+            match of.get(&account.outcome(scene)) {
+                Some(place) => self.accounts[*place].join(&account),
+                None => light = ln_sum(&[light, account.ln]),
+            }
+        }
+        light
     }
 
     /// Takes a pull that the operator took back: it belongs to nothing.
@@ -227,6 +247,10 @@ impl Beliefs {
                 let (where_it_was, what_it_was) = places(place, &past.was);
                 weights[where_it_was] += weight * past.sure;
                 weights[what_it_was] += weight;
+                if let Some((fastener, share)) = past.otherwise {
+                    let fastener = fastener.map_or(0, |fastener| fastener + 1);
+                    weights[place * wide + fastener] += weight * share;
+                }
             }
         }
         let agreement = |account: &Hypothesis| -> f64 {
@@ -331,7 +355,7 @@ fn weigh(
             let mut terms = Terms {
                 order,
                 torque: torque + adapter::ln_likelihood(scene, seen, &assignment),
-                time,
+                time: time + lasting::ln_likelihood(account, seen, &assignment),
                 mark: scene.at.map(|_| mark::ln_likelihood(scene, &assignment)),
                 ..Terms::default()
             };

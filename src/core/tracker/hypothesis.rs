@@ -4,7 +4,7 @@ use crate::core::event::Act;
 use crate::core::plan::{Cure, Pattern};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::{time, trace};
+use crate::core::tracker::evidence::{lasting, time, trace};
 use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::ring;
@@ -12,6 +12,7 @@ use crate::core::tracker::rules::acceptance::{self, Proof};
 use crate::core::tracker::rules::angle::{self, Reached};
 use crate::core::tracker::rules::{bearing, castle};
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::shared::Shared;
 use crate::core::units::Torque;
 use std::collections::VecDeque;
 
@@ -43,6 +44,8 @@ pub(super) struct Seen {
     pub at: Stamp,
     /// Seconds since the pull before; none for the first.
     pub gap_s: Option<f64>,
+    /// How long it lasted, where that tells more than the rest; ln of seconds.
+    pub lasted: Option<f64>,
     /// The adapter's range in N·m.
     pub range: Option<(f64, f64)>,
     /// Half-width of its calibrated interval, per cent of the reading.
@@ -94,12 +97,12 @@ pub(super) enum Told {
 pub(super) struct Hypothesis {
     /// Natural logarithm of its weight.
     pub ln: f64,
-    pub members: Vec<Member>,
-    pub rounds: Vec<Round>,
+    pub members: Shared<Member>,
+    pub rounds: Shared<Round>,
     pub last: Option<Last>,
     pub habit: Habit,
     /// Where the members of each step lie.
-    pub lies: Vec<Lie>,
+    pub lies: Shared<Lie>,
     /// (fastener, pass) that was not done when its step went on to a later pass.
     pub missed: Vec<(usize, usize)>,
     /// The last assignments, newest at the back.
@@ -110,11 +113,13 @@ pub(super) struct Hypothesis {
 
 impl Hypothesis {
     pub fn new(scene: &Scene) -> Self {
+        let steps = 0..scene.plan.steps.len();
+        let lies: Vec<Lie> = steps.map(|step| Lie::of(scene, step)).collect();
         Self {
             ln: 0.0,
-            members: vec![Member::default(); scene.count()],
-            rounds: vec![Round::default(); scene.plan.steps.len()],
-            lies: (0..scene.plan.steps.len()).map(|step| Lie::of(scene, step)).collect(),
+            members: Shared::new(&vec![Member::default(); scene.count()]),
+            rounds: Shared::new(&vec![Round::default(); scene.plan.steps.len()]),
+            lies: Shared::new(&lies),
             last: None,
             habit: Habit::default(),
             missed: Vec::new(),
@@ -231,7 +236,7 @@ impl Hypothesis {
         if self.history.len() == MEMORY {
             self.history.pop_front();
         }
-        self.history.push_back(Past { was: assignment, sure: 1.0 });
+        self.history.push_back(Past { was: assignment, sure: 1.0, otherwise: None });
         self.pulls += 1;
         let double = self.is_double(seen, &assignment);
         let Some(fastener) = assignment.fastener else { return };
@@ -329,6 +334,12 @@ impl Hypothesis {
         let round = &mut self.rounds[step];
         round.efforts += usize::from(!swing);
         if !round.pulled.contains(&member_number) {
+            let instead = self.last.is_some_and(|last| {
+                last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
+            });
+            let place = u32::try_from(round.pulled.len()).ok();
+            let here = place.and_then(|place| 1_u128.checked_shl(place)).filter(|_| instead);
+            round.instead |= here.unwrap_or(0);
             round.pulled.push(member_number);
         }
         round.rechecked.clear();
@@ -377,6 +388,10 @@ impl Hypothesis {
             if let Some((looks, told)) = told.filter(|_| was_held < SLACK_SHARE * nm) {
                 self.habit.turned.learn(told);
                 self.habit.usual.learn(&looks);
+            }
+            let whole = was_held < SLACK_SHARE * nm && nm >= window.low.nm();
+            if let Some(lasted) = seen.lasted.filter(|_| whole) {
+                self.habit.lasted.learn(lasted);
             }
             // What turns by a rule of its own tells nothing of how stiff the others are.
             let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
@@ -465,6 +480,9 @@ impl Hypothesis {
         member.held_nm = member.held_nm.max(nm);
         member.over |= window.high.is_some_and(|high| nm > high.nm());
         if nm >= window.low.nm() {
+            if let Some(lasted) = seen.lasted {
+                self.habit.lasted.learn(lasted + lasting::SHORTER);
+            }
             if member.typed && !seen.typed {
                 (member.told, member.placed, member.typed) = (false, false, false);
             }
@@ -497,6 +515,7 @@ impl Hypothesis {
         round.earlier += usize::from(before.is_some());
         round.pass = Some(pass);
         round.before = std::mem::take(&mut round.pulled);
+        round.instead = 0;
         round.efforts = 0;
         (round.did_turn, round.did_not) = (0, 0);
     }

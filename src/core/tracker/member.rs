@@ -64,6 +64,8 @@ pub(super) struct Round {
     pub pass: Option<usize>,
     /// Members tightened in it, in order, each once.
     pub pulled: Vec<u16>,
+    /// Places in `pulled`, one bit each, before which one that was tight already was pulled instead.
+    pub instead: u128,
     /// The same of the pass before it.
     pub before: Vec<u16>,
     /// Tightenings and repeats in it, several swings of one counting once.
@@ -109,6 +111,34 @@ pub(super) struct Past {
     /// Probability, within this account, that it was on this fastener: accounts that came to the same
     /// state were made one.
     pub sure: f64,
+    /// The same of the likeliest other that it may have been on.
+    pub otherwise: Option<(Option<usize>, f64)>,
+}
+
+impl Past {
+    /// Probability, within this account, that it was on this fastener, or on none.
+    pub fn share_of(&self, fastener: Option<usize>) -> f64 {
+        if self.was.fastener == fastener {
+            return self.sure;
+        }
+        self.otherwise.filter(|(other, _)| *other == fastener).map_or(0.0, |(_, share)| share)
+    }
+
+    /// Takes in the same pull of another account, `share` being what this one weighs of the two.
+    pub fn join(&mut self, other: &Self, share: f64) {
+        let of = |fastener: Option<usize>| {
+            share * self.share_of(fastener) + (1.0 - share) * other.share_of(fastener)
+        };
+        let others = [
+            Some(other.was.fastener),
+            self.otherwise.map(|one| one.0),
+            other.otherwise.map(|one| one.0),
+        ];
+        let others = others.into_iter().flatten().filter(|one| *one != self.was.fastener);
+        let otherwise = others.map(|one| (one, of(one))).max_by(|a, b| a.1.total_cmp(&b.1));
+        let sure = of(self.was.fastener);
+        (self.sure, self.otherwise) = (sure, otherwise);
+    }
 }
 
 /// How somebody works.
@@ -124,6 +154,8 @@ pub(super) struct Habit {
     /// What traces told of pulls that turned, and of those on what was tight already.
     pub turned: Told,
     pub tight: Told,
+    /// How long pulls lasted that reached their window, as if all had turned; ln of seconds.
+    pub lasted: Told,
 }
 
 /// What the traces of some pulls told.

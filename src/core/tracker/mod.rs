@@ -26,6 +26,7 @@ mod policy;
 pub mod ring;
 mod rules;
 mod scene;
+mod shared;
 mod state;
 mod verdict;
 mod view;
@@ -225,7 +226,9 @@ impl Tracker {
         let announced = |index: &usize| {
             let placed = &self.state.readings[*index];
             let key = (placed.reading.adapter.clone(), placed.reading.seq, placed.at);
-            self.announced.get(&key).is_some_and(|one| one.same(&self.state.assignment(*index)))
+            self.announced
+                .get(&key)
+                .is_some_and(|(one, _)| one.same(&self.state.assignment(*index)))
         };
         if let Some(index) = latest.filter(announced) {
             self.speak(at, effects, |speaker| speaker.of_reading(index));

@@ -29,6 +29,8 @@ pub(super) const SUSPECT: f64 = 0.1;
 pub(super) const BEYOND_DOUBT: f64 = 0.98;
 /// An announced verdict is revised once its probability has fallen below this.
 pub(super) const REVISE_BELOW: f64 = 0.35;
+/// At the end what was announced is said anew if its probability has changed by this much.
+pub(super) const SURER_BY: f64 = 0.1;
 /// Probability that makes a fastener *shown* where a failure can cost a life…
 pub(super) const SHOWN_LIFE_CRITICAL: f64 = 0.99;
 /// …and elsewhere.

@@ -201,7 +201,7 @@ impl State {
         self.beliefs.expected(|account| {
             let place = self.place_in(account.history.len(), index);
             let past = place.map(|place| account.history[place]);
-            past.filter(|past| past.was.fastener == fastener).map_or(0.0, |past| past.sure)
+            past.map_or(0.0, |past| past.share_of(fastener))
         })
     }
 
@@ -250,6 +250,8 @@ impl State {
         let adapter = self.scene.adapter(&reading.adapter);
         let tells_rotation = adapter.is_none_or(|adapter| adapter.reports.rotation);
         let typed = adapter.is_some_and(|adapter| adapter.reports.typed);
+        let tells_more = reading.rotation_deg.is_some_and(|_| tells_rotation)
+            || adapter.is_some_and(|adapter| adapter.reports.trace);
         // What is tight already tells nothing by not turning.
         let slack = !self.scene.plan.already_tight;
         Seen {
@@ -268,6 +270,10 @@ impl State {
                 .filter(|last| !typed && !last.seen.typed)
                 .map(|last| at - last.at),
             typed,
+            lasted: reading
+                .duration_ms
+                .filter(|ms| slack && !typed && !tells_more && ms.is_finite() && *ms > 0.0)
+                .map(|ms| (ms / 1e3).ln()),
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),

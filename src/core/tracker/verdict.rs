@@ -4,13 +4,13 @@ use crate::core::event::{Act, Basis, Reading, TorqueVerdict, Verdict};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::time::TOO_SHORT_TO_MOVE_S;
 use crate::core::tracker::hypothesis::{Assignment, MEMORY};
-use crate::core::tracker::policy::REVISE_BELOW;
+use crate::core::tracker::policy::{REVISE_BELOW, SURER_BY};
 use crate::core::tracker::state::{Placed, State};
 use crate::core::units::Torque;
 use std::collections::BTreeMap;
 
-/// What was last announced of each reading.
-pub(super) type Announced = BTreeMap<(String, u64, Stamp), Assignment>;
+/// What was last announced of each reading, and how sure it was.
+pub(super) type Announced = BTreeMap<(String, u64, Stamp), (Assignment, f64)>;
 
 /// The verdict of the reading in place `index`, and every verdict that is no longer held; each is
 /// noted as announced. With each comes its reading's place.
@@ -29,15 +29,18 @@ pub(super) fn changed(
         let speak = match before {
             None => index == Some(place),
             // At the end nothing is left to wait for.
-            Some(before) => {
-                !before.same(&now)
-                    && (state.ended || still_held(state, place, before) < REVISE_BELOW)
+            Some((before, sure)) if state.ended => {
+                !before.same(&now) || (sureness(state, place, &now) - sure).abs() >= SURER_BY
+            }
+            Some((before, _)) => {
+                !before.same(&now) && still_held(state, place, before) < REVISE_BELOW
             }
         };
         if speak {
-            let verdict = Verdict { revised: before.is_some(), ..of(state, place, &now) };
+            let surer = before.is_some_and(|(before, _)| before.same(&now));
+            let verdict = Verdict { revised: before.is_some(), surer, ..of(state, place, &now) };
+            announced.insert(key, (now, verdict.confidence));
             found.push((place, verdict));
-            announced.insert(key, now);
         }
     }
     found
@@ -51,10 +54,16 @@ fn still_held(state: &State, place: usize, before: &Assignment) -> f64 {
     state.probability(place, |one| (one.fastener, one.act) == (before.fastener, before.act))
 }
 
+fn sureness(state: &State, place: usize, assignment: &Assignment) -> f64 {
+    match state.readings[place].void {
+        true => 1.0,
+        false => state.sureness(place, assignment.fastener),
+    }
+}
+
 fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
     let placed = &state.readings[place];
     let step = assignment.fastener.map(|fastener| state.scene.step_of(fastener));
-    let confidence = state.sureness(place, assignment.fastener);
     Verdict {
         at: placed.at,
         adapter: placed.reading.adapter.clone(),
@@ -62,13 +71,14 @@ fn of(state: &State, place: usize, assignment: &Assignment) -> Verdict {
         step: step.map(|step| state.scene.step(step).group.clone()),
         pass: step.and_then(|_| u32::try_from(assignment.pass + 1).ok()),
         fastener: assignment.fastener.map(|fastener| state.scene.name(fastener)),
-        confidence: if placed.void { 1.0 } else { confidence },
+        confidence: sureness(state, place, assignment),
         basis: basis(state, placed, assignment),
         peak: placed.reading.peak,
         interval: interval(state, &placed.reading),
         torque: torque(state, placed, assignment),
         act: assignment.act,
         revised: false,
+        surer: false,
     }
 }
 

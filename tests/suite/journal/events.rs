@@ -264,6 +264,7 @@ fn verdict() -> impl Strategy<Value = Verdict> {
             torque,
             act,
             revised,
+            surer: revised && confidence > 0.5,
         },
     )
 }

@@ -158,6 +158,7 @@ impl Job {
             torque,
             act,
             revised,
+            surer: false,
         }))
     }
 

@@ -152,6 +152,7 @@ fn pulled(
         torque: if on == "-" { TorqueVerdict::Na } else { TorqueVerdict::High },
         act,
         revised: false,
+        surer: false,
     }))
 }
 

@@ -5,42 +5,31 @@
 use crate::core::event::Act;
 use crate::core::plan::{Expect, Pattern};
 use crate::core::tracker::evidence::checks::{CHECK_FINDS, CHECK_ON};
+use crate::core::tracker::evidence::walk::{self, Walk, Way};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
-use crate::core::tracker::ring::{next_after_gap, next_in_images, next_in_near_images};
+use crate::core::tracker::member::Round;
 use crate::core::tracker::scene::Scene;
 
-/// How the waiting members of a pass share what falls to it.
-struct Style {
-    /// The member named next.
-    follow: f64,
-    /// Any other that waits and has not been tried.
-    slip: f64,
-    /// The neighbour that follows round the clock.
+/// Orders that a pass may follow, before anything of it is known: as the plan writes it, and among the
+/// others as follows. Where nothing tells the place, members are numbered the way they are taken.
+const AS_WRITTEN: Orders =
+    Orders { turned: 0.08, mirrored: 0.07, both: 0.06, clock: 0.05, back: 0.01, loose: 0.003 };
+const AS_NUMBERED: Orders =
+    Orders { turned: 0.001, mirrored: 0.003, both: 0.001, clock: 0.002, back: 0.001, loose: 0.002 };
+/// The order of the pass before, against any other.
+const AS_BEFORE: f64 = 0.96;
+
+/// Shares of people: who begins elsewhere, goes the other way round, does both, goes round the clock, that
+/// back, and follows no order.
+struct Orders {
+    turned: f64,
+    mirrored: f64,
+    both: f64,
     clock: f64,
-    /// Of `follow`, what falls to the likeliest if several are named.
-    likeliest: f64,
+    back: f64,
+    loose: f64,
 }
 
-/// Who has followed the pattern so far, goes on so;
-const PATTERN: Style = Style { follow: 0.97, slip: 0.015, clock: 0.003, likeliest: AS_WRITTEN };
-/// but the second pull may be the neighbour's, where somebody goes round the clock,
-const SECOND: Style = Style { follow: 0.945, slip: 0.015, clock: 0.025, likeliest: AS_WRITTEN };
-/// and goes on so as well.
-const CLOCK: Style = Style { follow: 0.85, slip: 0.1, clock: 0.0, likeliest: 1.0 };
-/// Who has left one out, but followed the pattern otherwise, does so again.
-const GAP: Style = Style { follow: 0.88, slip: 0.08, clock: 0.0, likeliest: AS_WRITTEN };
-/// Share of passes in which one is passed over, at any place alike.
-const PASSED_OVER: f64 = 0.06;
-/// Who has taken one or two out of their turn mostly goes on as if nothing were.
-const ASTRAY: Style = Style { follow: 0.85, slip: 0.1, clock: 0.01, likeliest: 0.8 };
-/// Who has followed neither is hard to predict.
-const LOOSE: Style = Style { follow: 0.5, slip: 0.4, clock: 0.06, likeliest: 1.0 };
-/// Of pulls on one that was tight already, those in place of the one whose turn it was.
-const IN_PLACE: f64 = 0.4;
-/// The pattern as the plan writes it, or as the pass before was done, against all its other rotations and
-/// reflections. Where nothing tells the place, members are numbered the way they are taken.
-const AS_WRITTEN: f64 = 0.96;
-const AS_NUMBERED: f64 = 0.995;
 /// One that was tried and left short, or may have been pulled unseen.
 const RETURN: f64 = 0.015;
 /// The same one again by habit: share of pulls of people in general, and how many pulls that opinion is
@@ -163,38 +152,19 @@ impl Shares<'_> {
             (true, false) => (1.0, 0.0, JUMP),
             (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
         };
-        let (expected, style) = if begun {
-            self.expected(step, pass, if fresh.is_empty() { &short } else { &fresh })
+        let here = share * go_on;
+        if !begun {
+            let (first, follow) = self.start(step, pass, &fresh);
+            self.spread(&first, pass, act, here * follow);
+            self.spread(&fresh, pass, act, here * (1.0 - follow));
+        } else if fresh.is_empty() {
+            self.spread(&short, pass, act, here);
         } else {
-            self.start(step, pass, &fresh)
-        };
-        let instead = account
-            .last
-            .filter(|last| last.act == Act::Recheck && !last.double)
-            .is_some_and(|last| scene.step_of(last.fastener) == step);
-        let passed_over = match begun && instead {
-            true => IN_PLACE,
-            false => PASSED_OVER / f64::from(scene.step(step).members.max(1)),
-        };
-        let after_next = self.after_next(step, pass, &fresh);
-        self.spread(&after_next, pass, act, share * go_on * passed_over);
-        let going = share * go_on * (1.0 - passed_over);
-        let others = expected.len().saturating_sub(1) as f64;
-        let likeliest = match scene.at.is_some() || scene.tells_motion() {
-            false if style.likeliest == AS_WRITTEN => AS_NUMBERED,
-            _ => style.likeliest,
-        };
-        for (rank, fastener) in expected.iter().enumerate() {
-            let weight = match rank {
-                _ if others == 0.0 => 1.0,
-                0 => likeliest,
-                _ => (1.0 - likeliest) / others,
-            };
-            self.add(Assignment::new(*fastener, pass, act), going * style.follow * weight);
+            for (fastener, of_turn) in self.goes_on(step, pass, &fresh) {
+                self.add(Assignment::new(fastener, pass, act), here * of_turn);
+            }
+            self.spread(&short, pass, act, here * RETURN);
         }
-        self.spread(&fresh, pass, act, going * style.slip);
-        self.spread(&self.round_the_clock(step, &fresh), pass, act, going * style.clock);
-        self.spread(&short, pass, act, going * RETURN);
         self.repeats(step, begun, share);
         if check > 0.0 {
             self.check_round(step, pass, share * check);
@@ -216,7 +186,7 @@ impl Shares<'_> {
     }
 
     /// Where a pass begins, and how sure that is: where the one before began, or where the plan says.
-    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> (Vec<usize>, Style) {
+    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> (Vec<usize>, f64) {
         let round = &self.account.rounds[step];
         let done = if round.pass == Some(pass) { &round.before } else { &round.pulled };
         let base = self.scene.fasteners_of(step).start;
@@ -226,9 +196,11 @@ impl Shares<'_> {
             (true, Some(_)) => START_MARKED,
             (false, _) => START,
         };
-        let next = again.filter(|one| fresh.contains(one)).map(|one| vec![one]);
-        let next = next.unwrap_or_else(|| self.after_last(step, pass, &[], fresh));
-        (next, Style { follow, slip: 1.0 - follow, clock: 0.0, likeliest: 1.0 })
+        let order = &self.scene.pass(step, pass).order;
+        let by_plan = || order.iter().map(|member| base + usize::from(*member) - 1);
+        let first = again.filter(|one| fresh.contains(one));
+        let first = first.or_else(|| by_plan().find(|one| fresh.contains(one)));
+        (first.into_iter().collect(), follow)
     }
 
     /// Pulls on what is already tight.
@@ -260,94 +232,57 @@ impl Shares<'_> {
         }
     }
 
-    /// The waiting neighbour of the member pulled last, clockwise.
-    fn round_the_clock(&self, step: usize, waiting: &[usize]) -> Vec<usize> {
-        let members = self.scene.step(step).members;
-        let base = self.scene.fasteners_of(step).start;
-        let last = self.account.rounds[step].pulled.last();
-        let next = last.map(|last| base + usize::from(last % members));
-        next.into_iter().filter(|one| waiting.contains(one)).collect()
-    }
-
-    /// Whom the pattern names next among `waiting`, the plan as written first, and how sure that is.
-    fn expected(&self, step: usize, pass: usize, waiting: &[usize]) -> (Vec<usize>, Style) {
-        let scene = self.scene;
-        let pulled = &self.account.rounds[step].pulled;
-        let members = scene.step(step).members;
-        let base = scene.fasteners_of(step).start;
-        let index = |member: &u16| base + usize::from(*member) - 1;
-        if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
-            let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
-            let mut fits: Vec<usize> =
-                images.iter().map(index).filter(|one| waiting.contains(one)).collect();
-            if let Some(as_before) = self.as_before(step).filter(|one| waiting.contains(one)) {
-                fits.retain(|one| *one != as_before);
-                fits.insert(0, as_before);
-            }
-            if !fits.is_empty() {
-                return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
-            }
-            let after_gap = next_after_gap(members, &scene.pass(step, pass).order, pulled);
-            let fits: Vec<usize> =
-                after_gap.iter().map(index).filter(|one| waiting.contains(one)).collect();
-            if !fits.is_empty() && pulled.len() > 2 {
-                return (fits, GAP);
-            }
-            if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
-                return (self.round_the_clock(step, waiting), CLOCK);
-            }
-            let near = next_in_near_images(members, &scene.pass(step, pass).order, pulled);
-            let fits: Vec<usize> =
-                near.iter().map(index).filter(|one| waiting.contains(one)).collect();
-            if !fits.is_empty() {
-                return (fits, ASTRAY);
-            }
-            return (self.after_last(step, pass, pulled, waiting), LOOSE);
-        }
-        (self.after_last(step, pass, pulled, waiting), PATTERN)
-    }
-
-    /// Who came next in the pass before, if this one has gone the same way so far.
-    fn as_before(&self, step: usize) -> Option<usize> {
-        let round = &self.account.rounds[step];
-        let same = round.before.starts_with(&round.pulled);
-        let next = round.before.get(round.pulled.len()).filter(|_| same)?;
-        Some(self.scene.fasteners_of(step).start + usize::from(*next) - 1)
-    }
-
-    /// Whom a pull is on if the next is passed over.
-    fn after_next(&self, step: usize, pass: usize, waiting: &[usize]) -> Vec<usize> {
+    /// Who of `fresh` comes next in a pass that was begun, each with its share.
+    fn goes_on(&self, step: usize, pass: usize, fresh: &[usize]) -> Vec<(usize, f64)> {
         let scene = self.scene;
         let round = &self.account.rounds[step];
-        let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
-        let base = scene.fasteners_of(step).start;
-        if scene.step(step).pattern == Pattern::Ring && !pulled.is_empty() {
-            let members = scene.step(step).members;
-            let next = next_after_gap(members, &scene.pass(step, pass).order, pulled);
-            let fastener = |member: &u16| base + usize::from(*member) - 1;
-            return next.iter().map(fastener).filter(|one| waiting.contains(one)).collect();
-        }
-        let next = self.after_last(step, pass, pulled, waiting);
-        let rest: Vec<usize> = waiting.iter().copied().filter(|one| !next.contains(one)).collect();
-        let mut numbers = pulled.to_vec();
-        numbers.extend(next.iter().map(|one| scene.id(*one).member));
-        self.after_last(step, pass, &numbers, &rest)
+        let shape = scene.step(step);
+        let order = &scene.pass(step, pass).order;
+        let last = self.account.last;
+        let repeated = last.is_some_and(|last| {
+            last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
+        });
+        let numbers: Vec<u16> = fresh.iter().map(|one| scene.id(*one).member).collect();
+        let walk =
+            Walk { pulled: &round.pulled, instead: round.instead, fresh: &numbers, repeated };
+        let ways = self.ways(step, order, round);
+        let shares = if shape.members > walk::MOST {
+            vec![1.0 / fresh.len() as f64; fresh.len()]
+        } else {
+            walk.shares(&ways)
+        };
+        fresh.iter().copied().zip(shares).collect()
     }
 
-    /// The first of `waiting` that the plan's order names after the member pulled last.
-    fn after_last(
-        &self,
-        step: usize,
-        pass: usize,
-        pulled: &[u16],
-        waiting: &[usize],
-    ) -> Vec<usize> {
-        let order = &self.scene.pass(step, pass).order;
-        let base = self.scene.fasteners_of(step).start;
-        let after = pulled.last().and_then(|last| order.iter().position(|one| one == last));
-        let from = after.map_or(0, |place| place + 1);
-        let turned = order[from..].iter().chain(&order[..from]);
-        let index = |member: &u16| base + usize::from(*member) - 1;
-        turned.map(index).find(|one| waiting.contains(one)).into_iter().collect()
+    /// The orders that a pass may follow.
+    fn ways<'w>(&self, step: usize, order: &'w [u16], round: &'w Round) -> Vec<(Way<'w>, f64)> {
+        let scene = self.scene;
+        let (n, first) = (scene.step(step).members, round.pulled[0]);
+        let told = scene.at.is_some() || scene.tells_motion();
+        let of = if told { &AS_WRITTEN } else { &AS_NUMBERED };
+        let as_before = round.before.len() > 1;
+        let by_plan = if as_before { 1.0 - AS_BEFORE } else { 1.0 };
+        let mut ways = Vec::with_capacity(7);
+        if as_before {
+            ways.push((Way::Listed(&round.before), AS_BEFORE));
+        }
+        ways.push((Way::Listed(order), by_plan));
+        ways.push((Way::Loose, by_plan * of.loose));
+        if scene.step(step).pattern != Pattern::Ring {
+            return ways;
+        }
+        let elsewhere = order[0] != first;
+        let each = by_plan / f64::from(n);
+        let turn = (first + n - order[0]) % n;
+        if elsewhere {
+            ways.push((Way::Image { order, n, mirrored: false, turn }, each * of.turned));
+        }
+        let mirrored = if elsewhere { each * of.both } else { by_plan * of.mirrored };
+        let turn = (first + order[0] + n - 1) % n;
+        ways.push((Way::Image { order, n, mirrored: true, turn }, mirrored));
+        let clock = if elsewhere { each } else { by_plan };
+        ways.push((Way::Clock { n, from: first, back: false }, clock * of.clock));
+        ways.push((Way::Clock { n, from: first, back: true }, clock * of.back));
+        ways
     }
 }

@@ -4,6 +4,7 @@
 pub(super) mod adapter;
 mod checks;
 pub(super) mod known;
+pub(super) mod lasting;
 pub(super) mod mark;
 mod members;
 pub(super) mod motion;
@@ -13,6 +14,7 @@ pub(super) mod rotation;
 pub(super) mod time;
 pub(super) mod torque;
 pub(super) mod trace;
+mod walk;
 
 /// ln of the normal density.
 fn ln_normal(x: f64, mean: f64, spread: f64) -> f64 {

@@ -15,8 +15,12 @@ use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::scene::Scene;
 use std::f64::consts::TAU;
 
-/// Share of moves that an adapter gets wrong by far more than it says: knocks, a tool laid down.
+/// Share of moves that an adapter gets wrong by far more than it says: knocks, a tool laid down…
 const WRONG: f64 = 0.02;
+/// …half of them by so many times its deviation, and half so that nothing is known of them.
+const WRONG_BY: f64 = 5.0;
+/// ln of a ratio beside which a wrong move needs no looking at.
+const CLEAR: f64 = 1.0;
 /// Spread of a move about which nothing is known, millimetres an axis: within arm's reach of the joint.
 const ANYWHERE_MM: f64 = 150.0;
 /// The same from one group to another.
@@ -127,8 +131,14 @@ pub(in crate::core::tracker) fn ln_likelihood(
     seen: &Move,
     assignment: &Assignment,
 ) -> f64 {
-    let ln = ln_ratio(&hop(scene, account, seen.back, assignment), account, seen);
-    ln_sum(&[(1.0 - WRONG).ln() + ln, WRONG.ln()])
+    let hop = hop(scene, account, seen.back, assignment);
+    let ln = ln_ratio(&hop, account, seen);
+    if ln > CLEAR {
+        return ln + (1.0 - WRONG).ln();
+    }
+    let far = Move { sd_mm: seen.sd_mm.max(0.1) * WRONG_BY, ..*seen };
+    let wrong = (0.5 * WRONG).ln();
+    ln_sum(&[(1.0 - WRONG).ln() + ln, wrong + ln_ratio(&hop, account, &far), wrong])
 }
 
 /// ln that no likelihood of the move is above: that of a move just as expected, told by so much noise.
