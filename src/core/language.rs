@@ -49,6 +49,25 @@ impl Language {
         }
     }
 
+    /// A text of figures with its decimal points as the language writes them.
+    #[must_use]
+    pub fn figure(self, text: &str) -> String {
+        if self == Self::English {
+            return text.to_owned();
+        }
+        let mut figure = String::with_capacity(text.len());
+        let mut rest = text;
+        while let Some(place) = rest.find('.') {
+            let digit = |letter: Option<char>| letter.is_some_and(|one| one.is_ascii_digit());
+            let (before, behind) = (&rest[..place], &rest[place + 1..]);
+            let decimal = digit(before.chars().next_back()) && digit(behind.chars().next());
+            figure.push_str(before);
+            figure.push(if decimal { ',' } else { '.' });
+            rest = behind;
+        }
+        figure + rest
+    }
+
     const fn place(self) -> usize {
         match self {
             Self::English => 0,
@@ -110,9 +129,17 @@ impl Table {
 
     /// The names of the sentences, in the order of the file.
     pub(crate) fn names(&self, language: Language) -> impl Iterator<Item = &'static str> + use<> {
+        self.sentences(language).map(|(name, _)| name)
+    }
+
+    /// Names and texts of the sentences, places as they are written, in the order of the file.
+    pub(crate) fn sentences(
+        &self,
+        language: Language,
+    ) -> impl Iterator<Item = (&'static str, &'static str)> + use<> {
         let lines = self.texts[language.place()].lines();
         let lines = lines.filter(|line| line.starts_with(char::is_alphabetic));
-        lines.filter_map(|line| line.split_once(" =").map(|(name, _)| name))
+        lines.filter_map(|line| line.split_once(" = "))
     }
 
     /// The table of one language. That it has no faults is tested.

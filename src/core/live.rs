@@ -1,11 +1,12 @@
 //! Where everything stands just now, as plain data for whoever watches.
 
 use crate::core::event::{JobId, LinkState, ReadingKey, Verdict};
-use crate::core::prompt::Prompt;
+use crate::core::prompt::{Prompt, Words};
 use crate::core::snapshot::{GroupState, Next, Snapshot};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use utoipa::ToSchema;
 
 /// The daemon's state as others see it. A watcher may miss states in between, never the last one.
@@ -35,6 +36,10 @@ pub struct Live {
     /// What was said to the operator last, oldest first; a few.
     #[serde(default)]
     pub prompts: Vec<Prompt>,
+    /// What of it the program says in sentences of its own, by their English: what is asked, and the warnings since
+    /// the latest pull.
+    #[serde(default)]
+    pub wording: BTreeMap<String, Words>,
     /// The moment at which this was so.
     #[serde(default)]
     pub now: Stamp,

@@ -27,3 +27,4 @@ pub mod time;
 pub mod tracker;
 pub mod typed;
 pub mod units;
+pub mod wording;

@@ -7,7 +7,7 @@
 use crate::adapter::Clock;
 use crate::core::event::LinkState;
 use crate::core::live::Live;
-use crate::core::prompt::{self, Cue, Prompt, Words};
+use crate::core::prompt::{self, Cue, Prompt, Said, Words};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use std::sync::Arc;
@@ -15,7 +15,7 @@ use tokio::sync::watch;
 
 /// So many prompts are kept, so that nobody who watches misses one.
 const PROMPTS: usize = 4;
-/// The same is not said again within so many seconds.
+/// What was said already is not said again within so many seconds, unless another pull is felt to come to it.
 const AGAIN_S: f64 = 4.0;
 /// Torque is put up no more often than this, seconds, unless it changes what is said.
 const TORQUE_S: f64 = 0.04;
@@ -62,19 +62,21 @@ impl Board {
                 matches!(link, None | Some(LinkState::Back))
             });
             let said = prompt::after(shown, &live);
+            let said = said.and_then(|said| unless_said(&mut live.prompts, now, said));
             put_up(shown, live, now, said);
         });
     }
 
-    /// Says again what was said last, and gives it; none if nothing was.
+    /// Says again what was said last, and gives it: of a warning all that it tells. None if nothing was said.
     pub fn repeat(&self) -> Option<Words> {
         let now = (self.clock)();
         let mut said = None;
         self.live.send_if_modified(|shown| {
             let Some(last) = shown.prompts.last().cloned() else { return false };
             let mut live = Live::clone(shown);
-            said = Some(last.words.clone());
-            push(&mut live.prompts, now, last.cue, last.words);
+            let words = last.whole.clone().unwrap_or(last.words);
+            said = Some(words.clone());
+            push(&mut live.prompts, now, Said { cue: last.cue, words, whole: last.whole });
             put_up(shown, live, now, None);
             true
         });
@@ -105,29 +107,36 @@ impl Board {
     }
 }
 
-fn put_up(shown: &mut Arc<Live>, mut live: Live, now: Stamp, said: Option<(Cue, Words)>) {
-    if let Some((cue, words)) = said
-        && is_new(&live.prompts, now, cue, &words)
-    {
-        push(&mut live.prompts, now, cue, words);
+fn put_up(shown: &mut Arc<Live>, mut live: Live, now: Stamp, said: Option<Said>) {
+    if let Some(said) = said {
+        push(&mut live.prompts, now, said);
     }
     live.revision = shown.revision + 1;
     live.now = now;
     *shown = Arc::new(live);
 }
 
-fn push(prompts: &mut Vec<Prompt>, now: Stamp, cue: Cue, words: Words) {
+fn push(prompts: &mut Vec<Prompt>, now: Stamp, said: Said) {
+    let Said { cue, words, whole } = said;
     let number = prompts.last().map_or(1, |last| last.number + 1);
     if prompts.len() == PROMPTS {
         prompts.remove(0);
     }
-    prompts.push(Prompt { number, at: now, cue, words });
+    prompts.push(Prompt { number, at: now, cue, words, whole });
 }
 
-/// Whether this was not just said. Of one pull that is over nobody is told twice, in whatever words.
-fn is_new(prompts: &[Prompt], now: Stamp, cue: Cue, words: &Words) -> bool {
-    let mut recent = prompts.iter().filter(|said| now.seconds_since(said.at).abs() < AGAIN_S);
-    !recent.any(|said| said.words == *words || (cue, said.cue) == (Cue::Over, Cue::Over))
+/// What is to be said, unless it was just said: then all that a warning tells is put to that. Of one pull that is
+/// over nobody is told twice, in whatever words.
+fn unless_said(prompts: &mut [Prompt], now: Stamp, news: Said) -> Option<Said> {
+    let mut recent =
+        prompts.iter_mut().rev().filter(|said| now.seconds_since(said.at).abs() < AGAIN_S);
+    let same = recent
+        .find(|said| said.words == news.words || (news.cue, said.cue) == (Cue::Over, Cue::Over));
+    let Some(same) = same else { return Some(news) };
+    if same.whole.is_none() {
+        same.whole = news.whole;
+    }
+    None
 }
 
 #[cfg(test)]

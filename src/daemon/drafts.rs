@@ -1,6 +1,6 @@
 //! Facts about to be kept.
 
-use crate::core::event::{Conclusion, Draft, Event, JobId, Say};
+use crate::core::event::{Conclusion, Draft, Event, JobId, PersonalField, ReadingKey, Say};
 use crate::core::time::Stamp;
 
 /// What was concluded, as facts to be kept.
@@ -15,6 +15,16 @@ pub(super) fn concluded(at: Stamp, job: Option<JobId>, conclusions: &[Conclusion
             plain(at, job, event)
         })
         .collect()
+}
+
+/// Puts the name of whose screen it was said on beside whatever people say.
+pub(super) fn sign(drafts: &mut [Draft], name: &str) {
+    let said = drafts.iter_mut().filter(|draft| match &draft.event {
+        Event::Mark(_) | Event::Given(_) => true,
+        Event::Reading { key, .. } => matches!(key, ReadingKey::Typed { .. }),
+        _ => false,
+    });
+    said.for_each(|draft| draft.personal.push((PersonalField::Operator, name.to_owned())));
 }
 
 /// A fact with no words of people and no octets.

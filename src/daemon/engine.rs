@@ -21,6 +21,7 @@ use crate::core::event::{
 use crate::core::live::{AdapterState, Live};
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
+use crate::core::wording;
 use crate::daemon::drafts;
 use crate::daemon::wake::{Heard, HeardDescription, HeardReading, Outcome, Wake};
 use crate::journal::{EntryError, Journal, JournalError};
@@ -51,6 +52,8 @@ pub struct Engine {
     keeps_traces: bool,
     /// The operator was told that nothing is asked, and nothing has happened since.
     told_nothing_asked: bool,
+    /// Name of the screen whose wish is being fulfilled.
+    by: Option<String>,
 }
 
 #[derive(Debug, Clone)]
@@ -127,6 +130,7 @@ impl Engine {
             revision: 0,
             keeps_traces: true,
             told_nothing_asked: false,
+            by: None,
         })
     }
 
@@ -140,13 +144,13 @@ impl Engine {
         self.revision += 1;
         match wake {
             Wake::Heard(now, heard) => self.hear(now, heard),
-            Wake::Asked(now, command) => match self.obey(now, command) {
-                Ok((done, mut outcomes)) => {
-                    outcomes.push(Outcome::Answer(Ok(done)));
-                    outcomes
-                }
-                Err(refusal) => vec![Outcome::Answer(Err(refusal))],
-            },
+            Wake::Asked(now, command) => self.answer(now, command),
+            Wake::AskedBy(now, command, name) => {
+                self.by = Some(name);
+                let outcomes = self.answer(now, command);
+                self.by = None;
+                outcomes
+            }
             Wake::Tick(now) => self.tick(now),
         }
     }
@@ -154,10 +158,14 @@ impl Engine {
     /// Where everything stands.
     #[must_use]
     pub fn live(&self) -> Live {
+        let latest = self.current.as_ref().and_then(|current| current.latest_verdict.clone());
+        let snapshot = self.current.as_ref().map(|current| current.tracker.snapshot());
+        let wording = snapshot.as_ref().map(|snapshot| wording::of(snapshot, latest.as_ref()));
         Live {
             revision: self.revision,
             job: self.current.as_ref().map(|current| current.job),
-            snapshot: self.current.as_ref().map(|current| current.tracker.snapshot()),
+            snapshot,
+            wording: wording.unwrap_or_default(),
             adapters: self
                 .adapters
                 .values()
@@ -169,7 +177,7 @@ impl Engine {
                 .collect(),
             trouble: self.trouble.clone(),
             loose: self.loose,
-            latest: self.current.as_ref().and_then(|current| current.latest_verdict.clone()),
+            latest,
             ..Live::default()
         }
     }
@@ -323,6 +331,16 @@ impl Engine {
         Ok(outcomes)
     }
 
+    fn answer(&mut self, now: Stamp, command: Command) -> Vec<Outcome> {
+        match self.obey(now, command) {
+            Ok((done, mut outcomes)) => {
+                outcomes.push(Outcome::Answer(Ok(done)));
+                outcomes
+            }
+            Err(refusal) => vec![Outcome::Answer(Err(refusal))],
+        }
+    }
+
     fn obey(&mut self, now: Stamp, command: Command) -> Result<(Done, Vec<Outcome>), Refusal> {
         match command {
             Command::Start(start) => self.start(now, *start),
@@ -408,6 +426,9 @@ impl Engine {
         let before = self.current.clone();
         let now = drafts.first().map(|draft| draft.at);
         let mut outcomes = Vec::new();
+        if let Some(name) = &self.by {
+            drafts::sign(&mut drafts, name);
+        }
         for input in inputs {
             let Some(current) = &mut self.current else {
                 break;

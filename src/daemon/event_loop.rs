@@ -108,19 +108,23 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
         };
         match turn {
             Turn::Said(source, event) => turner.hear(source, event).await,
-            Turn::Asked(Asked { command: Command::Adapter { adapter, ask }, answer }) => {
+            Turn::Asked(Asked { command: Command::Adapter { adapter, ask }, answer, .. }) => {
                 turner.roll.send(&adapter, Errand { ask, answer });
             }
-            Turn::Asked(Asked { command: Command::Repeat, answer }) => {
+            Turn::Asked(Asked { command: Command::Repeat, answer, .. }) => {
                 let said = turner.board.repeat().ok_or(Refusal::NothingSaid);
                 give(answer, Some(said.map(|words| Done::Repeated { words })));
             }
-            Turn::Asked(Asked { command, answer }) => {
+            Turn::Asked(Asked { command, by, answer }) => {
                 let is_work = matches!(
                     command,
                     Command::Start(_) | Command::Recheck { .. } | Command::Mark(_)
                 );
-                let wake = Wake::Asked((turner.clock)(), command);
+                let now = (turner.clock)();
+                let wake = match by {
+                    Some(name) => Wake::AskedBy(now, command, name),
+                    None => Wake::Asked(now, command),
+                };
                 let given = turner.wake(wake).await;
                 if is_work && matches!(given.answer, Some(Ok(_))) {
                     turner.readiness.work_goes_on(&turner.board.live());

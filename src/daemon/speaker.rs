@@ -1,7 +1,8 @@
 //! The daemon's own voice: a program of the system that speaks.
 //!
 //! Guarantees: at most one prompt waits; nothing but what cuts in is said while a pull is on; what is over
-//! silences whatever is being said, and waits for nothing. A voice that fails is told of and stops nothing.
+//! silences whatever is being said, and waits for nothing. A voice that fails or complains is told of, once, and
+//! stops nothing.
 //!
 //! Deliberately absent: what is said. That is the core's.
 
@@ -12,9 +13,13 @@ use std::env;
 use std::path::PathBuf;
 use std::process::Stdio;
 use std::sync::Arc;
+use std::time::Duration;
 use thiserror::Error;
+use tokio::io::{AsyncBufReadExt, BufReader};
 use tokio::process::{Child, Command};
 use tokio::sync::watch;
+use tokio::task::JoinHandle;
+use tokio::time::timeout;
 
 /// Programs that are looked for, the best first, with what stands before the text. `LANGUAGE` is replaced.
 const KNOWN: &[(&str, &[&str])] = &[
@@ -22,6 +27,9 @@ const KNOWN: &[(&str, &[&str])] = &[
     ("spd-say", &["--wait", "-l", "LANGUAGE", "--"]),
     ("say", &[]),
 ];
+
+/// How long a complaint of a voice that has ended may take to get here.
+const LAST_WORDS: Duration = Duration::from_millis(200);
 
 /// A voice.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -83,7 +91,8 @@ impl Speaker {
     pub async fn run(self, mut live: watch::Receiver<Arc<Live>>) {
         let mut waiting = Waiting::default();
         let mut heard = live.borrow().prompts.last().map_or(0, |last| last.number);
-        let mut speaking: Option<Child> = None;
+        let mut speaking: Option<Speaking> = None;
+        let mut has_complained = false;
         loop {
             let is_pulling = {
                 let live = live.borrow_and_update();
@@ -108,17 +117,28 @@ impl Speaker {
                 changed = live.changed() => if changed.is_err() {
                     return;
                 },
-                () = ended(&mut speaking) => speaking = None,
+                complaint = ended(&mut speaking) => {
+                    speaking = None;
+                    if let Some(complaint) = complaint
+                        && !std::mem::replace(&mut has_complained, true)
+                    {
+                        tracing::warn!(
+                            "{} complains: {complaint}; perhaps nothing was heard",
+                            self.program.display()
+                        );
+                    }
+                }
             }
         }
     }
 
-    fn speak(&self, text: &str) -> Option<Child> {
+    fn speak(&self, text: &str) -> Option<Speaking> {
         let mut command = Command::new(&self.program);
         command.args(&self.arguments).arg(text).kill_on_drop(true);
-        command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+        command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::piped());
         command
             .spawn()
+            .map(Speaking::new)
             .inspect_err(|error| {
                 tracing::warn!("{} does not speak: {error}", self.program.display());
             })
@@ -126,15 +146,40 @@ impl Speaker {
     }
 }
 
-async fn ended(speaking: &mut Option<Child>) {
-    match speaking {
-        Some(child) => {
-            if let Err(error) = child.wait().await {
-                tracing::debug!("a voice was lost: {error}");
+/// A voice at work.
+struct Speaking {
+    child: Child,
+    /// The last line that it complained with.
+    complaint: JoinHandle<Option<String>>,
+}
+
+impl Speaking {
+    fn new(mut child: Child) -> Self {
+        let told = child.stderr.take();
+        let complaint = tokio::spawn(async move {
+            let mut lines = BufReader::new(told?).lines();
+            let mut last = None;
+            while let Ok(Some(line)) = lines.next_line().await {
+                last = Some(line).filter(|line| !line.trim().is_empty()).or(last);
             }
-        }
-        None => std::future::pending().await,
+            last
+        });
+        Self { child, complaint }
     }
+}
+
+/// Waits for its end, and gives what it complained of. A program without a sound card may well end as if all
+/// were right.
+async fn ended(speaking: &mut Option<Speaking>) -> Option<String> {
+    let Some(Speaking { child, complaint }) = speaking else {
+        return std::future::pending().await;
+    };
+    let status = match child.wait().await {
+        Ok(status) => status,
+        Err(error) => return Some(error.to_string()),
+    };
+    let told = timeout(LAST_WORDS, complaint).await.ok().and_then(Result::ok).flatten();
+    told.or_else(|| (!status.success()).then(|| status.to_string()))
 }
 
 /// The program of that name or path.

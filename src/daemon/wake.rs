@@ -17,6 +17,8 @@ pub enum Wake {
     Heard(Stamp, Heard),
     /// Somebody asks for something.
     Asked(Stamp, Command),
+    /// The same, on a screen of this name.
+    AskedBy(Stamp, Command, String),
     /// The moment has come that the tracker waited for.
     Tick(Stamp),
 }

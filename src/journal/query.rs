@@ -3,7 +3,7 @@
 //! A list holds one result an entry: an entry that this program does not understand is named by its
 //! [`EntryError`], and the others are there all the same.
 
-use crate::core::event::{AdapterInfo, Entry, Event, JobId, ReadingKey};
+use crate::core::event::{AdapterInfo, Entry, Event, JobId, PersonalField, ReadingKey};
 use crate::core::time::Stamp;
 use crate::journal::error::{EntryError, JournalError};
 use crate::journal::head::Head;
@@ -47,6 +47,9 @@ pub struct JobOverview {
     pub verdicts: u64,
     /// How many of them are warnings.
     pub warnings: u64,
+    /// Names of the screens on which something was said in it, as far as they were not erased; in order of the
+    /// alphabet.
+    pub said_by: Vec<String>,
 }
 
 /// How a job was closed.
@@ -330,6 +333,7 @@ impl Reader {
                     readings: count(row, 5)?,
                     verdicts: count(row, 6)?,
                     warnings: count(row, 7)?,
+                    said_by: Vec::new(),
                 };
                 let parked = row.get::<_, Option<i64>>(8)?;
                 let resumed = row.get::<_, Option<i64>>(9)?;
@@ -348,6 +352,7 @@ impl Reader {
                         job.plan_name = Some(plan.name);
                     }
                 }
+                job.said_by = self.said_by(job.id)?;
                 if let Some(closed) = closed {
                     job.closed = self.closing(closed)?;
                 }
@@ -420,6 +425,18 @@ impl Reader {
 
     pub(super) fn failed(&self, error: rusqlite::Error) -> JournalError {
         JournalError::sqlite(&self.path, error)
+    }
+
+    fn said_by(&self, job: JobId) -> Result<Vec<String>, JournalError> {
+        let mut statement = self.prepare(
+            "SELECT DISTINCT personal.text FROM event CROSS JOIN personal ON personal.event = event.number \
+             WHERE event.job = ?1 AND event.kind IN ('mark', 'given', 'reading') AND personal.field = ?2 \
+             ORDER BY personal.text",
+        )?;
+        statement
+            .query_map((job.0, rows::field_name(PersonalField::Operator)), |row| row.get(0))
+            .and_then(Iterator::collect)
+            .map_err(|error| self.failed(error))
     }
 
     fn closing(&self, number: i64) -> Result<Option<Closing>, JournalError> {

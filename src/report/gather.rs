@@ -123,6 +123,7 @@ pub(crate) fn gather<'a>(
                 fastener: None,
                 hold: None,
                 text: Personal::Given(given.line.clone()),
+                by: screen(entry),
             }),
             Event::Warning(warning) => facts.warnings.push((entry.number, warning)),
             Event::Link(change) => facts.link(&mut down, entry.at, change),
@@ -252,6 +253,7 @@ impl<'a> Facts<'a> {
             fastener,
             hold,
             text,
+            by: screen(entry),
         }
     }
 
@@ -390,6 +392,12 @@ fn inferred(verdict: &Verdict) -> Inferred {
         act: verdict.act,
         revised: verdict.revised && !verdict.surer,
     }
+}
+
+/// Name of the screen that an entry was said on.
+fn screen(entry: &Entry) -> Option<Personal> {
+    let by = personal(entry, PersonalField::Operator, "");
+    Some(by).filter(|by| *by != Personal::NotGiven)
 }
 
 /// Personal text of an entry; `plain` is what the event itself carries of it.

@@ -68,7 +68,7 @@ fn face(words: Words, report: &Report, page: &mut Page) {
     }
     for hold in report.holds.iter().filter(|hold| !hold.confirmed) {
         let text = match hold.in_english {
-            true => words.quoted(&hold.text),
+            true => Cow::Owned(words.quoted(&hold.text)),
             false => Cow::Borrowed(&*hold.text),
         };
         page.item("!", &words.say("hold-line", &[("hold", &hold.name), ("text", &text)]));
@@ -276,8 +276,8 @@ fn rest(words: Words, report: &Report, page: &mut Page) {
     for mark in &report.operator_said {
         let about = mark.fastener.as_deref().or(mark.hold.as_deref()).unwrap_or("");
         let (said, text) = (words.said(mark), words.personal(&mark.text));
-        let origin = words.origin(mark.origin);
-        page.item("*", &format!("{}  {said} {about} {text} ({origin})", mark.at.short));
+        let means = words.means(mark);
+        page.item("*", &format!("{}  {said} {about} {text} ({means})", mark.at.short));
     }
     if !report.corrections.is_empty() {
         page.head(&headed("corrected", "stated"));

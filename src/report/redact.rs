@@ -4,8 +4,8 @@ use crate::report::Report;
 use crate::report::model::Personal;
 
 impl Report {
-    /// The same report without the vehicle's text and VIN, the operator, and everything that people wrote
-    /// freely (notes, reasons). What was never given, or was erased, stays so. The plan's own words and the
+    /// The same report without the vehicle's text and VIN, the operator, the names of screens, and everything that
+    /// people wrote freely (notes, reasons). What was never given, or was erased, stays so. The plan's own words and the
     /// warnings made of them stay.
     #[must_use]
     pub fn redacted(mut self) -> Self {
@@ -18,6 +18,9 @@ impl Report {
             self.operator_said.iter_mut().filter(|mark| !matches!(mark.say, "value" | "figure"))
         {
             leave_out(&mut mark.text);
+        }
+        for by in self.operator_said.iter_mut().filter_map(|mark| mark.by.as_mut()) {
+            leave_out(by);
         }
         for correction in &mut self.corrections {
             leave_out(&mut correction.text);

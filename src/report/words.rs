@@ -12,6 +12,7 @@ use crate::core::event::{Act, Basis, Ending, LinkState, Origin, TorqueVerdict, W
 use crate::core::language::{Language, Table};
 use crate::core::plan::{Cure, Pattern, Plan, Window};
 use crate::core::units::TorqueUnit;
+use crate::core::wording;
 use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
 use crate::report::number::{self, Share};
 use std::borrow::Cow;
@@ -81,20 +82,7 @@ impl Words {
     /// A text of figures with its decimal points as the language writes them.
     #[must_use]
     pub fn figure(self, text: &str) -> String {
-        if self.0 == Language::English {
-            return text.to_owned();
-        }
-        let mut figure = String::with_capacity(text.len());
-        let mut rest = text;
-        while let Some(place) = rest.find('.') {
-            let digit = |letter: Option<char>| letter.is_some_and(|one| one.is_ascii_digit());
-            let (before, behind) = (&rest[..place], &rest[place + 1..]);
-            let decimal = digit(before.chars().next_back()) && digit(behind.chars().next());
-            figure.push_str(before);
-            figure.push(if decimal { ',' } else { '.' });
-            rest = behind;
-        }
-        figure + rest
+        self.0.figure(text)
     }
 
     /// A plain number with at most `decimals` decimals.
@@ -227,6 +215,16 @@ impl Words {
         })
     }
 
+    /// By what means the operator spoke, and on which screen.
+    #[must_use]
+    pub fn means(self, mark: &MarkReport) -> String {
+        let origin = self.origin(mark.origin);
+        match &mark.by {
+            None => origin.into_owned(),
+            Some(by) => self.say("origin-by", &[("origin", &origin), ("name", &self.personal(by))]),
+        }
+    }
+
     /// What became of a link.
     #[must_use]
     pub fn link(self, state: LinkState) -> Cow<'static, str> {
@@ -336,12 +334,19 @@ impl Words {
         })
     }
 
-    /// What was said in English at the time, as a quotation where the report is in another language.
+    /// What the program said in English at the time, in the language of the report; as a quotation where the table
+    /// of such sentences does not have it.
     #[must_use]
-    pub fn quoted(self, english: &str) -> Cow<'_, str> {
+    pub fn quoted(self, english: &str) -> String {
+        self.retold(english).unwrap_or_else(|| format!("“{english}” [en]"))
+    }
+
+    /// The same where it needs no quotation: in English everything.
+    #[must_use]
+    pub fn retold(self, english: &str) -> Option<String> {
         match self.0 {
-            Language::English => Cow::Borrowed(english),
-            _ => Cow::Owned(format!("“{english}” [en]")),
+            Language::English => Some(english.to_owned()),
+            other => wording::told(english, other),
         }
     }
 }

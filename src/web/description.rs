@@ -4,7 +4,7 @@
 //! reads a request, and that every error is a problem detail.
 
 use crate::web::problem::{PROBLEM_JSON, Problem};
-use crate::web::{adapters, events, jobs, page, pulls, reports, screens, state, typed};
+use crate::web::{adapters, events, jobs, marks, page, pulls, reports, screens, state, typed};
 use axum::http::header;
 use axum::response::IntoResponse;
 use std::sync::LazyLock;
@@ -23,9 +23,9 @@ pub(super) const STOPPING: &str = "The daemon is stopping; nothing was done";
 /// Why nothing was done.
 pub(super) const NOT_KEPT: &str = "The record could not be kept; nothing was done";
 /// Why nobody is let in.
-pub(super) const NO_KEY: &str = "The key is none, was used, or is too old";
-/// Why nobody is let in.
 pub(super) const GUESSED: &str = "Too many wrong keys were tried";
+/// Why a screen is not called so.
+pub(super) const NO_NAME: &str = "The name has no character, more than forty, or several lines";
 /// A plan to try things with.
 pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %\"\n\
     source = \"my sheet\"\n[holds]\nride-height = \"Wheels at normal height?\"\n[joints]\n\
@@ -54,6 +54,7 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
         jobs::list,
         jobs::show,
         pulls::list,
+        marks::list,
         jobs::start,
         jobs::recheck,
         jobs::mark,
@@ -70,6 +71,7 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
         screens::enter,
         screens::list,
         screens::shut_out,
+        screens::rename,
         page::page,
         page::threshold,
         page::part,

@@ -3,14 +3,15 @@
 use crate::core::command::{Command, Done, StartJob};
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::web::description::{EXAMPLE_PLAN, NOT_KEPT, STOPPING, UNREADABLE};
+use crate::web::door::Caller;
 use crate::web::problem::{Kind, Problem};
 use crate::web::reading::{self, JobRow, JobState};
 use crate::web::request::{Body, Named, whole_or_none};
 use crate::web::{Asked, Shared};
-use axum::Json;
 use axum::extract::State;
 use axum::http::{StatusCode, header};
 use axum::response::IntoResponse;
+use axum::{Extension, Json};
 use serde::{Deserialize, Serialize};
 use tokio::sync::oneshot;
 use utoipa::ToSchema;
@@ -29,7 +30,7 @@ pub struct MarkRequest {
     /// `say` and its argument, as in a recording's marks.
     #[serde(flatten)]
     pub say: Say,
-    /// By what means.
+    /// By what means. What comes from a screen is always the page's.
     pub origin: Origin,
 }
 
@@ -158,9 +159,14 @@ pub(super) async fn recheck(
     ))]
 pub(super) async fn mark(
     State(shared): State<Shared>,
+    Extension(caller): Extension<Caller>,
     Body(MarkRequest { say, origin }): Body<MarkRequest>,
 ) -> Result<Json<Done>, Problem> {
-    ask(&shared, Command::Mark(Mark { say, origin })).await.map(Json)
+    let origin = match caller {
+        Caller::Account => origin,
+        Caller::Screen(_) => Origin::Page,
+    };
+    ask_as(&shared, caller, Command::Mark(Mark { say, origin })).await.map(Json)
 }
 
 /// Closes the job under way.
@@ -216,8 +222,22 @@ pub(super) async fn resume(
 
 /// Puts a command to the daemon.
 pub(super) async fn ask(shared: &Shared, command: Command) -> Result<Done, Problem> {
+    ask_as(shared, Caller::Account, command).await
+}
+
+/// Puts a command to the daemon whose record says on which screen it was given.
+pub(super) async fn ask_as(
+    shared: &Shared,
+    caller: Caller,
+    command: Command,
+) -> Result<Done, Problem> {
+    let by = match caller {
+        Caller::Account => None,
+        Caller::Screen(number) => shared.sessions.name(number),
+    };
     let (answer, answered) = oneshot::channel();
-    shared.commands.send(Asked { command, answer }).await.map_err(|_| Problem::stopping())?;
+    let asked = Asked { command, by, answer };
+    shared.commands.send(asked).await.map_err(|_| Problem::stopping())?;
     Ok(answered.await.map_err(|_| Problem::stopping())??)
 }
 

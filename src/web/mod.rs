@@ -14,6 +14,7 @@ mod events;
 mod guard;
 mod identity;
 mod jobs;
+mod marks;
 mod page;
 mod patience;
 mod private;
@@ -50,7 +51,7 @@ use crate::web::patience::Patient;
 use crate::web::request::LONGEST_BODY;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
-use axum::routing::{delete, get, post};
+use axum::routing::{delete, get, post, put};
 use axum::{Extension, Router};
 use std::future::Future;
 use std::path::PathBuf;
@@ -64,6 +65,8 @@ use tokio::sync::{mpsc, oneshot, watch};
 pub struct Asked {
     /// What is asked.
     pub command: Command,
+    /// Name of the screen that it is asked on; none if it is none.
+    pub by: Option<String>,
     /// Where the answer goes. A caller that has gone is no error.
     pub answer: oneshot::Sender<Result<Done, Refusal>>,
 }
@@ -133,11 +136,13 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs/{job}", get(jobs::show))
         .route("/v1/jobs/{job}/recheck", post(jobs::recheck))
         .route("/v1/jobs/{job}/pulls", get(pulls::list))
+        .route("/v1/jobs/{job}/marks", get(marks::list))
         .route("/v1/jobs/{job}/report.html", get(reports::page))
         .route("/v1/jobs/{job}/report.json", get(reports::document))
         .route("/v1/keys", post(screens::new_key))
         .route("/v1/sessions", get(screens::list).post(screens::enter))
         .route("/v1/sessions/{session}", delete(screens::shut_out))
+        .route("/v1/sessions/{session}/name", put(screens::rename))
         .route("/openapi.json", get(description::description))
         .fallback(|| async {
             Problem::not_found("there is nothing at this address; see /openapi.json")

@@ -30,6 +30,9 @@ pub struct JobRow {
     pub readings: u64,
     /// How many warnings it has.
     pub warnings: u64,
+    /// Names of the screens on which something was said in it.
+    #[serde(default)]
+    pub said_by: Vec<String>,
 }
 
 /// A reading that belongs to no job.
@@ -230,6 +233,7 @@ fn row(overview: JobOverview) -> JobRow {
         parked: overview.parked.map(moment),
         readings: overview.readings,
         warnings: overview.warnings,
+        said_by: overview.said_by,
     }
 }
 

@@ -1,11 +1,11 @@
 //! `/v1/sessions`, `/v1/keys`: letting screens in, listing them, shutting them out.
 
 use crate::web::Shared;
-use crate::web::description::{GUESSED, NO_KEY};
+use crate::web::description::{GUESSED, NO_NAME};
 use crate::web::door::{Caller, Ends};
 use crate::web::problem::{Kind, Problem};
 use crate::web::request::{Body, Named};
-use crate::web::sessions::{KEY_LASTS_S, Refused, SessionRow, device};
+use crate::web::sessions::{KEY_LASTS_S, LONGEST_NAME, Refused, ScreenName, SessionRow, device};
 use axum::extract::{ConnectInfo, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -23,6 +23,18 @@ const LONGEST_KEY: usize = 100;
 pub struct EnterRequest {
     /// A key that was made for it; strokes, spaces and small letters do not matter.
     pub key: String,
+    /// What it shall be called: one to forty characters. Otherwise it is called after its device.
+    #[serde(default)]
+    pub name: Option<String>,
+}
+
+/// What a screen shall be called.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NameRequest {
+    /// One to forty characters.
+    #[schema(min_length = 1)]
+    pub name: String,
 }
 
 /// A key that lets one screen in, once.
@@ -83,20 +95,21 @@ pub fn link(authority: &str, key: &str, encrypted: bool) -> String {
     responses(
         (status = 201, description = "The screen is let in", body = SessionRow,
             headers(("Set-Cookie" = String, description = "What it has to send"))),
-        (status = 422, description = NO_KEY),
+        (status = 422, description = "The key is none, was used, or is too old; or the name cannot be taken"),
         (status = 429, description = GUESSED, headers(("Retry-After" = u32, description = "Seconds")))
     ))]
 pub(super) async fn enter(
     State(shared): State<Shared>,
     ConnectInfo(ends): ConnectInfo<Ends>,
     headers: HeaderMap,
-    Body(EnterRequest { key }): Body<EnterRequest>,
+    Body(EnterRequest { key, name }): Body<EnterRequest>,
 ) -> Result<Response, Problem> {
+    let name = name.as_deref().map(screen_name).transpose()?;
     let key = if key.len() > LONGEST_KEY { "" } else { key.as_str() };
     let agent = headers.get(header::USER_AGENT).and_then(|value| value.to_str().ok());
     let device = device(agent.unwrap_or_default());
     let now = (shared.now)();
-    match shared.sessions.enter(now, key, &device, ends.there.ip()) {
+    match shared.sessions.enter(now, key, name, &device, ends.there.ip()) {
         Ok((row, secret)) => {
             tracing::info!("{device} at {} was let in as screen {}", row.from, row.session);
             let cookie =
@@ -140,6 +153,48 @@ pub(super) async fn list(
     Json(Screens { screens: shared.sessions.rows(), own })
 }
 
+/// Calls a screen so from now on: what is said on it is kept with its name. A screen names itself only.
+#[utoipa::path(put, path = "/v1/sessions/{session}/name", operation_id = "rename", tag = "screens",
+    params(("session" = u32, Path, description = "Its number", maximum = 4_294_967_295_u64)),
+    request_body(content = NameRequest, example = json!({"name": "Ada"})),
+    responses(
+        (status = 200, description = "It is called so", body = SessionRow),
+        (status = 403, description = "A screen may not name another"),
+        (status = 404, description = "No such screen"),
+        (status = 422, description = NO_NAME)
+    ))]
+pub(super) async fn rename(
+    State(shared): State<Shared>,
+    Extension(caller): Extension<Caller>,
+    Named(session): Named<u32>,
+    Body(NameRequest { name }): Body<NameRequest>,
+) -> Result<Json<SessionRow>, Problem> {
+    if let Caller::Screen(own) = caller
+        && own != session
+    {
+        let detail = format!("expected this screen's own number, {own}, but found {session}");
+        return Err(Problem::new(Kind::NotYours, detail));
+    }
+    let name = screen_name(&name)?;
+    shared.sessions.rename(session, name).map(Json).ok_or_else(|| no_screen(session))
+}
+
+fn screen_name(typed: &str) -> Result<ScreenName, Problem> {
+    ScreenName::of(typed).ok_or_else(|| {
+        let detail = format!(
+            "expected a name of one to {LONGEST_NAME} characters on one line, but found {}; shorten it",
+            typed.chars().count()
+        );
+        Problem::new(Kind::Body, detail)
+    })
+}
+
+fn no_screen(session: u32) -> Problem {
+    Problem::not_found(format!(
+        "expected a screen that is let in, but found no {session}; see `clampbook page --list`"
+    ))
+}
+
 /// Shuts a screen out.
 #[utoipa::path(delete, path = "/v1/sessions/{session}", operation_id = "shut-out", tag = "screens",
     params(("session" = u32, Path, description = "Its number", maximum = 4_294_967_295_u64)),
@@ -155,7 +210,5 @@ pub(super) async fn shut_out(
         tracing::info!("screen {session} was shut out");
         return Ok(StatusCode::NO_CONTENT);
     }
-    Err(Problem::not_found(format!(
-        "expected a screen that is let in, but found no {session}; see `clampbook page --list`"
-    )))
+    Err(no_screen(session))
 }

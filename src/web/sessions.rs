@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::VecDeque;
 use std::fs;
+use std::iter;
 use std::net::IpAddr;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -33,6 +34,8 @@ const MOST_KEYS: usize = 16;
 const MOST_SESSIONS: usize = 64;
 /// Letters and digits that nobody takes for another.
 const ALPHABET: &[u8; 32] = b"ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
+/// The longest name of a screen, characters.
+pub(super) const LONGEST_NAME: usize = 40;
 /// Letters of a key: 80 bits.
 const KEY_LETTERS: usize = 16;
 
@@ -41,6 +44,9 @@ const KEY_LETTERS: usize = 16;
 pub struct SessionRow {
     /// Its number.
     pub session: u32,
+    /// What it is called: what it was named, or else what it says of itself.
+    #[serde(default)]
+    pub name: String,
     /// What it says of itself, in a few words.
     pub device: String,
     /// Where it came from: an address.
@@ -86,6 +92,29 @@ struct Book {
     tries: VecDeque<Stamp>,
 }
 
+impl Book {
+    /// `device`, with a number behind it if another screen is called so.
+    fn unlike(&self, device: &str) -> String {
+        let taken = |name: &str| self.sessions.iter().any(|session| session.row.name == name);
+        let numbered = (2..).map(|number: u32| format!("{device} {number}"));
+        let mut names = iter::once(device.to_owned()).chain(numbered);
+        names.find(|name| !taken(name)).unwrap_or_default()
+    }
+}
+
+/// What people call a screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct ScreenName(String);
+
+impl ScreenName {
+    /// What was typed, without space around it; none if that is nothing, too long, or no plain line.
+    pub(super) fn of(typed: &str) -> Option<Self> {
+        let name = typed.trim();
+        let fits = (1..=LONGEST_NAME).contains(&name.chars().count());
+        (fits && !name.chars().any(char::is_control)).then(|| Self(name.to_owned()))
+    }
+}
+
 /// Everybody who was let in.
 #[derive(Debug)]
 pub struct Sessions {
@@ -107,11 +136,18 @@ impl Sessions {
                 None
             }
         });
+        let mut book: Book = book.unwrap_or_default();
+        // Those that were let in before screens had names.
+        for row in book.sessions.iter_mut().map(|session| &mut session.row) {
+            if row.name.is_empty() {
+                row.name.clone_from(&row.device);
+            }
+        }
         // A browser sends a host's cookies to every port of it.
         let canonical = fs::canonicalize(journal).unwrap_or_else(|_| journal.to_owned());
         let digest = digest(&canonical.to_string_lossy());
         let cookie = format!("clampbook_{}", &digest[..8]);
-        Self { book: Mutex::new(book.unwrap_or_default()), file, cookie }
+        Self { book: Mutex::new(book), file, cookie }
     }
 
     /// The port at which callers were answered last; 0 if that is not known.
@@ -153,6 +189,7 @@ impl Sessions {
         &self,
         now: Stamp,
         key: &str,
+        name: Option<ScreenName>,
         device: &str,
         from: IpAddr,
     ) -> Result<(SessionRow, Token), Refused> {
@@ -174,6 +211,7 @@ impl Sessions {
         let last = book.sessions.iter().map(|session| session.row.session).max();
         let row = SessionRow {
             session: last.unwrap_or(0).saturating_add(1),
+            name: name.map_or_else(|| book.unlike(device), |ScreenName(name)| name),
             device: device.to_owned(),
             from: from.to_string(),
             since: now,
@@ -211,6 +249,24 @@ impl Sessions {
     /// Everybody who is let in, the first first.
     pub(super) fn rows(&self) -> Vec<SessionRow> {
         self.book().sessions.iter().map(|session| session.row.clone()).collect()
+    }
+
+    /// What a screen is called.
+    pub(super) fn name(&self, number: u32) -> Option<String> {
+        let book = self.book();
+        let row = book.sessions.iter().map(|session| &session.row);
+        row.filter(|row| row.session == number).map(|row| row.name.clone()).next()
+    }
+
+    /// Calls a screen so from now on, and gives what is known of it; none if there is none of that number.
+    pub(super) fn rename(&self, number: u32, name: ScreenName) -> Option<SessionRow> {
+        let mut book = self.book();
+        let all = book.sessions.iter_mut().map(|session| &mut session.row);
+        let row = all.filter(|row| row.session == number).next()?;
+        row.name = name.0;
+        let row = row.clone();
+        self.save(&book);
+        Some(row)
     }
 
     /// Shuts a screen out; false if there is none of that number.
@@ -295,7 +351,10 @@ pub(super) fn device(agent: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{KEY_LASTS_S, MOST_TRIES, Refused, SESSION_LASTS_S, Sessions, device};
+    use super::{
+        KEY_LASTS_S, LONGEST_NAME, MOST_TRIES, Refused, SESSION_LASTS_S, ScreenName, Sessions,
+        device,
+    };
     use crate::core::time::Stamp;
     use std::net::{IpAddr, Ipv4Addr};
 
@@ -312,14 +371,14 @@ mod tests {
         let (_folder, sessions) = sessions();
         let start = Stamp(0);
         let key = sessions.new_key(start);
-        assert_eq!(sessions.enter(start, "ABCD", "", HERE).unwrap_err(), Refused::Key);
+        assert_eq!(sessions.enter(start, "ABCD", None, "", HERE).unwrap_err(), Refused::Key);
         let typed = key.to_lowercase().replace('-', " ");
-        let (row, secret) = sessions.enter(start, &typed, "Firefox", HERE).unwrap();
+        let (row, secret) = sessions.enter(start, &typed, None, "Firefox", HERE).unwrap();
         assert_eq!((row.session, row.device.as_str()), (1, "Firefox"));
-        assert_eq!(sessions.enter(start, &key, "", HERE).unwrap_err(), Refused::Key);
+        assert_eq!(sessions.enter(start, &key, None, "", HERE).unwrap_err(), Refused::Key);
         let late = sessions.new_key(start);
         let after = start + KEY_LASTS_S;
-        assert_eq!(sessions.enter(after, &late, "", HERE).unwrap_err(), Refused::Key);
+        assert_eq!(sessions.enter(after, &late, None, "", HERE).unwrap_err(), Refused::Key);
         let cookie = sessions.set_cookie(&secret, false);
         let (pair, rest) = cookie.split_once(';').unwrap();
         assert_eq!(rest, " Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000");
@@ -337,11 +396,11 @@ mod tests {
         let key = sessions.new_key(Stamp(0));
         for second in 0..MOST_TRIES {
             let at = Stamp::from_seconds(second as f64);
-            assert_eq!(sessions.enter(at, "WRONG", "", HERE).unwrap_err(), Refused::Key);
+            assert_eq!(sessions.enter(at, "WRONG", None, "", HERE).unwrap_err(), Refused::Key);
         }
         let at = Stamp::from_seconds(20.0);
-        assert_eq!(sessions.enter(at, &key, "", HERE).unwrap_err(), Refused::Tries(40));
-        assert!(sessions.enter(Stamp::from_seconds(60.5), &key, "", HERE).is_ok());
+        assert_eq!(sessions.enter(at, &key, None, "", HERE).unwrap_err(), Refused::Tries(40));
+        assert!(sessions.enter(Stamp::from_seconds(60.5), &key, None, "", HERE).is_ok());
     }
 
     #[test]
@@ -349,7 +408,7 @@ mod tests {
         let (folder, sessions) = sessions();
         sessions.note_port(4711);
         let key = sessions.new_key(Stamp(0));
-        let (_, secret) = sessions.enter(Stamp(0), &key, "Firefox", HERE).unwrap();
+        let (_, secret) = sessions.enter(Stamp(0), &key, None, "Firefox", HERE).unwrap();
         let cookie = sessions.set_cookie(&secret, false);
         let path = folder.path().join("journal.sqlite.screens.json");
         let text = std::fs::read_to_string(&path).unwrap();
@@ -365,6 +424,30 @@ mod tests {
         assert_eq!(again.find(Stamp(0), cookie.split(';').next().unwrap()), Some(1));
         std::fs::write(&path, "nonsense").unwrap();
         assert!(Sessions::of(&folder.path().join("journal.sqlite")).rows().is_empty());
+    }
+
+    #[test]
+    fn a_screen_has_the_name_it_was_given_or_one_made_of_its_device() {
+        let (folder, sessions) = sessions();
+        let enter = |name: Option<&str>| {
+            let key = sessions.new_key(Stamp(0));
+            let name = name.and_then(ScreenName::of);
+            sessions.enter(Stamp(0), &key, name, "Firefox", HERE).unwrap().0.name
+        };
+        assert_eq!(enter(Some("  Ada ")), "Ada");
+        assert_eq!(enter(None), "Firefox");
+        assert_eq!(enter(None), "Firefox 2");
+        for typed in ["", " ", "a\nb", &"x".repeat(LONGEST_NAME + 1)] {
+            assert_eq!(ScreenName::of(typed), None, "{typed:?}");
+        }
+        let named = sessions.rename(2, ScreenName::of("Bo").unwrap()).unwrap();
+        assert_eq!((named.name.as_str(), sessions.name(2).as_deref()), ("Bo", Some("Bo")));
+        assert_eq!(sessions.rename(9, ScreenName::of("Bo").unwrap()), None);
+        let path = folder.path().join("journal.sqlite.screens.json");
+        let text = std::fs::read_to_string(&path).unwrap().replace("\"name\":\"Bo\",", "");
+        std::fs::write(&path, text).unwrap();
+        let before_names = Sessions::of(&folder.path().join("journal.sqlite"));
+        assert_eq!(before_names.name(2).as_deref(), Some("Firefox"));
     }
 
     #[test]

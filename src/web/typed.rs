@@ -5,12 +5,13 @@ use crate::core::typed::{self, Typed};
 use crate::core::units::TorqueUnit;
 use crate::web::Shared;
 use crate::web::description::{NOT_KEPT, STOPPING, UNREADABLE};
-use crate::web::jobs::ask;
+use crate::web::door::Caller;
+use crate::web::jobs::{ask, ask_as};
 use crate::web::problem::{Kind, Problem};
 use crate::web::reading::{self, LooseRow};
 use crate::web::request::{Body, whole_list};
-use axum::Json;
 use axum::extract::State;
+use axum::{Extension, Json};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -59,9 +60,11 @@ struct EntryNumber(u64);
     ))]
 pub(super) async fn typed(
     State(shared): State<Shared>,
+    Extension(caller): Extension<Caller>,
     Body(TypedRequest { line, unit }): Body<TypedRequest>,
 ) -> Result<Json<Done>, Problem> {
-    ask(&shared, Command::Type { line: read(&line)?, unit }).await.map(Json)
+    let command = Command::Type { line: read(&line)?, unit };
+    ask_as(&shared, caller, command).await.map(Json)
 }
 
 /// Says again what was said last, by every voice that speaks.

@@ -43,3 +43,4 @@ mod tracker_properties;
 mod trouble;
 mod units;
 mod web;
+mod wording;

@@ -197,6 +197,69 @@ fn screens_are_listed_shut_out_and_outlive_the_daemon() {
 }
 
 #[test]
+fn what_is_said_on_a_screen_is_kept_with_its_name_and_the_name_can_be_left_out_and_erased() {
+    let rig = Rig::new().sample("plans/arm-pivot.toml").run("job start arm-pivot.toml");
+    let served = rig.serve(&[]);
+    let here = Caller::here(&served);
+    let body = json!({"key": new_key(&served), "name": " Ada "}).to_string();
+    let (status, head, _) = here.with(JSON).call("POST", "/v1/sessions", &body);
+    assert_eq!(status, 201);
+    let cookie = head.lines().find_map(|line| line.strip_prefix("set-cookie: ")).unwrap();
+    let cookie = format!("Cookie: {}\r\n", cookie.split(';').next().unwrap());
+    let ada = here.with(&cookie).with(JSON);
+    let other = here.let_in(&served).with(JSON);
+    let note = |text: &str| json!({"say": "note", "text": text, "origin": "button"}).to_string();
+    assert_eq!(ada.call("POST", "/v1/jobs/current/marks", &note("rust")).0, 200);
+    assert_eq!(other.call("POST", "/v1/jobs/current/marks", &note("new pin")).0, 200);
+    let named = other.call("PUT", "/v1/sessions/2/name", &json!({"name": "Bo"}).to_string());
+    assert_eq!(named.0, 200, "{}", named.2);
+    assert_eq!(other.call("POST", "/v1/typed", &json!({"line": "122 N·m"}).to_string()).0, 200);
+    kind(
+        &other.call("PUT", "/v1/sessions/1/name", &json!({"name": "Bo"}).to_string()),
+        403,
+        "not-yours",
+    );
+    kind(&other.call("PUT", "/v1/sessions/2/name", &json!({"name": " "}).to_string()), 422, "body");
+    let long = json!({"key": new_key(&served), "name": "x".repeat(41)}).to_string();
+    kind(&here.with(JSON).call("POST", "/v1/sessions", &long), 422, "body");
+    assert_eq!(
+        served
+            .post("/v1/jobs/current/marks", &json!({"say": "retract", "origin": "command-line"}))
+            .0,
+        200
+    );
+    let marks: Value = serde_json::from_str(&served.get("/v1/jobs/1/marks").1).unwrap();
+    let by = |marks: &Value| -> Vec<(String, String)> {
+        let row = |mark: &Value| (mark["origin"].to_string(), mark["by"].to_string());
+        marks.as_array().unwrap().iter().map(row).collect()
+    };
+    let pairs = |all: &[(&str, &str)]| -> Vec<(String, String)> {
+        all.iter().map(|(origin, by)| ((*origin).to_owned(), (*by).to_owned())).collect()
+    };
+    let expected =
+        [("\"page\"", "\"Ada\""), ("\"page\"", "\"unknown\""), ("\"command-line\"", "null")];
+    assert_eq!(by(&marks), pairs(&expected));
+    drop(served);
+    let rig = rig
+        .run("job list")
+        .run("report 1 --text")
+        .run("report 1 --text --redact")
+        .run("job erase 1 --only operator --yes")
+        .run("job list")
+        .run("audit");
+    let is_news =
+        |line: &&str| ["said by", "(on the page", "erased"].iter().any(|part| line.contains(part));
+    let plain = |line: &str| match line.trim_start().strip_prefix("* ") {
+        // Moments of notes are local, without a zone.
+        Some(line) => line.split_once("  ").map_or("", |(_, said)| said).to_owned(),
+        None => line.to_owned(),
+    };
+    let told = rig.told();
+    let told: Vec<String> = told.lines().filter(is_news).map(plain).collect();
+    insta::assert_snapshot!(told.join("\n"));
+}
+
+#[test]
 fn the_network_is_answered_only_when_that_is_asked_for() {
     let Some(ip) = network::own_address() else {
         println!("this machine is on no network: nothing to try");

@@ -6,6 +6,7 @@ use clampbook::core::live::{Live, PullNow, TorqueNow};
 use clampbook::core::prompt::{Cue, Prompt, Words};
 use clampbook::core::time::Stamp;
 use clampbook::daemon::speaker::{Speaker, SpeakerError};
+use serde_json::json;
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 use std::path::PathBuf;
@@ -41,7 +42,7 @@ impl Stage {
     fn say(&mut self, cue: Cue, text: &str) {
         self.said += 1;
         let words = Words { de: text.to_owned(), ..Words::default() };
-        let prompt = Prompt { number: self.said, at: Stamp(0), cue, words };
+        let prompt = Prompt { number: self.said, at: Stamp(0), cue, words, whole: None };
         self.change(|live| live.prompts.push(prompt));
     }
 
@@ -102,6 +103,27 @@ async fn it_is_quiet_in_a_pull_and_what_is_over_silences_everything() {
     stage.say(Cue::Over, "zu viel");
     stage.hears("end zu viel").await;
     assert_eq!(stage.heard(), ["begin eins", "begin zu viel", "end zu viel"]);
+}
+
+#[test]
+fn a_voice_without_a_sound_card_is_told_of_once_even_if_it_ends_well() {
+    let voice = "#!/bin/sh\necho 'noise' >&2\necho 'error: no card' >&2\n";
+    let rig = Rig::new().file("voice", voice).sample("plans/arm-pivot.toml");
+    fs::set_permissions(rig.path("voice"), fs::Permissions::from_mode(0o755)).unwrap();
+    let rig = rig.run("job start arm-pivot.toml");
+    let served = rig.serve(&["--speak-with", "./voice"]);
+    let note = json!({"say": "confirm", "hold": "ride-height", "origin": "page"});
+    assert_eq!(served.post("/v1/jobs/current/marks", &note).0, 200);
+    let complaint = "complains: error: no card; perhaps nothing was heard";
+    for _ in 0..500 {
+        if rig.log().contains(complaint) {
+            break;
+        }
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    assert_eq!(served.post("/v1/repeat", &json!({})).0, 200);
+    std::thread::sleep(Duration::from_millis(600));
+    assert_eq!(rig.log().matches(complaint).count(), 1, "{}", rig.log());
 }
 
 #[test]

@@ -18,6 +18,8 @@ use crate::adapter::source::{SourceEvent, SourceIo};
 use crate::adapter::spec::{Pace, SimulatedSpec};
 use crate::core::time::Stamp;
 use std::time::Duration;
+use tokio::task::yield_now;
+use tokio::time::{Instant, sleep, sleep_until};
 
 /// A recording about to be played.
 #[derive(Debug, Clone)]
@@ -45,17 +47,15 @@ impl Simulated {
     async fn play(self, mut port: Port) -> Result<(), Closed> {
         let origin = origin(port.now(), &self.recording, self.spec.pace);
         let mut player = Player::new(&self.recording, origin, &self.spec, &port.io().known);
-        let mut played_to = origin;
+        // Counted from here, so that what takes long itself does not put off what comes after it.
+        let begun = sleep(Duration::ZERO).deadline();
         while let Some(due) = player.next_at() {
             let shut_down = port.shut_down();
             let events = tokio::select! {
                 biased;
                 () = shut_down => return Err(Closed),
                 stored = port.stored() => player.stored(&stored.key),
-                () = wait(due.seconds_since(played_to), self.spec.pace) => {
-                    played_to = played_to.max(due);
-                    player.advance()
-                }
+                () = wait(begun, due.seconds_since(origin), self.spec.pace) => player.advance(),
             };
             for event in events {
                 port.tell(event).await?;
@@ -76,12 +76,13 @@ fn origin(start: Stamp, recording: &Recording, pace: Pace) -> Stamp {
     }
 }
 
-async fn wait(seconds: f64, pace: Pace) {
+/// Until something is due that comes so many seconds after the recording's start.
+async fn wait(begun: Instant, seconds: f64, pace: Pace) {
     match pace {
-        Pace::Fast => tokio::task::yield_now().await,
+        Pace::Fast => yield_now().await,
         Pace::Times(times) => {
             let seconds = (seconds / times).max(0.0);
-            tokio::time::sleep(Duration::from_secs_f64(seconds)).await;
+            sleep_until(begun + Duration::from_secs_f64(seconds)).await;
         }
     }
 }

@@ -194,8 +194,12 @@ fn list_row(printer: Printer, row: &JobRow) -> Result<(), Failure> {
         (Some(_), Some(true)) => "closed",
         (Some(_), _) => "closed with something open",
     };
+    let said_by = match row.said_by.as_slice() {
+        [] => String::new(),
+        names => format!("  (said by {})", names.join(", ")),
+    };
     Ok(printer.line(format_args!(
-        "{:>4}  {}  {state:<26}  {} readings  {}",
+        "{:>4}  {}  {state:<26}  {} readings  {}{said_by}",
         row.job,
         row.started,
         row.readings,

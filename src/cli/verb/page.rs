@@ -57,8 +57,9 @@ fn list(screens: &Screens, json: bool, printer: Printer) -> Result<Done, Failure
     }
     for screen in &screens.screens {
         printer.line(format_args!(
-            "{:>3}  {:<24} {:<16} since {}, seen {}",
+            "{:>3}  {:<24} {:<24} {:<16} since {}, seen {}",
             screen.session,
+            screen.name,
             screen.device,
             screen.from,
             moment(screen.since),

@@ -165,7 +165,7 @@ pub enum PersonalField {
     Vehicle,
     /// Vehicle identification number.
     Vin,
-    /// Who works.
+    /// Who works; beside what was said on a screen, that screen's name.
     Operator,
     /// Text of a note or a reason.
     Note,

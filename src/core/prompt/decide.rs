@@ -2,7 +2,7 @@
 
 use crate::core::event::{Act, LinkState, TorqueVerdict, Verdict, Warning, WarningCode};
 use crate::core::live::{Live, PullNow};
-use crate::core::prompt::{Cue, Line, Words};
+use crate::core::prompt::{Cue, Line, Said, Words};
 use crate::core::snapshot::{Asked, GroupState, Next};
 use crate::core::units::TorqueUnit;
 
@@ -13,31 +13,32 @@ const WHOLE_FROM: f64 = 20.0;
 
 /// What is said of a torque just felt.
 #[must_use]
-pub fn felt(before: Option<PullNow>, live: &Live, now: PullNow) -> Option<(Cue, Words)> {
+pub fn felt(before: Option<PullNow>, live: &Live, now: PullNow) -> Option<Said> {
     let asked = live.next_group().and_then(|group| group.asked.as_ref())?;
     if now.over && !before.is_some_and(|before| before.over) {
         let over = Line::new("over").with("reading", digits(now.peak_nm / asked.unit_nm));
-        return Some((Cue::Over, Words::of(&[over])));
+        return Some(Said::new(Cue::Over, &[over]));
     }
     let news = now.reached && !before.is_some_and(|before| before.reached);
-    news.then(|| (Cue::Reached, Words::of(&[Line::new("reached")])))
+    news.then(|| Said::new(Cue::Reached, &[Line::new("reached")]))
 }
 
 /// What is said when `before` has become `after`: the most urgent.
 #[must_use]
-pub fn after(before: &Live, after: &Live) -> Option<(Cue, Words)> {
-    let mut said: Vec<(Cue, Vec<Line>)> = Vec::new();
+pub fn after(before: &Live, after: &Live) -> Option<Said> {
+    let mut said: Vec<(Cue, Vec<Line>, Option<&Warning>)> = Vec::new();
     if after.trouble.is_some() && before.trouble.is_none() {
-        said.push((Cue::Attention, vec![Line::new("not-kept")]));
+        said.push((Cue::Attention, vec![Line::new("not-kept")], None));
     }
-    said.extend(links(before, after));
+    said.extend(links(before, after).into_iter().map(|(cue, lines)| (cue, lines, None)));
     if before.job == after.job {
         said.extend(warnings(before, after).iter().map(warning));
     }
-    said.extend(work(before, after));
+    said.extend(work(before, after).map(|(cue, lines)| (cue, lines, None)));
     // Of those alike the first.
-    let (cue, lines) = said.into_iter().rev().max_by_key(|(cue, _)| *cue)?;
-    Some((cue, Words::of(&lines)))
+    let (cue, lines, warning) = said.into_iter().rev().max_by_key(|(cue, ..)| *cue)?;
+    let whole = warning.map(|warning| Words::told(&warning.text));
+    Some(Said { whole, ..Said::new(cue, &lines) })
 }
 
 fn links(before: &Live, after: &Live) -> Vec<(Cue, Vec<Line>)> {
@@ -75,13 +76,13 @@ fn warnings<'a>(before: &Live, after: &'a Live) -> &'a [Warning] {
     all.get(known..).unwrap_or_default()
 }
 
-fn warning(warning: &Warning) -> (Cue, Vec<Line>) {
+fn warning(warning: &Warning) -> (Cue, Vec<Line>, Option<&Warning>) {
     let cue = match warning.code {
         WarningCode::HighTorque | WarningCode::OverAngle => Cue::Over,
         _ => Cue::Attention,
     };
     let name = warning.fastener.as_deref().map_or_else(String::new, spoken);
-    (cue, vec![Line::new(warning.code.sentence()).with("name", name)])
+    (cue, vec![Line::new(warning.code.sentence()).with("name", name)], Some(warning))
 }
 
 /// What a pull came to, and what is next.
@@ -142,7 +143,7 @@ fn next_line(
 ) -> Option<(Cue, Line)> {
     match next {
         Next::Confirm { text, .. } => {
-            Some((Cue::Attention, Line::new("hold").with("text", text.clone())))
+            Some((Cue::Attention, Line::new("hold").with_english("text", text)))
         }
         Next::LookUp { group } => {
             Some((Cue::Attention, Line::new("look-up").with("name", spoken(group))))
@@ -287,7 +288,7 @@ mod tests {
             ),
         ];
         for (before, now, expected) in cases {
-            let said = after(&before, &now).map(|(cue, words)| (cue, words.en));
+            let said = after(&before, &now).map(|said| (said.cue, said.words.en));
             assert_eq!(said, expected.map(|(cue, text)| (cue, text.to_owned())));
         }
     }

@@ -17,6 +17,7 @@ pub use waiting::Waiting;
 use crate::core::language::Language;
 use crate::core::prompt::table::say;
 use crate::core::time::Stamp;
+use crate::core::wording;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -78,13 +79,42 @@ pub struct Prompt {
     pub cue: Cue,
     /// What is said.
     pub words: Words,
+    /// All of what a warning tells, with its figures and its remedy: for whoever asks to hear it again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub whole: Option<Words>,
+}
+
+/// What is to be said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// How it sounds.
+    pub cue: Cue,
+    /// What is said.
+    pub words: Words,
+    /// See [`Prompt::whole`].
+    pub whole: Option<Words>,
+}
+
+impl Said {
+    pub(super) fn new(cue: Cue, lines: &[Line]) -> Self {
+        Self { cue, words: Words::of(lines), whole: None }
+    }
 }
 
 /// A sentence of the table with its figures and names.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
     id: &'static str,
-    arguments: Vec<(&'static str, String)>,
+    arguments: Vec<(&'static str, Argument)>,
+}
+
+/// What stands in a place of a line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Argument {
+    /// The same in every language.
+    Same(String),
+    /// Said in English by the program, or in their own words by somebody else.
+    English(String),
 }
 
 impl Line {
@@ -93,12 +123,26 @@ impl Line {
     }
 
     pub(super) fn with(mut self, name: &'static str, value: impl Into<String>) -> Self {
-        self.arguments.push((name, value.into()));
+        self.arguments.push((name, Argument::Same(value.into())));
+        self
+    }
+
+    pub(super) fn with_english(mut self, name: &'static str, value: impl Into<String>) -> Self {
+        self.arguments.push((name, Argument::English(value.into())));
         self
     }
 }
 
 impl Words {
+    /// What the program says in English, in every language; if it is none of its own sentences, as it is.
+    #[must_use]
+    pub fn told(english: &str) -> Self {
+        wording::in_every_language(english).unwrap_or_else(|| {
+            let same = || english.to_owned();
+            Self { en: same(), de: same(), es: same(), fr: same() }
+        })
+    }
+
     /// Those lines, one after another.
     #[must_use]
     pub fn of(lines: &[Line]) -> Self {

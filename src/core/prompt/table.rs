@@ -1,7 +1,9 @@
 //! The sentences of the prompts and the words of the page.
 
 use crate::core::language::{Language, Table};
-use crate::core::prompt::Line;
+use crate::core::prompt::{Argument, Line};
+use crate::core::wording;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Sentences of the page begin so.
@@ -16,8 +18,16 @@ static TABLE: Table = Table::new([
 
 /// A line in a language.
 pub(super) fn say(language: Language, line: &Line) -> String {
-    let places: Vec<(&str, &str)> =
-        line.arguments.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    let texts = line.arguments.iter().map(|(name, argument)| match argument {
+        Argument::Same(text) => (*name, Cow::Borrowed(text.as_str())),
+        Argument::English(text) => {
+            let told = wording::told(text, language);
+            (*name, told.map_or(Cow::Borrowed(text.as_str()), Cow::Owned))
+        }
+    });
+    let texts: Vec<(&'static str, Cow<'_, str>)> = texts.collect();
+    let places: Vec<(&'static str, &str)> =
+        texts.iter().map(|(name, text)| (*name, text.as_ref())).collect();
     tidy(&TABLE.say(language, line.id, &places))
 }
 

@@ -33,7 +33,7 @@ mod tests {
     use crate::core::time::Stamp;
 
     fn prompt(number: u64, cue: Cue) -> Prompt {
-        Prompt { number, at: Stamp(0), cue, words: Words::default() }
+        Prompt { number, at: Stamp(0), cue, words: Words::default(), whole: None }
     }
 
     #[test]

@@ -1,11 +1,13 @@
 use super::Board;
 use crate::core::event::{AdapterInfo, Input, JobId, Reading, Reports, What};
+use crate::core::language::Language;
 use crate::core::live::Live;
 use crate::core::plan::parse;
 use crate::core::prompt::Cue;
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
 use crate::core::units::Torque;
+use crate::core::wording::told;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
@@ -103,6 +105,39 @@ fn what_is_over_is_said_once_in_the_pull_and_not_again_after_it() {
         [(Cue::Reached, "Reached.".into()), (Cue::Over, "Stop. Over. 1 3 3.".into())]
     );
     assert_eq!(said.iter().filter(|(cue, _)| *cue == Cue::Over).count(), 1);
+}
+
+#[test]
+fn every_pull_that_is_over_is_said_however_soon_it_comes_after_another() {
+    let bench = Bench::new();
+    for start in [1.0, 2.2] {
+        for (step, nm) in [30.0, 117.0, 133.0, 0.0].into_iter().enumerate() {
+            bench.feel(start + step as f64 * 0.1, nm);
+        }
+    }
+    let said = bench.said().into_iter().map(|(cue, _)| cue).collect::<Vec<_>>();
+    assert_eq!(said, [Cue::Reached, Cue::Over, Cue::Reached, Cue::Over]);
+}
+
+#[test]
+fn who_asks_again_is_told_all_of_a_warning_in_every_language() {
+    for is_felt in [false, true] {
+        let mut bench = Bench::new();
+        if is_felt {
+            for (step, nm) in [30.0, 117.0, 140.0, 0.0].into_iter().enumerate() {
+                bench.feel(1.0 + step as f64 * 0.1, nm);
+            }
+        }
+        bench.pull(1.7, 1, 140.0);
+        let short = bench.said().pop().unwrap().1;
+        assert!(short.starts_with("Stop. Over."), "{short}");
+        let whole = bench.board.repeat().unwrap();
+        let english = "Stop. wheel/1 is over: 140.0 N·m, but 108.0–132.0 N·m is asked. A later good pull does not \
+                       clear it: slacken, look at thread and seat, fit a new part if it is single-use, then pull again.";
+        assert_eq!(whole.en, english);
+        assert_eq!(Some(whole.de), told(english, Language::German));
+        assert_eq!(bench.said().pop().unwrap().1, english, "it is said to all who listen");
+    }
 }
 
 #[test]

@@ -120,7 +120,7 @@ fn mark_row(words: Words, mark: &MarkReport) -> Markup {
             (cell(words, "time", moment(&mark.at)))
             (cell(words, "said", said))
             (cell(words, "about", text::or_none(words, about, "nothing-named")))
-            (cell(words, "how", html! { (words.origin(mark.origin)) }))
+            (cell(words, "how", text::full(&words.means(mark))))
         }
     }
 }

@@ -1,6 +1,5 @@
 //! Words from outside, made fit for a page. Maud escapes markup; what escaping leaves is made visible.
 
-use crate::core::language::Language;
 use crate::report::model::Personal;
 use crate::report::visible::visible;
 use crate::report::words::Words;
@@ -40,11 +39,11 @@ pub(super) fn personal(words: Words, text: &Personal) -> Markup {
     }
 }
 
-/// What was said in English at the time: as it was said, and marked where the page is in another language.
+/// What the program said in English at the time: in the language of the page, or marked as English where that cannot be.
 pub(super) fn quoted(words: Words, english: &str) -> Markup {
-    match words.language() {
-        Language::English => full(english),
-        _ => html! { q lang="en" { (full(english)) } },
+    match words.retold(english) {
+        Some(text) => full(&text),
+        None => html! { q lang="en" { (full(english)) } },
     }
 }
 

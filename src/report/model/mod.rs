@@ -307,6 +307,9 @@ pub struct MarkReport {
     pub hold: Option<String>,
     /// The reason, the note or the value.
     pub text: Personal,
+    /// Name of the screen that it was said on (*stated*); none if it was none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub by: Option<Personal>,
 }
 
 /// Something the operator was told.

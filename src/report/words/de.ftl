@@ -83,6 +83,7 @@ origin-page = auf der Seite
 origin-button = mit der Taste des Adapters
 origin-recording = in einer Aufzeichnung
 origin-typed = getippt
+origin-by = { $origin }, { $name }
 said-at = ich bin an
 said-confirm = Bedingung erfüllt
 said-stated = ohne Adapter erledigt

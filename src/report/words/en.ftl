@@ -83,6 +83,7 @@ origin-page = on the page
 origin-button = with the adapter's button
 origin-recording = in a recording
 origin-typed = typed
+origin-by = { $origin }, { $name }
 said-at = I am at
 said-confirm = condition met
 said-stated = done without the adapter

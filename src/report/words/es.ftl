@@ -83,6 +83,7 @@ origin-page = en la página
 origin-button = con el botón del adaptador
 origin-recording = en una grabación
 origin-typed = escrito
+origin-by = { $origin }, { $name }
 said-at = estoy en
 said-confirm = condición cumplida
 said-stated = hecho sin el adaptador

@@ -83,6 +83,7 @@ origin-page = sur la page
 origin-button = avec le bouton de l’adaptateur
 origin-recording = dans un enregistrement
 origin-typed = tapé
+origin-by = { $origin }, { $name }
 said-at = je suis à
 said-confirm = condition remplie
 said-stated = fait sans l’adaptateur

@@ -38,7 +38,7 @@ impl Saying {
         self.with(place, Part::Text(text.to_string()))
     }
 
-    /// With what was said in English before, which stays so.
+    /// With what the program said in English before.
     pub(crate) fn english(self, place: &'static str, text: &str) -> Self {
         self.with(place, Part::English(text.to_owned()))
     }
@@ -80,7 +80,7 @@ impl Saying {
         let said = self.places.iter().map(|(place, part)| {
             let said = match part {
                 Part::Text(text) => text.clone(),
-                Part::English(text) => words.quoted(text).into_owned(),
+                Part::English(text) => words.quoted(text),
                 Part::Figure(figure) => words.figure(figure),
                 Part::Saying(saying) => saying.in_language(language),
             };

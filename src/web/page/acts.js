@@ -57,6 +57,20 @@ export async function fetchJson(path) {
   }
 }
 
+export async function rename(session, name) {
+  try {
+    const answer = await fetch(`/v1/sessions/${session}/name`, {
+      method: "PUT",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ name }),
+    });
+    const told = await answer.json();
+    say(answer.ok ? word("noted") : `${told.title}: ${told.detail}`, !answer.ok);
+  } catch {
+    say(word("not-done"), true);
+  }
+}
+
 export async function shutOut(session) {
   try {
     await fetch(`/v1/sessions/${session}`, { method: "DELETE" });

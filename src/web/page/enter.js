@@ -1,6 +1,7 @@
 // The threshold: sends the key behind the # and goes on to the page.
 const form = document.getElementById("key-form");
 const input = document.getElementById("key");
+const called = document.getElementById("name");
 const refused = document.getElementById("refused");
 
 async function enter(key) {
@@ -9,7 +10,7 @@ async function enter(key) {
     const answer = await fetch("/v1/sessions", {
       method: "POST",
       headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ key }),
+      body: JSON.stringify({ key, name: called.value.trim() || null }),
     });
     if (answer.ok) {
       location.replace("/");

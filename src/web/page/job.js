@@ -5,11 +5,18 @@ import { link } from "./link.js";
 import { ask } from "./menu.js";
 import { get } from "./settings.js";
 import { figure, groupOf } from "./stage.js";
-import { nameOf, titleOf, word } from "./words.js";
+import { nameOf, plain, retold, titleOf, word } from "./words.js";
 
 const node = () => document.getElementById("job");
 let key = "";
 let pulls = [];
+let marks = [];
+
+/** The word for each kind of mark. */
+const SAID = {
+  at: "at", confirm: "confirmed", stated: "stated", opened: "opened", "also-opened": "opened", low: "low",
+  spoiled: "spoiled", figure: "value", skip: "skip", retract: "taken-back", note: "note",
+};
 
 /** Draws it anew if something is different. */
 export async function render(show) {
@@ -20,6 +27,7 @@ export async function render(show) {
   key = now;
   if (state.job) {
     pulls = (await acts.fetchJson(`/v1/jobs/${state.job}/pulls`)) ?? pulls;
+    marks = (await acts.fetchJson(`/v1/jobs/${state.job}/marks`)) ?? marks;
     node().replaceChildren(...underWay(state, show));
   } else {
     const jobs = (await acts.fetchJson("/v1/jobs")) ?? [];
@@ -40,7 +48,7 @@ function underWay(state, show) {
   const snapshot = state.snapshot;
   const open = snapshot.open.length;
   const holds = snapshot.holds.map((hold) =>
-    el("li", {}, sign(hold.confirmed ? "done" : "hold"), ` ${hold.text} `, el("b", {}, word(hold.confirmed ? "confirmed" : "waits"))),
+    el("li", {}, sign(hold.confirmed ? "done" : "hold"), ` ${retold(state, hold.text)} `, el("b", {}, word(hold.confirmed ? "confirmed" : "waits"))),
   );
   const end = open === 0
     ? el("button", { type: "button", onclick: () => acts.close(null) }, word("close-job"))
@@ -52,6 +60,7 @@ function underWay(state, show) {
     holds.length ? el("ul", { class: "holds" }, ...holds) : null,
     ...snapshot.groups.map((group) => part(state, group)),
     rest(state),
+    said(state),
     el("p", { class: "small" }, word("caution")),
     el("div", { class: "row" }, el("button", { type: "button", onclick: () => acts.park() }, word("park")), end),
   ].filter(Boolean);
@@ -106,6 +115,25 @@ function rest(state) {
   return el("article", {}, el("h3", {}, word("not-in-plan")), ...others.map((pull) => pullOf(pull, asked(pull) ?? null)));
 }
 
+/** What the operator said, the newest first, and on which screen. */
+function said(state) {
+  if (!marks.length) return null;
+  const about = (one) => {
+    const name = one.fastener ? nameOf(state, one.fastener) : plain(one.hold ?? one.name ?? one.of ?? "");
+    return [name, one.value, one.text, one.reason].filter(Boolean).join(" · ");
+  };
+  const time = (at) => new Date(at / 1000).toLocaleTimeString(get("language"), { hour: "2-digit", minute: "2-digit" });
+  const line = (mark) =>
+    el(
+      "li",
+      {},
+      `${time(mark.at)} `,
+      el("b", {}, word(SAID[mark.said.say] ?? mark.said.say)),
+      [" ", about(mark.said), mark.by ? ` (${mark.by})` : ""].join(""),
+    );
+  return el("article", { class: "said" }, el("h3", {}, word("said")), el("ul", {}, ...marks.toReversed().map(line)));
+}
+
 function atRest(jobs, show) {
   const parked = jobs.filter((job) => job.parked);
   const closed = jobs.filter((job) => job.closed).reverse().slice(0, 12);
@@ -127,7 +155,13 @@ function atRest(jobs, show) {
       ),
     ),
     ...closed.map((job) =>
-      el("p", {}, `${name(job)} · ${word(job.complete ? "nothing-open" : "open")} `, report(job.job)),
+      el(
+        "p",
+        {},
+        [name(job), word(job.complete ? "nothing-open" : "open"), ...job.said_by].join(" · "),
+        " ",
+        report(job.job),
+      ),
     ),
   ];
 }

@@ -78,10 +78,15 @@ async function fillSettings() {
     el(
       "p",
       {},
-      `${one.session}: ${one.device}, ${one.from} ${one.session === screens.own ? `(${word("this-screen")}) ` : ""}`,
+      `${one.session}: ${one.name} · ${one.device}, ${one.from} ${one.session === screens.own ? `(${word("this-screen")}) ` : ""}`,
       el("button", { type: "button", onclick: () => acts.shutOut(one.session).then(fillSettings) }, word("shut-out-act")),
     ),
   );
+  const own = screens?.screens.find((one) => one.session === screens.own);
+  const name = own && el("input", {
+    id: "screen-name", maxlength: 40, autocomplete: "name", value: own.name,
+    onchange: (event) => acts.rename(own.session, event.target.value).then(fillSettings),
+  });
   const awake = window.isSecureContext && navigator.wakeLock ? null : el("p", {}, word("not-awake"));
   $("settings").replaceChildren(
     el("div", { class: "row" }, el("button", { type: "button", class: "main", onclick: () => show("now") }, word("now"))),
@@ -96,6 +101,7 @@ async function fillSettings() {
     choice("talk", "talk", [["all", word("talk-all")], ["few", word("talk-few")]]),
     ...[awake].filter(Boolean),
     el("h3", {}, word("screens")),
+    ...(name ? [el("label", {}, word("screen-name"), name)] : []),
     ...rows,
     el("p", { class: "small" }, word("keys-help")),
   );

@@ -1,5 +1,5 @@
 // What stands on the screen, worked out from the state alone: one thing at a time, the most urgent first.
-import { nameOf, parts, plain, titleOf, word } from "./words.js";
+import { nameOf, parts, plain, retold, titleOf, word } from "./words.js";
 
 /** So long the word for a good pull stands before what is next does. */
 const TOLD_MS = 3500;
@@ -108,7 +108,7 @@ function warned(state, view, scene) {
     how,
     sign: how,
     word: word(how),
-    say: warning.text,
+    say: retold(state, warning.text),
     warning,
   };
 }
@@ -145,7 +145,7 @@ function due(state, scene) {
   const group = scene.group;
   switch (next?.kind) {
     case "confirm":
-      return { ...scene, phase: "hold", sign: "hold", word: word("hold"), say: next.text, title: plain(next.hold) };
+      return { ...scene, phase: "hold", sign: "hold", word: word("hold"), say: retold(state, next.text), title: plain(next.hold) };
     case "look-up":
       return { ...scene, phase: "hold", how: "look-up", sign: "check", word: word("look-up"), say: word("look-up-help") };
     case "state":

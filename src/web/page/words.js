@@ -1,5 +1,6 @@
 // The words of the page, in the language that was chosen.
 let table = {};
+let chosen = "en";
 
 export const LANGUAGES = { en: "English", de: "Deutsch", es: "Español", fr: "Français" };
 
@@ -7,11 +8,15 @@ export async function load(language) {
   const answer = await fetch(`/page/words/${language}`);
   if (answer.ok) {
     table = await answer.json();
+    chosen = language;
     document.documentElement.lang = language;
   }
 }
 
 export const word = (name) => table[name] ?? name;
+
+/** What the program says in a sentence of its own, in the language that was chosen; other people's words as they are. */
+export const retold = (state, text) => state.wording?.[text]?.[chosen] ?? text;
 
 /** A name of the plan as people say it: `front-left-wheel` is "Front left wheel". */
 export function plain(name) {

@@ -73,7 +73,7 @@ impl Loop {
     async fn ask(&self, wake: Wake) -> Result<Done, Refusal> {
         let Wake::Asked(_, command) = wake else { unreachable!() };
         let (answer, answered) = oneshot::channel();
-        self.commands.send(Asked { command, answer }).await.unwrap();
+        self.commands.send(Asked { command, by: None, answer }).await.unwrap();
         answered.await.unwrap()
     }
 }

@@ -118,6 +118,7 @@ fn jobs_loose_readings_and_missing_sequences_are_found() {
         readings,
         verdicts: 0,
         warnings: 0,
+        said_by: Vec::new(),
     };
     let closing = |id: i64, complete, reason: Option<&str>| {
         Some(Closing {

@@ -521,6 +521,35 @@ fn figures_have_the_comma_that_their_reader_expects_and_programs_the_point() {
 }
 
 #[test]
+fn what_a_warning_told_is_told_in_the_language_of_the_report() {
+    let english = "wheel/2 was left low: 81.5 N·m, but 108.0–132.0 N·m is asked. Pull it again.";
+    let mut report = everything().report();
+    report.warnings[0].text = english.to_owned();
+    for (language, expected) in [
+        (Language::English, english),
+        (
+            Language::German,
+            "wheel/2 blieb zu niedrig: 81,5 N·m, gefordert ist 108,0–132,0 N·m. Nochmals ziehen.",
+        ),
+        (
+            Language::Spanish,
+            "wheel/2 quedó por debajo: 81,5 N·m, pero se pide 108,0–132,0 N·m. Vuelva a apretarlo.",
+        ),
+        (
+            Language::French,
+            "wheel/2 est resté trop bas : 81,5 N·m, demandé : 108,0–132,0 N·m. Resserrez-le.",
+        ),
+    ] {
+        let page = html::render(&report, Extent::Full, language);
+        assert!(page.contains(&format!("<bdi>{expected}</bdi>")), "{language}");
+        let text = plain::render(&report, Extent::Full, language);
+        let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(expected), "{language}: {text}");
+    }
+    assert!(json::render(&report).contains(english), "programs read it as it was said");
+}
+
+#[test]
 fn what_was_said_in_english_is_quoted_as_english() {
     let report = everything().report();
     let page = |language| html::render(&report, Extent::Full, language);
