@@ -225,7 +225,7 @@ impl Access {
     /// # Errors
     /// It cannot; then it is said whether another one should be named, or something is broken.
     pub fn check_readable(&self) -> Result<(), Failure> {
-        Reader::open(&self.journal).map(drop).map_err(|error| unusable(&error))
+        open_reader(&self.journal).map(drop)
     }
 
     fn command(&self, command: Command) -> Result<Done, Failure> {
@@ -251,6 +251,14 @@ pub fn open_engine(path: &Path) -> Result<Engine, Failure> {
         EngineError::Journal(journal) => unusable(journal),
         EngineError::Entry(_) => Failure::failed("the journal cannot be used", &error),
     })
+}
+
+/// The journal at `path` open for reading.
+///
+/// # Errors
+/// There is none, or it cannot be read.
+pub fn open_reader(path: &Path) -> Result<Reader, Failure> {
+    Reader::open(path).map_err(|error| unusable(&error))
 }
 
 /// The journal at `path` open for adding to, without the job under way.

@@ -465,7 +465,7 @@ pub struct Report {
     #[arg(required_unless_present = "schema")]
     pub job: Option<u32>,
     /// Write report.html and report.json into this folder [default: job-N here]
-    #[arg(long, value_name = "DIR", conflicts_with_all = ["html", "json", "csv", "text"])]
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["html", "json", "pdf", "csv", "text"])]
     pub out: Option<PathBuf>,
     /// Write the HTML report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
@@ -473,25 +473,28 @@ pub struct Report {
     /// Write the JSON report to this file; - is standard output
     #[arg(long, value_name = "FILE")]
     pub json: Option<PathBuf>,
+    /// Write the report as PDF to this file (PDF/A-2a, PDF/UA-1); - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub pdf: Option<PathBuf>,
     /// Write the pulls as a table to this file, one row a pull; - is standard output
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
     /// Write the report as plain text to this file [default: standard output]
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true, default_missing_value = "-")]
     pub text: Option<PathBuf>,
-    /// For whom: customer leaves out the course of the work (HTML and text)
+    /// For whom: customer leaves out the course of the work (HTML, PDF and text)
     #[arg(long, value_enum, default_value_t = CopyName::Full, value_name = "WHO")]
     pub copy: CopyName,
-    /// What HTML and text are written in: en, de, es or fr; JSON and CSV stay as programs read them
+    /// What HTML, PDF and text are written in: en, de, es or fr; JSON and CSV stay as programs read them
     #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
     pub language: Language,
     /// Leave out names, VIN, notes and what is said of the vehicle
     #[arg(long)]
     pub redact: bool,
     /// Write the JSON Schema of the JSON report to standard output
-    #[arg(long, conflicts_with_all = ["job", "out", "html", "json", "csv", "text"])]
+    #[arg(long, conflicts_with_all = ["job", "out", "html", "json", "pdf", "csv", "text"])]
     pub schema: bool,
-    /// Sign the JSON report with the key in this file [default: that of `audit key`, if there is one]
+    /// Sign JSON and PDF with the key in this file [default: that of `audit key`, if there is one]
     #[arg(long, value_name = "FILE")]
     pub key: Option<PathBuf>,
 }

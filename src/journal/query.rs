@@ -11,7 +11,7 @@ use crate::journal::place::{self, Ground};
 use crate::journal::rows::{self, COLUMNS, Row};
 use crate::journal::schema;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Params};
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
@@ -305,61 +305,70 @@ impl Reader {
         Ok(self.overviews("job = ?1", [job.0])?.pop())
     }
 
-    fn overviews(
+    fn overviews<P: Params + Copy>(
         &self,
         which: &str,
-        params: impl Params,
+        params: P,
     ) -> Result<Vec<JobOverview>, JournalError> {
-        let sql = format!(
-            "SELECT job, min(number), min(at_us), \
-             max(number) FILTER (WHERE kind = 'job-closed'), count(*), \
-             count(*) FILTER (WHERE kind IN ('reading', 'claimed')), \
-             count(*) FILTER (WHERE kind = 'verdict'), \
-             count(*) FILTER (WHERE kind = 'warning'), \
-             max(number) FILTER (WHERE kind = 'job-parked'), \
-             max(number) FILTER (WHERE kind = 'job-resumed') \
-             FROM event WHERE {which} GROUP BY job ORDER BY job"
+        let failed = |error| self.failed(error);
+        // Both are answered from an index alone: a job of many pulls costs no more than one of few.
+        let all = format!(
+            "SELECT job, min(number), count(*) FROM event INDEXED BY event_by_job \
+             WHERE {which} GROUP BY job ORDER BY job"
         );
-        let mut statement = self.prepare(&sql)?;
-        let counted = statement
-            .query_map(params, |row| {
-                let overview = JobOverview {
-                    id: JobId(row.get(0)?),
+        let by_kind = format!(
+            "SELECT job, kind, count(*), max(number) FROM event INDEXED BY event_by_kind \
+             WHERE kind IN ('reading', 'claimed', 'verdict', 'warning', 'job-parked', 'job-resumed', \
+             'job-closed') AND {which} GROUP BY kind, job"
+        );
+        let mut kinds: HashMap<u32, HashMap<String, (u64, i64)>> = HashMap::new();
+        let mut statement = self.prepare(&by_kind)?;
+        let mut rows = statement.query(params).map_err(failed)?;
+        while let Some(row) = rows.next().map_err(failed)? {
+            let (job, kind) = (row.get(0).map_err(failed)?, row.get(1).map_err(failed)?);
+            let told = (count(row, 2).map_err(failed)?, row.get(3).map_err(failed)?);
+            kinds.entry(job).or_default().insert(kind, told);
+        }
+        let mut statement = self.prepare(&all)?;
+        let jobs = statement
+            .query_map(params, |row| Ok((row.get::<_, u32>(0)?, count(row, 1)?, count(row, 2)?)))
+            .and_then(Iterator::collect::<Result<Vec<_>, _>>)
+            .map_err(failed)?;
+        jobs.into_iter()
+            .map(|(job, first, entries)| {
+                let kinds = kinds.remove(&job).unwrap_or_default();
+                let counted = |kind: &str| kinds.get(kind).map_or(0, |(count, _)| *count);
+                let last = |kind: &str| kinds.get(kind).map(|(_, last)| *last);
+                let mut overview = JobOverview {
+                    id: JobId(job),
                     plan_name: None,
-                    started: Stamp(row.get(2)?),
+                    started: Stamp(0),
                     closed: None,
                     parked: None,
-                    entries: count(row, 4)?,
-                    readings: count(row, 5)?,
-                    verdicts: count(row, 6)?,
-                    warnings: count(row, 7)?,
+                    entries,
+                    readings: counted("reading") + counted("claimed"),
+                    verdicts: counted("verdict"),
+                    warnings: counted("warning"),
                     said_by: Vec::new(),
                 };
-                let parked = row.get::<_, Option<i64>>(8)?;
-                let resumed = row.get::<_, Option<i64>>(9)?;
-                let closed = row.get::<_, Option<i64>>(3)?;
-                let parked = parked.filter(|at| closed.is_none() && Some(*at) > resumed);
-                Ok((overview, count(row, 1)?, closed, parked))
-            })
-            .and_then(Iterator::collect::<Result<Vec<_>, _>>)
-            .map_err(|error| self.failed(error))?;
-        counted
-            .into_iter()
-            .map(|(mut job, first, closed, parked)| {
-                if let Some(Ok(entry)) = self.entry(first)? {
-                    job.started = entry.at;
-                    if let Event::JobStarted { plan, .. } = entry.event {
-                        job.plan_name = Some(plan.name);
+                match self.entry(first)? {
+                    Some(Ok(entry)) => {
+                        overview.started = entry.at;
+                        if let Event::JobStarted { plan, .. } = entry.event {
+                            overview.plan_name = Some(plan.name);
+                        }
                     }
+                    _ => overview.started = Stamp(self.time_of(first as i64)?),
                 }
-                job.said_by = self.said_by(job.id)?;
-                if let Some(closed) = closed {
-                    job.closed = self.closing(closed)?;
+                overview.said_by = self.said_by(overview.id)?;
+                if let Some(closed) = last("job-closed") {
+                    overview.closed = self.closing(closed)?;
                 }
-                if let Some(parked) = parked {
-                    job.parked = Some(Stamp(self.time_of(parked)?));
+                let parked = last("job-parked").filter(|at| Some(*at) > last("job-resumed"));
+                if let Some(parked) = parked.filter(|_| last("job-closed").is_none()) {
+                    overview.parked = Some(Stamp(self.time_of(parked)?));
                 }
-                Ok(job)
+                Ok(overview)
             })
             .collect()
     }

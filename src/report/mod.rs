@@ -20,6 +20,8 @@ pub mod model;
 pub mod moment;
 pub mod number;
 mod outcome;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 pub mod plain;
 pub mod plot;
 mod redact;

@@ -8,6 +8,7 @@ use canon_json::CanonicalFormatter;
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use thiserror::Error;
 use utoipa::ToSchema;
@@ -97,6 +98,14 @@ pub fn verify(report: &Value) -> Result<Option<String>, SealError> {
     key.verify_strict(&canonical(report)?, &Signature::from_bytes(&value))
         .map_err(|_| SealError::Wrong)?;
     Ok(Some(seal.public_key.to_lowercase()))
+}
+
+/// SHA-256 of the octets that are signed, hexadecimal.
+///
+/// # Errors
+/// The report cannot be put into canonical form.
+pub fn digest(report: &Value) -> Result<String, SealError> {
+    Ok(hex(&Sha256::digest(canonical(report)?)))
 }
 
 /// The octets that are signed.

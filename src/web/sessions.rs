@@ -261,8 +261,8 @@ impl Sessions {
     /// Calls a screen so from now on, and gives what is known of it; none if there is none of that number.
     pub(super) fn rename(&self, number: u32, name: ScreenName) -> Option<SessionRow> {
         let mut book = self.book();
-        let all = book.sessions.iter_mut().map(|session| &mut session.row);
-        let row = all.filter(|row| row.session == number).next()?;
+        let mut all = book.sessions.iter_mut().map(|session| &mut session.row);
+        let row = all.find(|row| row.session == number)?;
         row.name = name.0;
         let row = row.clone();
         self.save(&book);

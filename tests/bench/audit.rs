@@ -1,7 +1,7 @@
 //! How long it takes to verify a journal, by its length.
 //!
 //! `cargo bench --bench audit`. Goal: a million entries in under five seconds.
-#![allow(clippy::unwrap_used, clippy::print_stdout)]
+#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
 use clampbook::core::event::{
     Act, Basis, Draft, Event, JobId, Reading, ReadingKey, TorqueVerdict, Verdict,
@@ -25,6 +25,9 @@ fn main() {
         for first in (0..entries / 2).step_by(BATCH as usize / 2) {
             let batch = (first..first + BATCH / 2).flat_map(pull).collect();
             journal.append(batch).unwrap();
+            if first % 50_000 == 0 {
+                eprintln!("{} of {entries} entries are written", first * 2);
+            }
         }
         drop(journal);
         let wrote = begun.elapsed();

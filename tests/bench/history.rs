@@ -1,26 +1,25 @@
 //! Whether a long history slows down what is asked of one job: the same journal with 20 jobs and with 20 000,
-//! fifty pulls each.
+//! fifty pulls each, asked by the program itself.
 //!
 //! `cargo bench --bench history`; `-- short` with 2000. Goal: at most 1.5 times as long.
-#![allow(clippy::unwrap_used, clippy::print_stdout)]
+#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
 use clampbook::core::event::{
     AdapterInfo, Draft, Event, Input, JobId, Reading, ReadingKey, Reports, What,
 };
-use clampbook::core::language::Language;
 use clampbook::core::plan::{Plan, parse};
 use clampbook::core::time::Stamp;
 use clampbook::core::tracker::Tracker;
 use clampbook::core::units::Torque;
 use clampbook::journal::Journal;
-use clampbook::report::{Extent, html, json};
-use clampbook::web;
-use std::hint::black_box;
 use std::path::Path;
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 const PULLS: u32 = 50;
 const RUNS: usize = 15;
+/// Jobs written at a time.
+const BATCH: u32 = 50;
 
 fn main() {
     let short = std::env::args().any(|word| word == "short");
@@ -34,53 +33,45 @@ fn main() {
     }
 }
 
-/// The middle of several runs of each question.
+/// How long each command takes, the middle of several runs.
 fn measure(jobs: u32) -> Vec<(&'static str, Duration)> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("journal.sqlite");
     fill(&path, jobs);
-    let job = JobId(jobs / 2);
-    let ask = |what: &dyn Fn()| {
-        let mut times: Vec<Duration> = (0..RUNS)
-            .map(|_| {
-                let begun = Instant::now();
-                what();
-                begun.elapsed()
-            })
-            .collect();
-        times.sort();
-        times[RUNS / 2]
-    };
-    vec![
-        (
-            "job list",
-            ask(&|| {
-                black_box(web::jobs_page(&path, 1).unwrap());
-            }),
-        ),
-        (
-            "job show",
-            ask(&|| {
-                black_box(web::job(&path, job).unwrap());
-            }),
-        ),
-        (
-            "newest",
-            ask(&|| {
-                black_box(web::newest(&path).unwrap());
-            }),
-        ),
-        (
-            "report",
-            ask(&|| {
-                let report = web::report(&path, job, Stamp(0)).unwrap();
-                black_box((
-                    html::render(&report, Extent::Full, Language::English),
-                    json::render(&report),
-                ));
-            }),
-        ),
-    ]
+    let job = (jobs / 2).to_string();
+    let commands: [(&str, &[&str]); 4] = [
+        ("job list", &["job", "list"]),
+        ("job show", &["job", "show", &job]),
+        ("the newest", &["job", "show"]),
+        ("report", &["report", &job, "--html", "-"]),
+    ];
+    commands.map(|(what, args)| (what, middle(|| ask(folder.path(), args)))).into()
+}
+
+fn middle(what: impl Fn()) -> Duration {
+    let mut times: Vec<Duration> = (0..RUNS)
+        .map(|_| {
+            let begun = Instant::now();
+            what();
+            begun.elapsed()
+        })
+        .collect();
+    times.sort();
+    times[RUNS / 2]
+}
+
+fn ask(folder: &Path, args: &[&str]) {
+    let output = Command::new(env!("CARGO_BIN_EXE_clampbook"))
+        .args(args)
+        .current_dir(folder)
+        .env_clear()
+        .env("HOME", folder)
+        .env("CLAMPBOOK_JOURNAL", "journal.sqlite")
+        .output()
+        .unwrap();
+    // A job that is left open ends with 3.
+    let status = output.status.code();
+    assert!(matches!(status, Some(0 | 3)), "{}", String::from_utf8_lossy(&output.stderr));
 }
 
 /// Every job like the other: what was heard, what follows from it, and its end.
@@ -90,6 +81,7 @@ fn fill(path: &Path, jobs: u32) {
     let plan = parse(text).unwrap().plan;
     let (verdicts, summary) = concluded(&plan);
     let mut journal = Journal::open_writer(path).unwrap();
+    let mut drafts = Vec::new();
     for job in 1..=jobs {
         let at = |second: u32| Stamp((i64::from(job) * 10_000 + i64::from(second)) * 1_000_000);
         let draft = |second: u32, event| Draft {
@@ -101,10 +93,8 @@ fn fill(path: &Path, jobs: u32) {
         };
         let uuid = format!("00000000-0000-4000-8000-{job:012}");
         let plan_hash = "5e".repeat(32);
-        let mut drafts = vec![
-            draft(0, Event::JobStarted { plan: plan.clone(), plan_hash, uuid }),
-            draft(0, Event::Adapter(adapter())),
-        ];
+        drafts.push(draft(0, Event::JobStarted { plan: plan.clone(), plan_hash, uuid }));
+        drafts.push(draft(0, Event::Adapter(adapter())));
         for pull in 1..=PULLS {
             let reading = reading(pull);
             let key =
@@ -117,7 +107,12 @@ fn fill(path: &Path, jobs: u32) {
         }
         let open_reason = Some(String::new());
         drafts.push(draft(900, Event::JobClosed { open_reason, summary: summary.clone() }));
-        journal.append(drafts).unwrap();
+        if job % BATCH == 0 || job == jobs {
+            journal.append(std::mem::take(&mut drafts)).unwrap();
+        }
+        if job % 2000 == 0 {
+            eprintln!("{job} of {jobs} jobs are written");
+        }
     }
 }
 

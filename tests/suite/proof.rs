@@ -172,6 +172,22 @@ fn a_signature_is_verified_without_the_journal() {
 
 #[cfg(unix)]
 #[test]
+fn a_pdf_is_written_where_it_is_built_in_and_refused_before_anything_else_elsewhere() {
+    let rig = wheel();
+    let output = rig.output(&["report", "1", "--pdf", "report.pdf", "--json", "report.json"]);
+    let said = String::from_utf8(output.stderr).unwrap();
+    if cfg!(feature = "pdf") {
+        assert_eq!(output.status.code(), Some(0), "{said}");
+        assert!(fs::read(rig.path("report.pdf")).unwrap().starts_with(b"%PDF-1.7"));
+        assert_eq!(json(&rig, &["audit", "report.json", "--json"]).0, 0);
+    } else {
+        assert_eq!(output.status.code(), Some(2));
+        assert!(said.contains("cargo build --release --features pdf"), "{said}");
+        assert!(!rig.path("report.json").exists(), "nothing is written");
+    }
+}
+
+#[test]
 fn only_its_owner_may_read_the_key() {
     use std::os::unix::fs::PermissionsExt;
     let rig = Rig::new().run("audit key --file mine.key");
@@ -383,8 +399,18 @@ fn a_certificate_is_kept_and_listed() {
 fn a_certificate_is_kept_before_there_is_any_job() {
     let rig = Rig::new();
     let example = rig.output(&["adapter", "certificate", "--example"]).stdout;
-    let rig = rig.file("good.toml", example).run("adapter certificate good.toml");
+    let rig = rig
+        .file("good.toml", example)
+        .run("adapter certificate")
+        .run("audit")
+        .run("export")
+        .run("backup copy.sqlite")
+        .run("adapter certificate good.toml")
+        .run("adapter certificate");
     let all = rig.told();
+    let nowhere = all.matches("but found none; name another file with --journal").count();
+    assert_eq!((nowhere, all.matches("-> 2").count()), (4, 4), "{all}");
+    assert!(all.contains("2031-02-03, due 2032-02-03"), "{all}");
     assert!(all.contains("certificate of KB-0412 on record, due 2032-02-03"), "{all}");
     assert_eq!(json(&rig, &["audit", "--json"]).0, 0);
 }

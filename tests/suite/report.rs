@@ -3,6 +3,8 @@
 mod formats;
 mod job;
 mod page;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod tongues;
 
 use clampbook::core::event::{

@@ -1,11 +1,11 @@
 //! `backup`: a consistent copy of the journal, also while it is written to.
 
-use crate::cli::access::journal_path;
+use crate::cli::access::{journal_path, open_reader};
 use crate::cli::args::Backup;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
-use crate::journal::{Reader, chain};
+use crate::journal::chain;
 use serde::Serialize;
 use std::fs;
 use std::path::Path;
@@ -24,8 +24,7 @@ struct Copied {
 /// The journal cannot be read, the copy not be written, or the chain does not hold.
 pub fn run(args: &Backup, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     let from = journal_path(journal)?;
-    let reader = Reader::open(&from)
-        .map_err(|error| Failure::failed("the journal cannot be copied", &error))?;
+    let reader = open_reader(&from)?;
     let file = args.file.display();
     if args.file.is_dir() {
         return Err(Failure::Input(format!(

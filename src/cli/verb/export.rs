@@ -1,11 +1,11 @@
 //! `export`: the whole journal as lines of JSON.
 
-use crate::cli::access::journal_path;
+use crate::cli::access::{journal_path, open_reader};
 use crate::cli::args::Export;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
-use crate::journal::{ExportError, Reader};
+use crate::journal::ExportError;
 use std::fs::{self, File};
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -16,8 +16,7 @@ use std::path::{Path, PathBuf};
 /// The journal cannot be read, or the lines not be written.
 pub fn run(args: &Export, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     let from = journal_path(journal)?;
-    let reader = Reader::open(&from)
-        .map_err(|error| Failure::failed("the journal cannot be exported", &error))?;
+    let reader = open_reader(&from)?;
     let length = reader
         .head()
         .map_err(|error| Failure::failed("the journal cannot be exported", &error))?

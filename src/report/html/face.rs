@@ -290,7 +290,7 @@ pub(super) fn holds(words: Words, report: &Report) -> Markup {
 }
 
 /// Where the record itself can be checked.
-pub(super) fn chain(words: Words, report: &Report) -> Markup {
+pub(super) fn chain(words: Words, report: &Report, foot: &Markup) -> Markup {
     let entries = words.count(report.chain.length, "entry-one", "entry-many");
     html! {
         footer {
@@ -306,6 +306,7 @@ pub(super) fn chain(words: Words, report: &Report) -> Markup {
                     ("hash", html! { code { (report.chain.head) } }),
                 ]))
             }
+            (foot)
         }
     }
 }

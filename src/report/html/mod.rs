@@ -20,17 +20,25 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src dat
                       base-uri 'none'; form-action 'none'";
 const STYLE: &str = include_str!("page.css");
 
+#[cfg(feature = "pdf")]
+pub(super) use text::{brief, phrase};
+
 /// The report as one self-contained page in a language, telling so much.
 #[must_use]
 pub fn render(report: &Report, extent: Extent, language: Language) -> String {
-    page(report, extent, Words::new(language)).into_string()
+    page(report, extent, Words::new(language), &html! {}).into_string()
 }
 
-fn page(report: &Report, extent: Extent, words: Words) -> Markup {
+/// What the page is called.
+pub(super) fn title(words: Words, report: &Report) -> String {
     let job = report.job.number.to_string();
     let plan = text::brief(&report.plan.name);
     let headline = words.saying(&report.outcome.headline);
-    let title = [("job", job.as_str()), ("plan", plan.as_str()), ("headline", headline.as_str())];
+    words.say("page-title", &[("job", &job), ("plan", &plan), ("headline", &headline)])
+}
+
+/// The page, with something more at its foot.
+pub(super) fn page(report: &Report, extent: Extent, words: Words, foot: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang=(words.language().code()) {
@@ -40,7 +48,7 @@ fn page(report: &Report, extent: Extent, words: Words) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="referrer" content="no-referrer";
-                title { (words.say("page-title", &title)) }
+                title { (title(words, report)) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
@@ -62,7 +70,7 @@ fn page(report: &Report, extent: Extent, words: Words) -> Markup {
                     (lists::not_known(words, report))
                     (lists::cautions(words, report))
                 }
-                (face::chain(words, report))
+                (face::chain(words, report, foot))
             }
         }
     }

@@ -15,6 +15,9 @@ const WORD: f64 = 30.0;
 const LETTERS: (f64, f64) = (8.8, 6.9);
 /// From a word to the one below it.
 const LINE: f64 = 15.0;
+/// From a member's centre inwards to the place it had in the order, and on to the arrow.
+const ORDER: f64 = 30.0;
+const TURN: f64 = 46.0;
 
 /// The drawing, with its caption.
 pub(super) fn drawing(words: Words, step: &StepReport) -> Markup {
@@ -30,12 +33,16 @@ pub(super) fn drawing(words: Words, step: &StepReport) -> Markup {
         2.0 * half_height
     );
     let width = format!("{:.0}", (2.0 * half_width).min(620.0));
+    let pulled = step.pulled();
     html! {
         figure {
             svg.ring viewBox=(view) width=(width) role="img" aria-label=(label(words, step)) {
                 circle.track cx="0" cy="0" r=(format!("{radius:.1}")) {}
                 (turn(radius))
-                @for fastener in &step.fasteners { (member(words, fastener, members, radius)) }
+                @for (fastener, turn) in step.fasteners.iter().zip(&pulled) {
+                    (member(words, fastener, members, radius))
+                    @if let Some(turn) = turn { (order(fastener, *turn, members, radius)) }
+                }
             }
             figcaption {
                 (words.word("ring-numbered"))
@@ -45,6 +52,7 @@ pub(super) fn drawing(words: Words, step: &StepReport) -> Markup {
                 @if step.fasteners.iter().any(|fastener| fastener.probability.is_some()) {
                     " " (words.word("ring-share"))
                 }
+                @if pulled.iter().any(Option::is_some) { " " (words.word("ring-order")) }
                 @if let Some(diameter) = step.pitch_circle_mm {
                     " " (words.say("ring-pitch-circle", &[("diameter", &words.number(diameter, 1))]))
                 }
@@ -66,7 +74,7 @@ fn widest(words: Words, step: &StepReport) -> f64 {
 
 /// An arrow that says which way the numbers run.
 fn turn(radius: f64) -> Markup {
-    let r = (radius - 34.0).max(20.0);
+    let r = radius - TURN;
     let (x, y) = place(0.13, r);
     let (tip_x, tip_y) = (x + 1.5, y + 1.0);
     html! {
@@ -101,6 +109,14 @@ fn member(words: Words, fastener: &FastenerReport, members: f64, radius: f64) ->
                     text-anchor=(anchor) { (words.confidence(sure)) }
             }
         }
+    }
+}
+
+/// The place that a member had in the order.
+fn order(fastener: &FastenerReport, turn: usize, members: f64, radius: f64) -> Markup {
+    let (x, y) = place(f64::from(fastener.member - 1) / members, radius - ORDER);
+    html! {
+        text.order x=(format!("{x:.1}")) y=(format!("{:.1}", y + 4.3)) text-anchor="middle" { (turn) "." }
     }
 }
 

@@ -20,7 +20,7 @@ pub(super) fn name(text: &str) -> Markup {
 }
 
 /// The same without an element, for titles.
-pub(super) fn brief(text: &str) -> String {
+pub(in crate::report) fn brief(text: &str) -> String {
     let length = text.chars().count();
     if length <= HEAD + TAIL {
         return visible(text);
@@ -48,7 +48,7 @@ pub(super) fn quoted(words: Words, english: &str) -> Markup {
 }
 
 /// A sentence of the table whose places are filled with elements.
-pub(super) fn phrase(
+pub(in crate::report) fn phrase(
     words: Words,
     name: &'static str,
     places: &[(&'static str, Markup)],

@@ -231,6 +231,30 @@ impl Pull {
 }
 
 impl StepReport {
+    /// For each fastener, the place that it had, from 1, when the fasteners were last tightened: in the last
+    /// pass that any of them was tightened in, by the pulls that stand.
+    #[must_use]
+    pub fn pulled(&self) -> Vec<Option<usize>> {
+        let tightened = |fastener: &FastenerReport| {
+            let pulls = fastener.pulls.iter().filter_map(|pull| {
+                let stands = pull.stands().filter(|stands| stands.act == Act::Tighten)?;
+                Some((stands.pass?, pull.measured.at.utc.clone()))
+            });
+            pulls.collect::<Vec<_>>()
+        };
+        let pulls: Vec<Vec<(u32, String)>> = self.fasteners.iter().map(tightened).collect();
+        let last = pulls.iter().flatten().map(|(pass, _)| *pass).max();
+        let first_of = |pulls: &Vec<(u32, String)>| {
+            let of_pass = pulls.iter().filter(|(pass, _)| Some(*pass) == last);
+            of_pass.map(|(_, at)| at.clone()).min()
+        };
+        let begun: Vec<Option<String>> = pulls.iter().map(first_of).collect();
+        let mut order: Vec<&String> = begun.iter().flatten().collect();
+        order.sort();
+        let place = |at: &String| order.iter().position(|one| *one == at).map(|place| place + 1);
+        begun.iter().map(|at| at.as_ref().and_then(place)).collect()
+    }
+
     /// The window of a pass, counted from 1.
     #[must_use]
     pub fn window(&self, pass: Option<u32>) -> Option<&Window> {

@@ -47,7 +47,7 @@ fn a_table_has_a_row_for_each_pull_and_for_each_fastener_without_one() {
 }
 
 /// A job in which everything that people and adapters can write is `hostile`.
-fn hostile_job(hostile: &str) -> Job {
+pub(super) fn hostile_job(hostile: &str) -> Job {
     let hold = Hold { name: hostile.to_owned(), text: hostile.to_owned(), cure: Cure::PullAgain };
     let ring = Step {
         title: Some(hostile.to_owned()),

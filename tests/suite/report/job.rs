@@ -374,3 +374,23 @@ pub(super) fn wheel_and_pin() -> Job {
         .warn(WarningCode::Skipped, "wheel/5", "Wheel nut 5 was not pulled.")
         .close(Some("nut ordered"))
 }
+
+/// Two hundred fasteners in four rings, each pulled twice and warned of.
+pub(super) fn flanges() -> Job {
+    let order: Vec<u16> = (1..=50).collect();
+    let steps = (0..4).map(|place| {
+        let passes = [40.0, 80.0]
+            .map(|target| pass("round", window(target, TorqueUnit::NewtonMetre, 0.1), &order));
+        step(&format!("flange-{place}"), Pattern::Ring, passes.to_vec())
+    });
+    let mut job =
+        Job::on("Flanges", Vec::new(), steps.collect()).adapter("large", Reports::default());
+    let endings = [Ending::Shown, Ending::Counted, Ending::Stated, Ending::Open];
+    let names: Vec<String> = job.endings.keys().cloned().collect();
+    for (name, ending) in names.iter().zip(endings.into_iter().cycle()) {
+        job = job.good("large", name, 1, 40.0).good("large", name, 2, 80.0);
+        job = job.warn(WarningCode::Order, name, "out of order");
+        job = job.ends(ending, &[name]).surely(0.93, &[name]);
+    }
+    job
+}

@@ -1,6 +1,6 @@
 //! `adapter certificate`: what the laboratory wrote of an adapter, put on record.
 
-use crate::cli::access::make_journal;
+use crate::cli::access::{make_journal, open_reader};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
@@ -8,7 +8,6 @@ use crate::core::certificate::{Certificate, EXAMPLE, Standing};
 use crate::core::event::{Draft, Event};
 use crate::core::time::Stamp;
 use crate::daemon::clock;
-use crate::journal::Reader;
 use jiff::tz::TimeZone;
 use std::path::Path;
 
@@ -51,7 +50,7 @@ pub(super) fn run(wish: &Wish<'_>, journal: &Path, printer: Printer) -> Result<D
 fn list(journal: &Path, json: bool, printer: Printer) -> Result<Done, Failure> {
     let unreadable =
         |error: &dyn std::error::Error| Failure::failed("the journal cannot be read", error);
-    let reader = Reader::open(journal).map_err(|error| unreadable(&error))?;
+    let reader = open_reader(journal)?;
     let listed = reader.certificates_as_of(u64::MAX).map_err(|error| unreadable(&error))?;
     let today = today(clock::now());
     let mut none = true;

@@ -3,7 +3,7 @@
 mod key;
 mod papers;
 
-use crate::cli::access::{Access, failure};
+use crate::cli::access::{Access, failure, open_reader};
 use crate::cli::args::{Audit, AuditVerb};
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
@@ -102,7 +102,7 @@ fn look(
         |error: &dyn std::error::Error| Failure::failed("the journal cannot be read", error);
     // The file beside the journal first: it may lag behind the chain, but not run ahead of it.
     let files = head::read_all(journal).map_err(|error| unreadable(&error))?;
-    let reader = Reader::open(journal).map_err(|error| unreadable(&error))?;
+    let reader = open_reader(journal)?;
     let length = reader.head().map_err(|error| unreadable(&error))?.length;
     let known = files.iter().filter_map(|(_, said)| said.as_ref().ok().copied());
     let heads: Vec<Head> = known.chain(papers.iter().map(|paper| paper.head)).collect();
@@ -250,6 +250,9 @@ fn tell(findings: &Findings, printer: Printer) -> Result<(), Failure> {
             tone,
             format_args!("report   {file}, job {}: {}; {says}", report.job, report.says),
         )?;
+        if let Some(digest) = &report.sealed.digest {
+            printer.line(format_args!("         digest {digest}"))?;
+        }
         for difference in report.differences.iter().take(MOST_DIFFERENCES) {
             printer.line(format_args!("         {difference}"))?;
         }

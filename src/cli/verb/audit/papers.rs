@@ -29,6 +29,8 @@ pub(super) struct Sealed {
     pub(super) file: String,
     /// Who signed it; none if nobody did.
     pub(super) signed_by: Option<String>,
+    /// SHA-256 of what is signed, which a PDF of the same report shows; none if it has no canonical form.
+    pub(super) digest: Option<String>,
     /// In words.
     #[serde(skip)]
     pub(super) says: String,
@@ -59,15 +61,16 @@ impl Paper {
 
     /// The signature, held against the key that must have made it, if one is named.
     pub(super) fn sealed(&self, wanted: Option<&str>) -> Sealed {
-        let file = self.file.clone();
-        let good =
-            |says: String, signed_by| Sealed { file: file.clone(), signed_by, says, trouble: None };
-        let bad = |trouble: String, signed_by| Sealed {
-            file: file.clone(),
+        let digest = seal::digest(&self.claim.document).ok();
+        let sealed = |says, signed_by, trouble| Sealed {
+            file: self.file.clone(),
             signed_by,
-            says: trouble.clone(),
-            trouble: Some(trouble),
+            digest: digest.clone(),
+            says,
+            trouble,
         };
+        let good = |says: String, signed_by| sealed(says, signed_by, None);
+        let bad = |trouble: String, signed_by| sealed(trouble.clone(), signed_by, Some(trouble));
         match (seal::verify(&self.claim.document), wanted) {
             (Err(error), _) => bad(error.to_string(), None),
             (Ok(None), None) => good("not signed".to_owned(), None),
@@ -94,6 +97,9 @@ pub(super) fn tell(seals: &[Sealed], json: bool, printer: Printer) -> Result<Don
         } else {
             let tone = if seal.trouble.is_none() { Tone::Good } else { Tone::Alarm };
             printer.toned(tone, format_args!("{}: {}", seal.file, seal.says))?;
+            if let Some(digest) = &seal.digest {
+                printer.line(format_args!("  digest {digest}"))?;
+            }
         }
     }
     if !json {
