@@ -96,6 +96,11 @@ fn drawing(element: ElementRef<'_>, class: Vec<String>) -> Piece {
     let (head, rest) = svg.split_at(open);
     let space = if head.contains("xmlns=") { "" } else { " xmlns=\"http://www.w3.org/2000/svg\"" };
     let head = head.replacen("<svg", &format!("<svg{space}"), 1);
+    // A page works the height out from the shape; here the shape alone says both.
+    let head = match (value.attr("width"), value.attr("height")) {
+        (Some(width), None) => head.replacen(&format!(" width=\"{width}\""), "", 1),
+        _ => head,
+    };
     Piece::Drawing { svg: format!("{head}<style>{LOOK}</style>{rest}"), class, label, width }
 }
 
@@ -196,7 +201,8 @@ mod tests {
 
     #[test]
     fn a_drawing_brings_its_look_and_its_label() {
-        let page = "<figure aria-label=\"A trace\"><svg width=\"560\"><text>50&nbsp;%</text></svg></figure>";
+        let page = "<figure aria-label=\"A trace\"><svg viewBox=\"0 0 9 9\" width=\"560\">\
+                    <text>50&nbsp;%</text></svg></figure>";
         let [Piece::Element { kids, .. }] = <[Piece; 1]>::try_from(of(page)).unwrap() else {
             panic!("no figure")
         };
@@ -205,7 +211,9 @@ mod tests {
             panic!("no drawing")
         };
         assert!(
-            svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"560\"><style>"),
+            svg.starts_with(
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"><style>"
+            ),
             "{svg}"
         );
         assert!(svg.contains("50\u{A0}%"), "{svg}");
