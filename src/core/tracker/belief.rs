@@ -356,7 +356,7 @@ fn weigh(
                 order,
                 torque: torque + adapter::ln_likelihood(scene, seen, &assignment),
                 time: time + lasting::ln_likelihood(account, seen, &assignment),
-                mark: scene.at.map(|_| mark::ln_likelihood(scene, &assignment)),
+                mark: scene.at.map(|_| mark::ln_likelihood(scene, seen, &assignment)),
                 ..Terms::default()
             };
             if let Some(moved) = &seen.moved {
