@@ -3,10 +3,11 @@
 //! Shares of habit, as in the order between groups: a judgement to start from, not fitted to records.
 
 use crate::core::event::Act;
-use crate::core::plan::{Expect, Pattern};
+use crate::core::plan::Expect;
 use crate::core::tracker::evidence::checks::{CHECK_FINDS, CHECK_ON};
 use crate::core::tracker::evidence::walk::{self, Walk, Way};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::images::{Alike, Order};
 use crate::core::tracker::member::Round;
 use crate::core::tracker::scene::Scene;
 
@@ -237,7 +238,6 @@ impl Shares<'_> {
         let scene = self.scene;
         let round = &self.account.rounds[step];
         let shape = scene.step(step);
-        let order = &scene.pass(step, pass).order;
         let last = self.account.last;
         let repeated = last.is_some_and(|last| {
             last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
@@ -245,7 +245,7 @@ impl Shares<'_> {
         let numbers: Vec<u16> = fresh.iter().map(|one| scene.id(*one).member).collect();
         let walk =
             Walk { pulled: &round.pulled, instead: round.instead, fresh: &numbers, repeated };
-        let ways = self.ways(step, order, round);
+        let ways = self.ways(step, scene.order(step, pass), round);
         let shares = if shape.members > walk::MOST {
             vec![1.0 / fresh.len() as f64; fresh.len()]
         } else {
@@ -255,8 +255,9 @@ impl Shares<'_> {
     }
 
     /// The orders that a pass may follow.
-    fn ways<'w>(&self, step: usize, order: &'w [u16], round: &'w Round) -> Vec<(Way<'w>, f64)> {
+    fn ways<'w>(&self, step: usize, order: Order<'w>, round: &'w Round) -> Vec<(Way<'w>, f64)> {
         let scene = self.scene;
+        let Order { written: order, alike } = order;
         let (n, first) = (scene.step(step).members, round.pulled[0]);
         let told = scene.at.is_some() || scene.tells_motion();
         let of = if told { &AS_WRITTEN } else { &AS_NUMBERED };
@@ -268,7 +269,11 @@ impl Shares<'_> {
         }
         ways.push((Way::Listed(order), by_plan));
         ways.push((Way::Loose, by_plan * of.loose));
-        if scene.step(step).pattern != Pattern::Ring {
+        if alike == Alike::FromEitherEnd {
+            let way = Way::Image { order, n, mirrored: true, turn: 0 };
+            ways.push((way, by_plan * of.mirrored));
+        }
+        if alike != Alike::RoundTheRing {
             return ways;
         }
         let elsewhere = order[0] != first;

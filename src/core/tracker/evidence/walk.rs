@@ -4,7 +4,7 @@
 //! A walk follows one order member by member, passes one over now and then, comes back to it, and takes
 //! one out of its turn. Shares of habit: a judgement to start from, not fitted to records.
 
-use crate::core::tracker::ring::image;
+use crate::core::tracker::images::image;
 
 /// Whoever follows an order goes on with one out of its turn: any that waits, in this share of pulls.
 const SLIP: f64 = 0.012;
