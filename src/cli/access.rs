@@ -295,6 +295,7 @@ pub fn refused(refusal: Refusal) -> Failure {
         | Refusal::NothingToRecheck(_)
         | Refusal::NoUnit
         | Refusal::TooMuch(_)
+        | Refusal::ValueFirst { .. }
         | Refusal::NothingAsked
         | Refusal::NotDue(_)
         | Refusal::NotGiven(_)
@@ -303,6 +304,7 @@ pub fn refused(refusal: Refusal) -> Failure {
         | Refusal::NothingSaid
         | Refusal::NoFigure(_)
         | Refusal::NoNewName(_)
+        | Refusal::ChangesNothing(_)
         | Refusal::UnknownName { .. } => Failure::Input(message),
         Refusal::NoAdapter { .. } => Failure::Input(message),
         Refusal::AdapterAway(_) | Refusal::AdapterRefused { .. } | Refusal::NotKept(_) => {

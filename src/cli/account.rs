@@ -76,7 +76,10 @@ pub fn warning_line(warning: &Warning) -> String {
 pub fn said_line(say: &Say) -> String {
     match say {
         Say::At { fastener } => format!("\"I am at {fastener}\""),
-        Say::Confirm { hold } => format!("\"{hold}: yes\""),
+        Say::Confirm { hold, because: None } => format!("\"{hold}: yes\""),
+        Say::Confirm { hold, because: Some(reason) } => {
+            format!("\"{hold}: yes, because {reason}\"")
+        }
         Say::Stated { fastener } => format!("\"{fastener}: done without the adapter\""),
         Say::Low { fastener } => format!("\"{fastener}: stayed low\""),
         Say::Opened { fastener } => format!("\"{fastener}: slackened\""),
@@ -178,5 +181,6 @@ fn code_word(code: WarningCode) -> &'static str {
         WarningCode::GuardBand => "guard band",
         WarningCode::Cured => "cured",
         WarningCode::SidesDiffer => "sides differ",
+        WarningCode::Driven => "impact tool",
     }
 }

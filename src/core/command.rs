@@ -2,7 +2,7 @@
 
 use crate::core::event::{JobId, Mark, Say, Summary, Verdict, Warning};
 use crate::core::park::Leaving;
-use crate::core::plan::{Fault, NoFigure, Plan, Vehicle, checked_adapter, closed_name, parse};
+use crate::core::plan::{Fault, NoFigure, Plan, Vehicle, parse};
 use crate::core::prompt::Words;
 use crate::core::snapshot::Next;
 use crate::core::typed::Typed;
@@ -236,6 +236,16 @@ pub enum Refusal {
     /// More than any hand tool shows.
     #[error("expected at most 5000 N·m, but found {0}; look at the unit and at the decimal sign")]
     TooMuch(String),
+    /// A number where the plan's value is asked for.
+    #[error(
+        "expected the value of {group}, which is still to be looked up, but found {typed}, which may be a pull; if it is the value, say so: `value {group} {typed}`; if it was a pull, give the value first and then claim the pull (`clampbook job claim --all`): it was kept without a job"
+    )]
+    ValueFirst {
+        /// The joint whose value is asked for.
+        group: String,
+        /// What was typed.
+        typed: String,
+    },
     /// There is no question to answer.
     #[error(
         "expected a question that waits for `yes`, but found none; name the condition: `yes NAME`"
@@ -260,7 +270,7 @@ pub enum Refusal {
     /// The plan has no such name.
     #[error("expected {kind} of the plan, but found \"{name}\"{}", did_you_mean(nearest))]
     UnknownName {
-        /// What kind of name was expected: "a fastener" or "a hold".
+        /// What kind of name was expected: "a fastener", "a hold".
         kind: &'static str,
         /// What was said.
         name: String,
@@ -280,6 +290,9 @@ pub enum Refusal {
         "expected a new name of lower-case letters, digits and hyphens, but found \"{0}\"; write it like `hose-clip`"
     )]
     NoNewName(String),
+    /// It would change nothing.
+    #[error("{0}")]
+    ChangesNothing(String),
     /// A figure that cannot be read.
     #[error("{0}")]
     NoFigure(NoFigure),
@@ -322,8 +335,12 @@ pub enum Refusal {
     NotKept(String),
 }
 
-/// `say` with its names checked against the plan and written as the plan writes them.
-pub fn resolve(plan: &Plan, say: Say) -> Result<Say, Refusal> {
+/// `say` with its names checked against the plan, and against those that can be confirmed `beside` it, and written as
+/// the plan writes them.
+///
+/// # Errors
+/// A name that nothing has, with those that come nearest; a figure that cannot be read.
+pub fn resolve(plan: &Plan, beside: &[String], say: Say) -> Result<Say, Refusal> {
     let fastener = |name: String| match plan.fastener(&name) {
         Some(id) => Ok(plan.fastener_name(id)),
         None => Err(unknown("a fastener", name, plan.fasteners().map(|id| plan.fastener_name(id)))),
@@ -334,16 +351,17 @@ pub fn resolve(plan: &Plan, say: Say) -> Result<Say, Refusal> {
         Say::Low { fastener: name } => Say::Low { fastener: fastener(name)? },
         Say::Opened { fastener: name } => Say::Opened { fastener: fastener(name)? },
         Say::Skip { fastener: name, reason } => Say::Skip { fastener: fastener(name)?, reason },
-        Say::Confirm { hold } => Say::Confirm { hold: asked(plan, hold)? },
+        Say::Confirm { hold, because } => Say::Confirm {
+            hold: asked(plan, beside, hold)?,
+            because: because.filter(|reason| !reason.trim().is_empty()),
+        },
         Say::AlsoOpened { name } if plan.is_new_name(&name) => Say::AlsoOpened { name },
         Say::AlsoOpened { name } => return Err(Refusal::NoNewName(name)),
         Say::Spoiled { fastener: name } => Say::Spoiled { fastener: fastener(name)? },
         Say::Figure { of, value } => match plan.figure(&of, &value) {
             Ok(_) => Say::Figure { of, value },
             Err(NoFigure::UnknownName(name)) => {
-                let holds = plan.holds.iter().map(|known| known.name.clone());
-                let facts = plan.around.as_found.iter().map(|known| known.name.clone());
-                return Err(unknown("a hold or a fact", name, holds.chain(facts)));
+                return Err(unknown("a figure", name, plan.figure_names()));
             }
             Err(fault) => return Err(Refusal::NoFigure(fault)),
         },
@@ -353,15 +371,17 @@ pub fn resolve(plan: &Plan, say: Say) -> Result<Say, Refusal> {
 }
 
 /// The name of a hold, or of something that is asked before closing, as the plan writes it.
-fn asked(plan: &Plan, name: String) -> Result<String, Refusal> {
+fn asked(plan: &Plan, beside: &[String], name: String) -> Result<String, Refusal> {
     // Of adapters, and of what was opened beside it, the plan knows nothing.
-    let beside = checked_adapter(&name).or(closed_name(&name)).is_some();
-    if beside || plan.holds.iter().any(|hold| hold.name == name) {
+    if beside.contains(&name) || plan.holds.iter().any(|hold| hold.name == name) {
         return Ok(name);
     }
     match plan.condition(&name) {
         Some(condition) => Ok(plan.condition_name(condition)),
-        None if name.contains(':') => Err(unknown("a condition", name, plan.condition_names())),
+        None if name.contains(':') => {
+            let known = plan.condition_names().chain(beside.iter().cloned());
+            Err(unknown("a condition", name, known))
+        }
         None => {
             let holds = plan.holds.iter().map(|hold| hold.name.clone());
             Err(unknown("a hold", name, holds))

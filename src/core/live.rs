@@ -194,7 +194,7 @@ impl Live {
 #[cfg(test)]
 mod tests {
     use crate::core::live::{Live, PullNow};
-    use crate::core::plan::Pattern;
+    use crate::core::plan::{Access, Pattern};
     use crate::core::snapshot::{Asked, GroupState, Next, Snapshot};
     use crate::core::time::Stamp;
     use crate::core::units::{Torque, TorqueUnit};
@@ -206,6 +206,10 @@ mod tests {
             pattern: Pattern::Single,
             socket: None,
             left_hand,
+            turned: None,
+            hold_with: None,
+            by_hand_only: false,
+            access: Access::Fits,
             pass: 1,
             passes: 1,
             order: vec![1],

@@ -33,7 +33,7 @@ pub enum Meaning {
 pub fn meaning(press: Press, next: Option<&Next>) -> Meaning {
     match (press, next) {
         (Press::Short, Some(Next::Confirm { hold, .. })) => {
-            Meaning::Said(Say::Confirm { hold: hold.clone() })
+            Meaning::Said(Say::Confirm { hold: hold.clone(), because: None })
         }
         (Press::Short, _) => Meaning::NothingAsked,
         (Press::Double, _) => Meaning::Said(Say::Retract),

@@ -1,7 +1,7 @@
 //! Where a job stands, as plain data for a screen, a voice or another program.
 
 use crate::core::event::{Ending, Warning};
-use crate::core::plan::Pattern;
+use crate::core::plan::{Access, Pattern, Turned};
 use crate::core::units::TorqueUnit;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -70,6 +70,14 @@ pub struct GroupState {
     pub socket: Option<String>,
     /// The thread tightens counter-clockwise.
     pub left_hand: bool,
+    /// Which side is turned, if the plan says.
+    pub turned: Option<Turned>,
+    /// What keeps the other side from turning, as written.
+    pub hold_with: Option<String>,
+    /// No impact tool.
+    pub by_hand_only: bool,
+    /// Whether adapter and socket get there, with the crowfoot that the plan names.
+    pub access: Access,
     /// The pass under way, from 1.
     pub pass: u32,
     /// Passes in all.

@@ -39,8 +39,13 @@ pub enum TypedWhat {
     At,
     /// Takes back what was said or typed last.
     Undo,
-    /// The condition asked for is met; or this hold's, by name.
-    Yes(Option<String>),
+    /// The condition asked for is met; or this hold's.
+    Yes {
+        /// Its name.
+        hold: Option<String>,
+        /// Why, where the opposite was told before: behind `because`.
+        because: Option<String>,
+    },
     /// A note for the record.
     Note(String),
     /// The value of a joint that the plan left to be looked up: `slide-pins 26 N·m`.
@@ -97,7 +102,12 @@ pub fn parse(line: &str) -> Result<Option<Typed>, TypedError> {
         }
         "value" => return plain(TypedWhat::Give(rest.to_owned())),
         "yes" | "y" => {
-            return plain(TypedWhat::Yes((!rest.is_empty()).then(|| rest.to_owned())));
+            let (name, because) = match rest.split_once("because ") {
+                Some((name, because)) => (name.trim(), Some(because.trim().to_owned())),
+                None => (rest, None),
+            };
+            let hold = (!name.is_empty()).then(|| name.to_owned());
+            return plain(TypedWhat::Yes { hold, because });
         }
         "undo" if rest.is_empty() => return plain(TypedWhat::Undo),
         "close" if rest.is_empty() => return plain(TypedWhat::Close),

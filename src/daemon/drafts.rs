@@ -30,8 +30,11 @@ pub(super) fn without_words(say: Say) -> (Say, Option<String>) {
         Say::Skip { fastener, reason } => {
             (Say::Skip { fastener, reason: String::new() }, Some(reason))
         }
+        Say::Confirm { hold, because: Some(reason) } => {
+            (Say::Confirm { hold, because: Some(String::new()) }, Some(reason))
+        }
         say @ (Say::At { .. }
-        | Say::Confirm { .. }
+        | Say::Confirm { because: None, .. }
         | Say::Stated { .. }
         | Say::Opened { .. }
         | Say::Low { .. }

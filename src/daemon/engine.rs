@@ -364,7 +364,11 @@ impl Engine {
         let Some(current) = &self.current else {
             return Err(Refusal::NoJob);
         };
-        let say = resolve(current.tracker.plan(), mark.say)?;
+        let tracker = &current.tracker;
+        let say = resolve(tracker.plan(), &tracker.names_beside(), mark.say)?;
+        if let Some(why) = tracker.refuses(&say) {
+            return Err(Refusal::ChangesNothing(why));
+        }
         // A clock that was set back must not put what is said now before what was said already.
         let at = current.latest.max(now);
         self.keep_mark(at, Mark { say, ..mark }).map_err(not_kept)

@@ -3,7 +3,7 @@
 //! A payload is the event as JSON. Each kind has its own version; a change that an older program would
 //! misread raises it, and [`decode`] keeps reading the older ones.
 
-use crate::core::event::{Entry, Event, JobId, Origin, PersonalField, ReadingKey, Say};
+use crate::core::event::{Entry, Event, JobId, Mark, Origin, PersonalField, ReadingKey, Say};
 use crate::core::time::Stamp;
 use crate::core::typed::TYPED;
 use crate::journal::chain::{Link, hex};
@@ -292,8 +292,10 @@ fn version_of(event: &Event) -> i64 {
     let of_joints = |say: &Say| {
         matches!(say, Say::Spoiled { .. } | Say::AlsoOpened { .. } | Say::Figure { .. })
     };
-    if matches!(event, Event::Mark(mark) if of_joints(&mark.say)) {
-        return 3;
+    match event {
+        Event::Mark(Mark { say: Say::Confirm { because: Some(_), .. }, .. }) => return 4,
+        Event::Mark(mark) if of_joints(&mark.say) => return 3,
+        _ => {}
     }
     let typed = match event {
         Event::Reading { key, .. } => matches!(key, ReadingKey::Typed { .. }),
@@ -306,7 +308,7 @@ fn version_of(event: &Event) -> i64 {
 
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
-        "mark" => Some(3),
+        "mark" => Some(4),
         "adapter" | "reading" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "given" | "link" | "gap"
         | "verdict" | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased"
@@ -316,7 +318,8 @@ fn newest_version(kind: &str) -> Option<i64> {
 }
 
 /// Reads a payload of a known version. Version 2 of `reading`, `adapter` and `mark` is what typed values
-/// brought, version 3 of `mark` has more that can be said; version 1 reads the same.
+/// brought, version 3 of `mark` has more that can be said, version 4 a reason with what is confirmed; version 1 reads
+/// the same.
 fn decode(_version: i64, payload: &str) -> serde_json::Result<Event> {
     serde_json::from_str(payload)
 }

@@ -11,7 +11,7 @@ use crate::report::model::{
     PlanReport, Pull, Report, StepReport, WarningReport, WindowReport, Withdrawn,
 };
 use crate::report::words::{self, Saying};
-use crate::report::{ReportContext, ReportError, certificate, outcome};
+use crate::report::{ReportContext, ReportError, certificate, outcome, zero};
 use std::collections::BTreeMap;
 
 /// The document.
@@ -41,6 +41,7 @@ pub(crate) fn assemble(
 
     let not_known = outcome::not_known(&facts, &adapters);
     certificate::apply(&mut facts);
+    zero::apply(&mut facts);
     let mut shelves = Shelves::sort(plan, std::mem::take(&mut facts.pulls));
     let mut steps = Vec::with_capacity(plan.steps.len());
     for (index, step) in plan.steps.iter().enumerate() {

@@ -231,7 +231,10 @@ impl<'a> Facts<'a> {
         let none = || Personal::NotGiven;
         let (say, fastener, hold, text) = match &mark.say {
             Say::At { fastener } => ("at", full(fastener), None, none()),
-            Say::Confirm { hold } => ("confirm", None, Some(hold.clone()), none()),
+            Say::Confirm { hold, because } => {
+                let because = because.as_ref().map_or_else(none, |reason| text(reason));
+                ("confirm", None, Some(hold.clone()), because)
+            }
             Say::Stated { fastener } => ("stated", full(fastener), None, none()),
             Say::Low { fastener } => ("low", full(fastener), None, none()),
             Say::Opened { fastener } => ("opened", full(fastener), None, none()),
@@ -327,7 +330,7 @@ impl PullIndex {
         let place = pulls.len();
         let name = (measured.adapter.clone(), measured.seq);
         self.places.entry(name).or_default().push((at, place));
-        pulls.push(Pull { measured, inferred: Vec::new(), certified: None });
+        pulls.push(Pull { measured, inferred: Vec::new(), certified: None, zero_moved_nm: None });
         place
     }
 

@@ -28,6 +28,7 @@ pub mod seal;
 pub mod table;
 pub mod visible;
 pub mod words;
+mod zero;
 
 use crate::core::event::{Entry, JobId, Summary};
 use crate::core::plan::Plan;

@@ -5,7 +5,7 @@ use crate::core::plan::{Condition, FastenerId, Identity, Plan, checked_adapter, 
 use crate::report::gather::Facts;
 use crate::report::model::{
     AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport,
-    Inferred, OpenReport, Outcome, Pull, StepReport, WarningReport,
+    Inferred, MarkReport, OpenReport, Outcome, Pull, StepReport, WarningReport,
 };
 use crate::report::number;
 use crate::report::words::{self, Saying};
@@ -27,6 +27,7 @@ pub(crate) fn of(
             fastener: fastener.name.clone(),
             title: step.title.clone(),
             life_critical: step.life_critical,
+            do_not_move: step.life_critical && !as_driven(fastener, facts),
             because: because(step, fastener, holds, warnings, facts),
         })
         .collect();
@@ -55,6 +56,13 @@ pub(crate) fn of(
             .collect(),
         warnings_that_count: warnings.iter().filter(|warning| warning.counts).count(),
     }
+}
+
+/// True if it was tight before the job, and nothing is on record that changed it.
+fn as_driven(fastener: &FastenerReport, facts: &Facts<'_>) -> bool {
+    let opened =
+        |mark: &MarkReport| mark.say == "opened" && mark.fastener.as_ref() == Some(&fastener.name);
+    facts.plan.already_tight && fastener.pulls.is_empty() && !facts.marks.iter().any(opened)
 }
 
 /// What is known about why a fastener is open.
@@ -157,6 +165,7 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::Loosened
         | Code::HoldOpen
         | Code::RedoSlack
+        | Code::Driven
         | Code::Unconfirmed => own(),
         Code::Repeat => group(),
         Code::Unexpected | Code::LinkLost | Code::UnknownName => false,

@@ -84,7 +84,7 @@ fn face(words: Words, report: &Report, page: &mut Page) {
 
 fn open_line(words: Words, open: &OpenReport) -> String {
     let because = words.joined(open.because.iter().map(|part| words.saying(part)));
-    let because = match open.life_critical {
+    let because = match open.do_not_move {
         true => words.say("critical-line", &[("because", &because)]),
         false => because,
     };
@@ -238,6 +238,9 @@ fn pull_line(words: Words, step: &StepReport, pull: &Pull) -> String {
     let window = stands.and_then(|verdict| step.window(verdict.pass));
     let peak = words.peak(measured.peak_nm, step.unit(), window);
     let mut parts = vec![format!("{}  {peak} [{known}]", measured.at.short)];
+    if let Some(moved) = pull.zero_moved_nm {
+        parts.push(words.say("zero-moved", &[("moved", &words.signed(moved, 1))]));
+    }
     if let Some(verdict) = stands {
         if let Some((low, high)) = verdict.interval_nm {
             let span = words.span(low, high, step.unit());

@@ -103,6 +103,13 @@ impl Words {
         self.figure(&number::nearest(value, decimals))
     }
 
+    /// The same with its sign.
+    #[must_use]
+    pub fn signed(self, value: f64, decimals: usize) -> String {
+        let sign = if value < 0.0 { "−" } else { "+" };
+        format!("{sign}{}", self.number(value.abs(), decimals))
+    }
+
     /// A peak in the unit of its window, with N·m second.
     #[must_use]
     pub fn peak(self, nm: f64, unit: TorqueUnit, window: Option<&Window>) -> String {

@@ -229,9 +229,11 @@ impl From<Refusal> for Problem {
             Refusal::NotLoose { .. } => of(Kind::NotLoose),
             Refusal::NoUnit
             | Refusal::TooMuch(_)
+            | Refusal::ValueFirst { .. }
             | Refusal::NothingAsked
             | Refusal::NoFigure(_)
             | Refusal::NoNewName(_)
+            | Refusal::ChangesNothing(_)
             | Refusal::NotDue(_)
             | Refusal::NotGiven(_)
             | Refusal::NoPlanText => of(Kind::Typed),

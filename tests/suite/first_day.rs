@@ -391,3 +391,18 @@ fn a_value_that_the_plan_left_open_is_given_while_the_work_is_under_way() {
     assert_eq!(values, ["slide-pins 62 N·m", "slide-pins 26 N·m ±4 %"]);
     assert_snapshot!(rig.told());
 }
+
+#[test]
+fn a_number_typed_where_a_value_is_asked_for_is_kept_and_is_no_pull() {
+    const PLAN: &str = "plan = \"Two\"\ntolerance = \"±10 %\"\nsource = \"my sheet\"\n[joints]\n\
+        damper-eye = \"?\"\narm = \"90 N·m\"\n";
+    let rig = Rig::new()
+        .file("two.toml", PLAN)
+        .run("job start two.toml")
+        .run_with("typed", "122\n")
+        .run("job show")
+        .run_with("typed", "value damper-eye 122 N·m\n")
+        .run("job claim --all")
+        .run_with("typed", "90\nclose\n");
+    assert_snapshot!(rig.told());
+}

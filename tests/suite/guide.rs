@@ -237,7 +237,7 @@ fn a_pull_leads_to_one_cue_the_most_urgent() {
 fn short_confirms_what_is_asked_double_takes_back_and_long_asks_what_is_next() {
     let confirm = Next::Confirm { hold: "chocked".to_owned(), text: "Chocked?".to_owned() };
     let said = |say| Meaning::Said(say);
-    let yes = said(Say::Confirm { hold: "chocked".to_owned() });
+    let yes = said(Say::Confirm { hold: "chocked".to_owned(), because: None });
     let state = Next::State { fastener: "pin/1".to_owned() };
     let cases = [
         (Press::Short, Some(&confirm), yes),

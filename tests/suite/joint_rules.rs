@@ -67,9 +67,10 @@ fn every_condition_is_found_by_its_name_and_asks_something() {
 #[test]
 fn what_is_confirmed_or_measured_must_be_in_the_plan() {
     let plan = sample_plan("two-evenings");
-    let confirm = |hold: &str| resolve(&plan, Say::Confirm { hold: hold.to_owned() });
+    let confirm =
+        |hold: &str| resolve(&plan, &[], Say::Confirm { hold: hold.to_owned(), because: None });
     let figure = |of: &str, value: &str| {
-        resolve(&plan, Say::Figure { of: of.to_owned(), value: value.to_owned() })
+        resolve(&plan, &[], Say::Figure { of: of.to_owned(), value: value.to_owned() })
     };
     let said = [
         confirm("secured:hub-nut"),
@@ -238,4 +239,95 @@ fn over_torque_is_put_right_as_its_joint_needs() {
     insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
         insta::assert_snapshot!("remedies", over.join("\n"));
     });
+}
+
+#[test]
+fn threads_told_to_be_something_else_undo_what_was_pulled_and_no_bare_yes_takes_that_back() {
+    let plan = plan(
+        "plan = 'One nut'\nsource = 'invented'\ntolerance = '±8 %'\n[joints]\n\
+         nut = { target = '96 N·m', lubrication = 'dry' }\n",
+    );
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("threads_told_late", account(plan, "0 adapter large 40 280 rotation
+            5 confirm threads:nut
+            20 pull 96 turn 30
+            30 figure threads:nut paste
+            40 confirm threads:nut
+            50 pull 97 turn 1
+            60 pull -80 turn 200
+            70 confirm threads:nut because washed and dried
+            90 pull 95.5 turn 30
+            95 end"));
+    });
+}
+
+#[test]
+fn a_misspelt_name_is_refused_with_those_that_come_nearest() {
+    let plan = sample_plan("first-to-last");
+    let beside = ["closed:hose-clip".to_owned(), "checked:large".to_owned()];
+    let confirm =
+        |hold: &str| resolve(&plan, &beside, Say::Confirm { hold: hold.to_owned(), because: None });
+    let figure = |of: &str| {
+        resolve(&plan, &beside, Say::Figure { of: of.to_owned(), value: "dry".to_owned() })
+    };
+    let told: Vec<String> = [
+        confirm("closed:hose-clip"),
+        confirm("closed:hose-clp"),
+        confirm("closed:brake-hose-clip"),
+        confirm("checked:lrge"),
+        confirm("out:starp"),
+        confirm("noted:cam-marks"),
+        confirm("ride-hight"),
+        figure("threads:rear-left-wheel"),
+        figure("threads:rear-left-whel"),
+        figure("thread:rear-left-wheel"),
+    ]
+    .into_iter()
+    .map(|said| said.map_or_else(|refusal| refusal.to_string(), |say| format!("{say:?}")))
+    .collect();
+    insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true }, {
+        insta::assert_snapshot!("misspelt_names", told.join("\n"));
+    });
+}
+
+#[test]
+fn a_pull_before_its_value_is_known_is_judged_by_it_once_it_is() {
+    use clampbook::core::event::{Given, GivenPass, GivenStep, Input, Origin, What};
+    use clampbook::core::time::Stamp;
+    let unknown = "plan = 'One nut'\nsource = 'invented'\ntolerance = '±8 %'\n[joints]\nnut = '?'\nbolt = '50 N·m'\n";
+    for (peak, expected) in
+        [(96.0, TorqueVerdict::In), (80.0, TorqueVerdict::Low), (110.0, TorqueVerdict::High)]
+    {
+        let known = plan(&unknown.replace("'?'", "'96 N·m'"));
+        let passes = known.steps[0].passes.iter();
+        let passes = passes
+            .map(|pass| GivenPass { name: pass.name.clone(), expect: pass.expect.clone() })
+            .collect();
+        let steps = vec![GivenStep { group: "nut".to_owned(), passes }];
+        let given = Given { line: "nut 96 N·m".to_owned(), steps, origin: Origin::CommandLine };
+        let mut tracker = Tracker::new(plan(unknown));
+        let mut found = Vec::new();
+        let story = format!("0 adapter large 40 280 rotation\n5 at nut\n9 pull {peak} turn 30\n");
+        for input in inputs(&story) {
+            found.extend(tracker.step(input).conclusions);
+        }
+        assert_eq!(tracker.summary().open, ["nut/1", "bolt/1"], "{peak}: nobody knows yet");
+        let at = Stamp::from_seconds(40.0);
+        found.extend(tracker.step(Input { at, what: What::Given(given) }).conclusions);
+        let verdicts: Vec<TorqueVerdict> = found
+            .iter()
+            .filter_map(|conclusion| match conclusion {
+                Conclusion::Verdict(verdict) => Some(verdict.torque),
+                Conclusion::Warning(_) => None,
+            })
+            .collect();
+        assert_eq!(verdicts, [TorqueVerdict::Na, expected], "{peak}");
+        let open: &[&str] =
+            if expected == TorqueVerdict::In { &["bolt/1"] } else { &["nut/1", "bolt/1"] };
+        assert_eq!(tracker.summary().open, open, "{peak}");
+        for input in inputs("50 retract") {
+            tracker.step(input);
+        }
+        assert_eq!(tracker.summary().open, ["nut/1", "bolt/1"], "{peak}: the value was taken back");
+    }
 }

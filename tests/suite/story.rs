@@ -24,7 +24,7 @@ pub(crate) fn plan(text: &str) -> Plan {
 /// Every input of a story. A line is `TIME WHAT…`; TIME is in seconds, `+N` counts from the line before:
 /// `adapter ID LOW HIGH [rotation]`, `pull [ADAPTER] PEAK [turn DEG] [seq N]`, `at|stated|opened|spoiled NAME`,
 /// `figure NAME VALUE`,
-/// `confirm HOLD`, `retract`, `lost`, `gap FIRST LAST`, `end`.
+/// `confirm HOLD [because …]`, `retract`, `lost`, `gap FIRST LAST`, `end`.
 pub(crate) fn inputs(story: &str) -> Vec<Input> {
     let mut seconds = 0.0;
     let mut adapter = "large".to_owned();
@@ -80,7 +80,10 @@ pub(crate) fn inputs(story: &str) -> Vec<Input> {
             "spoiled" => mark(Say::Spoiled { fastener: name(2) }),
             "figure" => mark(Say::Figure { of: name(2), value: words[3..].join(" ") }),
             "skip" => mark(Say::Skip { fastener: name(2), reason: words[3..].join(" ") }),
-            "confirm" => mark(Say::Confirm { hold: name(2) }),
+            "confirm" => {
+                let because = words.get(3).map(|_| words[4..].join(" "));
+                mark(Say::Confirm { hold: name(2), because })
+            }
             "retract" => mark(Say::Retract),
             "lost" => What::Link(LinkChange { adapter: adapter.clone(), state: LinkState::Lost }),
             "gap" => What::Gap(Gap {

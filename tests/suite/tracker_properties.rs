@@ -65,7 +65,7 @@ fn any_say() -> impl Strategy<Value = Say> {
             .prop_map(|(of, value)| Say::Figure { of, value: value.to_owned() }),
         any_name().prop_map(|fastener| Say::Skip { fastener, reason: "no part".to_owned() }),
         prop_oneof![Just("low-enough"), Just("clean"), Just("nonsense"), Just("new:wheel")]
-            .prop_map(|hold| Say::Confirm { hold: hold.to_owned() }),
+            .prop_map(|hold| Say::Confirm { hold: hold.to_owned(), because: None }),
         Just(Say::Retract),
     ]
 }

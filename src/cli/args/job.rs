@@ -129,10 +129,14 @@ pub enum MarkVerb {
     /// The condition of this hold is met
     #[command(after_help = "Examples:\n  \
         clampbook job mark confirm ride-height\n  \
-        clampbook job mark confirm secured:toe-link")]
+        clampbook job mark confirm secured:toe-link\n  \
+        clampbook job mark confirm threads:hub-nut --because \"wiped clean, dried\"")]
     Confirm {
         /// The hold, as the plan names it, or what is asked before closing
         hold: String,
+        /// Why, where the opposite was told before
+        #[arg(long, value_name = "REASON")]
+        because: Option<String>,
     },
     /// This fastener was done without the adapter
     #[command(after_help = "Example:\n  clampbook job mark stated sensor-screw/1")]

@@ -10,8 +10,8 @@ use crate::cli::verb::{amend, loose, recheck, wheels};
 use crate::core::command;
 use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
-use crate::core::plan::Severity;
-use crate::core::snapshot::Next;
+use crate::core::plan::{self, Severity, Turned};
+use crate::core::snapshot::{GroupState, Next};
 use crate::web::{JobRow, JobState};
 use std::path::Path;
 
@@ -170,7 +170,7 @@ fn tell_leaving(printer: Printer, leaving: &Leaving) -> Result<(), Failure> {
 fn asked(verb: &MarkVerb) -> Ask {
     let say = match verb.clone() {
         MarkVerb::At { fastener } => Say::At { fastener },
-        MarkVerb::Confirm { hold } => Say::Confirm { hold },
+        MarkVerb::Confirm { hold, because } => Say::Confirm { hold, because },
         MarkVerb::Stated { fastener } => Say::Stated { fastener },
         MarkVerb::Low { fastener } => Say::Low { fastener },
         MarkVerb::Opened { fastener } => Say::Opened { fastener },
@@ -233,7 +233,30 @@ fn show(printer: Printer, state: &JobState) -> Result<(), Failure> {
 }
 
 fn show_next(printer: Printer, state: &JobState) -> Result<(), Failure> {
-    Ok(printer.line(next_line(state.snapshot.next.as_ref()))?)
+    let next = state.snapshot.next.as_ref();
+    let mut line = next_line(next);
+    if let Some(Next::Pull { fastener, .. } | Next::State { fastener }) = next {
+        let its = |group: &&GroupState| group.members.iter().any(|member| member.name == *fastener);
+        let how = state.snapshot.groups.iter().find(its).map(handling);
+        how.into_iter().flatten().for_each(|part| line = format!("{line}; {part}"));
+    }
+    Ok(printer.line(line)?)
+}
+
+/// How a group is handled, beside its socket.
+fn handling(group: &GroupState) -> Vec<String> {
+    let turned = group.turned.map(|turned| match turned {
+        Turned::Nut => "turn the nut".to_owned(),
+        Turned::Head => "turn the head".to_owned(),
+    });
+    let held = group.hold_with.as_ref().map(|tool| format!("hold the other side with {tool}"));
+    let by_hand = group.by_hand_only.then(|| "no impact tool".to_owned());
+    let access = match group.access {
+        plan::Access::Fits => None,
+        plan::Access::TooLong => Some("adapter and socket are too long for it".to_owned()),
+        plan::Access::KeyInTheWay => Some("the key that holds it is in the way".to_owned()),
+    };
+    [turned, held, by_hand, access].into_iter().flatten().collect()
 }
 
 /// What to do next, in a line.

@@ -205,6 +205,9 @@ fn spoken(mark: &Mark, entry: &Entry) -> Mark {
     let say = match (mark.say.clone(), words) {
         (Say::Note { .. }, Some(text)) => Say::Note { text },
         (Say::Skip { fastener, .. }, Some(reason)) => Say::Skip { fastener, reason },
+        (Say::Confirm { hold, because: Some(_) }, Some(reason)) => {
+            Say::Confirm { hold, because: Some(reason) }
+        }
         (say, _) => say,
     };
     Mark { say, ..mark.clone() }

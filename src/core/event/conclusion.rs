@@ -150,6 +150,8 @@ pub enum WarningCode {
     Cured,
     /// Left and right turned unlike far for the same torque.
     SidesDiffer,
+    /// A joint that is by hand only was driven by an impact tool.
+    Driven,
 }
 
 impl WarningCode {
@@ -185,6 +187,7 @@ impl WarningCode {
             Self::GuardBand => "warning-guard-band",
             Self::Cured => "warning-cured",
             Self::SidesDiffer => "warning-sides-differ",
+            Self::Driven => "warning-driven",
         }
     }
 }

@@ -25,6 +25,9 @@ pub enum Say {
     Confirm {
         /// The hold's name.
         hold: String,
+        /// Why it holds now, where the opposite was told before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        because: Option<String>,
     },
     /// This fastener was done without the adapter.
     Stated {

@@ -127,15 +127,23 @@ impl Plan {
         names::check(name).is_ok() && self.condition(&also_name(name)).is_none()
     }
 
-    /// The names of all that may have to be confirmed.
+    /// The names of all that may have to be confirmed, of whole groups and of each fastener.
     pub fn condition_names(&self) -> impl Iterator<Item = String> + '_ {
+        let groups = self.steps.iter().enumerate().filter(|(_, step)| step.members > 1);
+        let groups = groups.flat_map(move |(index, step)| {
+            let tasks = Task::ALL.into_iter().filter(move |task| asked(step, *task));
+            let group = move |task| Condition::Joint { task, step: StepIndex(index), member: None };
+            tasks.map(move |task| self.condition_name(group(task)))
+        });
         let of = move |id: FastenerId| {
             let its = move |task: &Task| asked(self.step(id.step), *task);
             let tasks = Task::ALL.into_iter().filter(its);
             tasks.map(move |task| self.condition_name(Condition::of(task, id)))
         };
-        let items = self.items().map(move |item| self.condition_name(item));
-        self.fasteners().flat_map(of).chain(items)
+        let items = self.items().chain(self.as_found());
+        groups
+            .chain(self.fasteners().flat_map(of))
+            .chain(items.map(move |item| self.condition_name(item)))
     }
 
     /// The condition of that name. A group's name alone is all of its fasteners.

@@ -76,6 +76,20 @@ pub enum NoFigure {
 }
 
 impl Plan {
+    /// The names of all that a figure can be told of.
+    pub fn figure_names(&self) -> impl Iterator<Item = String> + '_ {
+        let holds = self.holds.iter().map(|known| known.name.clone());
+        let facts = self.around.as_found.iter().map(|known| known.name.clone());
+        let of_joints = self.condition_names().filter(|name| {
+            grip_of(name).is_some()
+                || matches!(
+                    self.condition(name),
+                    Some(Condition::Joint { task: Task::Threads, .. })
+                )
+        });
+        holds.chain(facts).chain(of_joints)
+    }
+
     /// Reads a figure that was said.
     ///
     /// # Errors

@@ -233,7 +233,8 @@ pub struct Pass {
     pub expect: Expect,
     /// Members in the order to be pulled: a permutation of 1..=n.
     pub order: Vec<u16>,
-    /// True if the order binds (a ring's cross pattern). A line's or a check round's does not.
+    /// True if the order binds: a ring's cross pattern, and whatever the plan writes. A line's without one, and a check
+    /// round's, does not.
     pub ordered: bool,
     /// True if this pass only checks what an earlier pass tightened.
     pub check: bool,

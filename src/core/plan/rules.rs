@@ -6,6 +6,7 @@ use crate::core::joint::{Condition, Grade, Seat, SlotPitch, Thread};
 use crate::core::plan::Interval;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 /// What a plan says of a joint beside its torque. Nothing in it where the plan says nothing.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -94,7 +95,7 @@ pub enum Kind {
 }
 
 /// Which side of a joint is turned.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Turned {
     /// The nut.
@@ -104,7 +105,9 @@ pub enum Turned {
 }
 
 /// Whether adapter and socket get to the fastener.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Default, Hash, Serialize, Deserialize, JsonSchema, ToSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Access {
     /// They do.

@@ -49,6 +49,7 @@ warning-unconfirmed = Nicht bestätigt: { $name }.
 warning-adapter-suspect = Adapter überlastet. Prüfen.
 warning-guard-band = Zu nahe an der Grenze: { $name }.
 warning-cured = Sicherung ausgehärtet: { $name }. Neu machen.
+warning-driven = Nur von Hand: { $name }. Lösen.
 
 # The page
 
@@ -85,6 +86,12 @@ page-unsure = welche, ist nicht sicher
 page-pass = Durchgang
 page-of = von
 page-socket = Nuss
+page-turn-nut = Mutter drehen
+page-turn-head = Kopf drehen
+page-hold-with = Gegenseite halten mit
+page-no-impact = kein Schlagschrauber
+page-too-long = Adapter und Nuss sind zu lang: mit anderem Werkzeug, dann melden
+page-key-in-the-way = der Haltestift steht im Weg: mit Hahnenfußschlüssel oder anderem Werkzeug, dann melden
 page-gone = KEINE VERBINDUNG
 page-gone-short = keine Verbindung
 page-gone-help = Clampbook antwortet nicht. Was hier steht, ist alt.

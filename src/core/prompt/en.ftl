@@ -49,6 +49,7 @@ warning-unconfirmed = Not confirmed: { $name }.
 warning-adapter-suspect = Adapter overloaded. Check it.
 warning-guard-band = Too near its limit: { $name }.
 warning-cured = Locker has set: { $name }. Take it out.
+warning-driven = By hand only: { $name }. Slacken it.
 
 # The page
 
@@ -85,6 +86,12 @@ page-unsure = which one is not sure
 page-pass = pass
 page-of = of
 page-socket = socket
+page-turn-nut = turn the nut
+page-turn-head = turn the head
+page-hold-with = hold the other side with
+page-no-impact = no impact tool
+page-too-long = adapter and socket are too long: by another tool, then say so
+page-key-in-the-way = the key is in the way: by a crowfoot, or by another tool, then say so
 page-gone = NO CONNECTION
 page-gone-short = no connection
 page-gone-help = Clampbook does not answer. What stands here is old.

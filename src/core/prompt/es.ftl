@@ -49,6 +49,7 @@ warning-unconfirmed = Sin confirmar: { $name }.
 warning-adapter-suspect = Adaptador sobrecargado. Compruébalo.
 warning-guard-band = Demasiado cerca del límite: { $name }.
 warning-cured = Fijador curado: { $name }. Hazlo de nuevo.
+warning-driven = Solo a mano: { $name }. Aflójalo.
 
 # The page
 
@@ -85,6 +86,12 @@ page-unsure = no es seguro cuál
 page-pass = pasada
 page-of = de
 page-socket = llave
+page-turn-nut = girar la tuerca
+page-turn-head = girar la cabeza
+page-hold-with = sujetar el otro lado con
+page-no-impact = sin llave de impacto
+page-too-long = adaptador y vaso son demasiado largos: con otra herramienta, y decirlo
+page-key-in-the-way = la llave de sujeción estorba: con pata de gallo u otra herramienta, y decirlo
 page-gone = SIN CONEXIÓN
 page-gone-short = sin conexión
 page-gone-help = Clampbook no responde. Lo que se ve es antiguo.

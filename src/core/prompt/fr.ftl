@@ -49,6 +49,7 @@ warning-unconfirmed = Non confirmé : { $name }.
 warning-adapter-suspect = Adaptateur surchargé. Vérifiez.
 warning-guard-band = Trop près de la limite : { $name }.
 warning-cured = Frein-filet pris : { $name }. À refaire.
+warning-driven = À la main seulement : { $name }. Desserre.
 
 # The page
 
@@ -85,6 +86,12 @@ page-unsure = lequel n’est pas sûr
 page-pass = passe
 page-of = sur
 page-socket = douille
+page-turn-nut = tourner l’écrou
+page-turn-head = tourner la tête
+page-hold-with = tenir l’autre côté avec
+page-no-impact = pas de clé à choc
+page-too-long = adaptateur et douille trop longs : avec un autre outil, puis le dire
+page-key-in-the-way = la clé de maintien gêne : avec un embout déporté ou un autre outil, puis le dire
 page-gone = PAS DE LIAISON
 page-gone-short = pas de liaison
 page-gone-help = Clampbook ne répond pas. Ce qui est affiché est ancien.

@@ -383,7 +383,22 @@ pub struct Seen {
     pub noise_nm: f64,
 }
 
+/// Share of the range from which a zero that has moved is told.
+const ZERO_MOVED_SHARE: f64 = 0.005;
+/// So many times its own standard uncertainty, too: less is noise.
+const ZERO_BEYOND_NOISES: f64 = 5.0;
+
 impl Description {
+    /// By how much the adapter's zero moved since the pull of `first`, N·m, if by enough to be told: half a per cent of
+    /// its range, which is half of what a good one may be off by in all, and beyond the noise of both.
+    #[must_use]
+    pub fn zero_moved_since(&self, first: &Self) -> Option<f64> {
+        let moved = self.seen.zero_nm - first.seen.zero_nm;
+        let noise = ZERO_BEYOND_NOISES * self.peak.zero_nm.hypot(first.peak.zero_nm);
+        let least = (ZERO_MOVED_SHARE * self.seen.range_nm).max(noise);
+        (moved.abs() > least).then_some(moved)
+    }
+
     /// The same pull, once the adapter has told its own peak: where that is higher than what the
     /// samples show, the samples missed the peak.
     #[must_use]

@@ -9,7 +9,6 @@ use crate::core::tracker::evidence::{
     adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
-use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;
@@ -374,7 +373,7 @@ fn variants(
     let assignment = castle::forward(scene, account, assignment);
     let spoiled = assignment.fastener.and_then(|fastener| account.members[fastener].spoiled);
     match (spoiled, assignment.act) {
-        (Some(Spoiled::Hold(_) | Spoiled::Unturned), Act::Tighten) => {
+        (Some(_), Act::Tighten) => {
             // Not slackened, it is tight: pulling again is no tightening.
             let again = Assignment { act: Act::Recheck, ..assignment };
             found.push((Assignment { slackened: true, ..assignment }, share * SLACKENED_UNSEEN));

@@ -1,13 +1,12 @@
 //! One account of what happened: which fastener every pull was on, and how each stands as a result.
 
 use crate::core::event::Act;
-use crate::core::plan::{Cure, Pattern};
+use crate::core::plan::{Cure, Expect};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
 use crate::core::tracker::evidence::{time, trace};
 use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
-use crate::core::tracker::ring;
 use crate::core::tracker::rules::acceptance::{self, Proof};
 use crate::core::tracker::rules::angle::{self, Reached};
 use crate::core::tracker::rules::{bearing, castle};
@@ -49,6 +48,8 @@ pub(super) struct Seen {
     pub accuracy_pct: Option<f64>,
     /// A person typed it: nothing was measured.
     pub typed: bool,
+    /// Its trace shows the blows of an impact tool.
+    pub hit: bool,
     /// How the tool came here, if the adapter tells.
     pub moved: Option<Move>,
 }
@@ -168,11 +169,8 @@ impl Hypothesis {
         if round.efforts >= members {
             return true;
         }
-        let order = round.pass.map(|pass| &scene.pass(step, pass).order[..]).unwrap_or_default();
-        let along = match shape.pattern {
-            Pattern::Ring => ring::begins_well(shape.members, order, &round.pulled),
-            _ => order.starts_with(&round.pulled),
-        };
+        let along =
+            round.pass.is_none_or(|pass| scene.order(step, pass).begins_with(&round.pulled));
         round.pulled.len() + 1 == members && !along
     }
 
@@ -307,6 +305,7 @@ impl Hypothesis {
         let cure = member.over || member.spoiled.is_some() || member.breaks_a_rule();
         member.loosened = member.next_pass > 0 && !cure;
         member.kept.backed_off = backs_off && !cure;
+        member.kept.opened = true;
         self.slacken(scene, fastener);
     }
 
@@ -355,6 +354,11 @@ impl Hypothesis {
         let best = member.partial.map_or(nm, |partial| partial.nm.max(nm));
         let short = Some(Partial { pass, nm: best, since });
         let Some(window) = scene.window_for(fastener, pass) else {
+            // Nothing tells yet whether it is enough.
+            if scene.pass(step, pass).expect == Expect::ToBeLookedUp {
+                member.partial = short;
+                return;
+            }
             let turned = angle::turn(scene, member, seen, (step, pass), nm);
             member.partial = short.filter(|_| turned == Reached::Short);
             if member.partial.is_none() {
@@ -397,6 +401,14 @@ impl Hypothesis {
             if scene.plan.holds[hold].cure == Cure::Slacken {
                 member.spoiled.get_or_insert(Spoiled::Hold(hold));
             }
+            return;
+        }
+        if seen.hit && scene.step(step).rules.by_hand_only {
+            member.spoiled.get_or_insert(Spoiled::Driven);
+            return;
+        }
+        if scene.unlike.contains_key(&step) && nm >= window.low.nm() * SPOILS_SHARE {
+            member.spoiled.get_or_insert(Spoiled::Threads);
             return;
         }
         if member.spoiled.is_some() || seen.range.is_some_and(|range| out_of_range(range, nm)) {

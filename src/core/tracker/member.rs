@@ -6,10 +6,14 @@ use crate::core::tracker::looks::Usual;
 use crate::core::tracker::rules::Kept;
 
 /// Why a pull that was made does not count.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Spoiled {
     /// It came before this hold was confirmed; only slackening and pulling again cures it.
     Hold(usize),
+    /// Its threads were not as its value asks; the same cures it, once they are.
+    Threads,
+    /// An impact tool drove it, and it is by hand only.
+    Driven,
     /// It reached torque without turning.
     Unturned,
 }

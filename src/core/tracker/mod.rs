@@ -17,6 +17,7 @@ mod ending;
 mod evidence;
 mod explain;
 mod hypothesis;
+mod images;
 mod left;
 pub mod looks;
 mod looks_weights;
@@ -33,10 +34,10 @@ mod warn;
 mod words;
 
 use crate::core::event::{
-    Conclusion, Described, Effects, Gap, Input, LinkState, Mark, Motion, Reading, Summary, Warning,
-    WarningCode, What,
+    Conclusion, Described, Effects, Gap, GivenStep, Input, LinkState, Mark, Motion, Reading, Say,
+    Summary, Warning, WarningCode, What,
 };
-use crate::core::plan::Plan;
+use crate::core::plan::{Condition, Plan, Task, also_name, check_name};
 use crate::core::snapshot::Snapshot;
 use crate::core::time::Stamp;
 pub use explain::{Explanation, Guess};
@@ -63,6 +64,9 @@ pub struct Tracker {
     checkpoints: Vec<(usize, State)>,
     /// Before the latest reading, of which something more is often told.
     before_latest: Option<(usize, State)>,
+    /// Before anything was told.
+    base: State,
+    /// The same with the values that were given since: they hold for whatever was pulled before, too.
     origin: State,
     numbers: Numbers,
     /// Of readings still to come.
@@ -81,6 +85,7 @@ impl Tracker {
         Self {
             told: Vec::new(),
             state: origin.clone(),
+            base: origin.clone(),
             checkpoints: Vec::new(),
             before_latest: None,
             origin,
@@ -114,10 +119,7 @@ impl Tracker {
             What::Described(described) => self.described(at, described, &mut effects),
             What::Motion(motion) => self.moved(at, motion, &mut effects),
             What::Mark(mark) => self.mark(at, &mark, &mut effects),
-            What::Given(given) => {
-                self.tell(at, Fact::Given(given.steps));
-                self.conclude(at, None, &mut effects);
-            }
+            What::Given(given) => self.given(at, given.steps, &mut effects),
             What::Link(change) if change.state == LinkState::Lost => {
                 let text = words::link_lost(&change.adapter);
                 self.warn(at, WarningCode::LinkLost, text, &mut effects);
@@ -178,6 +180,21 @@ impl Tracker {
         let id = self.state.scene.plan.fastener(fastener);
         let member = id.map(|id| self.state.scene.index(id));
         member.is_some_and(|one| self.state.beliefs.best().members[one].kept.needs_new)
+    }
+
+    /// Names that can be confirmed beside those of the plan: of adapters that were heard of, and of what was also opened.
+    #[must_use]
+    pub fn names_beside(&self) -> Vec<String> {
+        let scene = &self.state.scene;
+        let adapters = scene.adapters.iter().map(|one| check_name(&one.id));
+        scene.also.iter().map(|(name, _)| also_name(name)).chain(adapters).collect()
+    }
+
+    /// Why a mark would change nothing, if it would not; what it names is known.
+    #[must_use]
+    pub fn refuses(&self, say: &Say) -> Option<String> {
+        let nothing = Resolved::of(&self.state.scene, say).err();
+        nothing.filter(|one| one.code != WarningCode::UnknownName).map(|one| one.text)
     }
 
     fn reading(&mut self, at: Stamp, reading: Reading, effects: &mut Effects) {
@@ -283,17 +300,57 @@ impl Tracker {
                         }
                     }
                     Resolved::Threads(step, found) => {
-                        if let Some(text) = rules::threads::mismatch(&self.state.scene, step, found)
-                        {
-                            self.warn(at, WarningCode::HoldOpen, text, effects);
+                        match rules::threads::mismatch(&self.state.scene, step, found) {
+                            Some(text) => self.warn(at, WarningCode::HoldOpen, text, effects),
+                            None => {
+                                self.speak(at, effects, |one| one.threads_put_right(step.0));
+                            }
                         }
+                    }
+                    Resolved::Met(Condition::Joint { task: Task::Threads, step, .. }) => {
+                        self.speak(at, effects, |one| one.threads_put_right(step.0));
                     }
                     _ => {}
                 }
             }
             Ok(None) => self.retract(at, effects),
-            Err(text) => self.warn(at, WarningCode::UnknownName, text, effects),
+            Err(nothing) => self.warn(at, nothing.code, nothing.text, effects),
         }
+    }
+
+    /// Values were looked up: what was pulled without them is judged by them.
+    fn given(&mut self, at: Stamp, steps: Vec<GivenStep>, effects: &mut Effects) {
+        let is_given = |group: &str| steps.iter().any(|given| given.group == group);
+        let places: Vec<usize> = (0..self.state.readings.len())
+            .filter(|place| {
+                let fastener = self.state.assignment(*place).fastener;
+                let step = fastener.map(|fastener| self.state.scene.step_of(fastener));
+                step.is_some_and(|step| is_given(&self.state.scene.step(step).group))
+            })
+            .collect();
+        self.tell(at, Fact::Given(steps));
+        self.know();
+        let told = verdict::anew(&self.state, &places, &mut self.announced);
+        effects.conclusions.extend(told.into_iter().map(Conclusion::Verdict));
+        self.conclude(at, None, effects);
+        self.speak(at, effects, |speaker| {
+            for place in places {
+                speaker.of_reading(place);
+            }
+        });
+    }
+
+    /// Works everything out again with the values that hold now.
+    fn know(&mut self) {
+        self.origin = self.base.clone();
+        for told in self.told.iter().filter(|told| !told.void) {
+            if let Fact::Given(steps) = &told.what {
+                self.origin.scene.give(steps);
+            }
+        }
+        self.checkpoints.clear();
+        self.before_latest = None;
+        self.refold(0);
     }
 
     /// Takes back the last mark or the last reading's assignment, whichever came last.
@@ -301,7 +358,10 @@ impl Tracker {
         let last = self.told.iter().rposition(|told| !told.void && told.what.can_be_taken_back());
         let Some(last) = last else { return };
         self.told[last].void = true;
-        self.refold(last);
+        match self.told[last].what {
+            Fact::Given(_) => self.know(),
+            _ => self.refold(last),
+        }
         self.conclude(at, None, effects);
     }
 

@@ -119,91 +119,9 @@ fn measure(n: u16, order: &[u16]) -> Measures {
     seen
 }
 
-/// Which member comes next if `pulled` is the beginning of `order` in some rotation or reflection, but
-/// for one or two members out of their turn; the nearest first, without repeats.
-pub(super) fn next_in_near_images(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> {
-    let mut near: Vec<(usize, u16)> = images(n, order)
-        .filter_map(|image| {
-            let off = image.iter().zip(pulled).filter(|(one, other)| one != other).count();
-            let next = image[pulled.len().min(image.len())..]
-                .iter()
-                .chain(&image)
-                .find(|member| !pulled.contains(member))?;
-            (off <= 2 && off + 1 < pulled.len()).then_some((off, *next))
-        })
-        .collect();
-    near.sort_by_key(|(off, _)| *off);
-    let mut found = Vec::new();
-    for (_, next) in near {
-        if !found.contains(&next) {
-            found.push(next);
-        }
-    }
-    found
-}
-
-/// True if `pulled` is the beginning of `order` in some rotation or reflection.
-pub(super) fn begins_well(n: u16, order: &[u16], pulled: &[u16]) -> bool {
-    images(n, order).any(|image| image.starts_with(pulled))
-}
-
-/// True if `pulled` follows `order`, in some rotation or reflection, with just one member left out so
-/// far: something was skipped, but nothing is crooked yet.
-#[must_use]
-pub fn leaves_out_one(n: u16, order: &[u16], pulled: &[u16]) -> bool {
-    images(n, order).any(|image| skips_one(&image, pulled))
-}
-
-/// Which members come next if `pulled` follows some image of `order` with one member left out.
-pub(super) fn next_after_gap(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> {
-    let fits = images(n, order).filter(|image| skips_one(image, pulled));
-    let mut found: Vec<u16> =
-        fits.filter_map(|image| image.get(pulled.len() + 1).copied()).collect();
-    found.dedup();
-    found
-}
-
-/// True if `pulled` is the beginning of `image` but for one member.
-fn skips_one(image: &[u16], pulled: &[u16]) -> bool {
-    let Some(begun) = image.get(..=pulled.len()) else { return false };
-    let mut left = pulled.iter().peekable();
-    for member in begun {
-        left.next_if_eq(&member);
-    }
-    left.peek().is_none()
-}
-
-/// The order in every rotation and reflection of the ring.
-fn images(n: u16, order: &[u16]) -> impl Iterator<Item = Vec<u16>> + '_ {
-    [false, true].into_iter().flat_map(move |mirrored| {
-        (0..n)
-            .map(move |turn| order.iter().map(|member| image(n, *member, mirrored, turn)).collect())
-    })
-}
-
-fn image(n: u16, member: u16, mirrored: bool, turn: u16) -> u16 {
-    let zero = if mirrored { n - member % n } else { member - 1 };
-    (zero + turn) % n + 1
-}
-
-/// Which member comes next if `pulled` is the beginning of `order` seen in some rotation or
-/// reflection of the ring; the order as written first, then every other fit, without repeats.
-pub(super) fn next_in_images(n: u16, order: &[u16], pulled: &[u16]) -> Vec<u16> {
-    let mut found = Vec::new();
-    for image in images(n, order) {
-        if image.starts_with(pulled)
-            && let Some(next) = image.get(pulled.len())
-            && !found.contains(next)
-        {
-            found.push(*next);
-        }
-    }
-    found
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{RingOrder, can_end_well, judge, leaves_out_one, next_in_images};
+    use super::{RingOrder, can_end_well, judge};
 
     #[test]
     fn published_example_orders_are_judged_as_published() {
@@ -248,36 +166,6 @@ mod tests {
             (10, &[1, 2, 3], false),
         ] {
             assert_eq!(can_end_well(n, pulled), fine, "{n}: {pulled:?}");
-        }
-    }
-
-    #[test]
-    fn the_next_member_is_predicted_from_wherever_the_operator_started() {
-        let order = [1, 4, 2, 5, 3, 6];
-        for (pulled, next) in [
-            (&[][..], vec![1, 2, 3, 4, 5, 6]),
-            (&[1], vec![4]),
-            (&[3, 6], vec![4, 2]),
-            (&[1, 4, 2], vec![5]),
-            (&[1, 4, 6], vec![3]),
-            (&[1, 2], vec![]),
-        ] {
-            assert_eq!(next_in_images(6, &order, pulled), next, "{pulled:?}");
-        }
-    }
-
-    #[test]
-    fn a_member_left_out_is_no_crooked_order() {
-        let order = [1, 4, 2, 5, 3, 6];
-        for (pulled, one) in [
-            (&[1, 4, 5][..], true),
-            (&[1, 4, 5, 3, 6], true),
-            (&[1, 4, 5, 3, 6, 2], false),
-            (&[1, 4, 5, 2], false),
-            (&[1, 2, 3], false),
-            (&[1, 4, 3, 6], false),
-        ] {
-            assert_eq!(leaves_out_one(6, &order, pulled), one, "{pulled:?}");
         }
     }
 }

@@ -2,10 +2,14 @@
 
 use crate::core::event::{AdapterInfo, GivenStep};
 use crate::core::fixture::wind_up_degrees;
-use crate::core::plan::{Condition, Expect, FastenerId, Pass, Plan, Step, StepIndex, Window};
+use crate::core::joint;
+use crate::core::plan::{
+    Condition, Expect, FastenerId, Pass, Pattern, Plan, Step, StepIndex, Window,
+};
+use crate::core::tracker::images::{Alike, Order};
 use crate::core::tracker::rules::overload::Overloaded;
 use crate::core::units::Torque;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 /// What the operator said of one fastener.
@@ -32,6 +36,8 @@ pub(super) struct Scene {
     pub found: Vec<Option<f64>>,
     /// Items of the job's own lists that are confirmed.
     pub met: BTreeSet<Condition>,
+    /// Steps whose threads were told to be something else than the value asks, and what.
+    pub unlike: BTreeMap<usize, joint::Condition>,
     pub adapters: Vec<AdapterInfo>,
     /// Where the operator said they are, and has not yet finished a pull.
     pub at: Option<usize>,
@@ -58,6 +64,7 @@ impl Scene {
             confirmed: vec![false; plan.holds.len()],
             found: vec![None; plan.around.as_found.len()],
             met: BTreeSet::new(),
+            unlike: BTreeMap::new(),
             also: Vec::new(),
             grip_nm: vec![None; ids.len()],
             overloaded: Vec::new(),
@@ -119,6 +126,17 @@ impl Scene {
 
     pub fn pass(&self, step: usize, pass: usize) -> &Pass {
         &self.step(step).passes[pass]
+    }
+
+    /// The order of a pass, and which are as good. That of a row binds only where the plan writes one.
+    pub fn order(&self, step: usize, pass: usize) -> Order<'_> {
+        let shape = self.pass(step, pass);
+        let alike = match self.step(step).pattern {
+            Pattern::Ring => Alike::RoundTheRing,
+            Pattern::Line if shape.ordered => Alike::FromEitherEnd,
+            Pattern::Line | Pattern::Single => Alike::None,
+        };
+        Order { written: &shape.order, alike }
     }
 
     pub fn window(&self, step: usize, pass: usize) -> Option<&Window> {

@@ -1,6 +1,6 @@
 //! Everything that follows from what was told, in order of time; nothing of what was said about it.
 
-use crate::core::event::{AdapterInfo, GivenStep, Motion, Reading, Say};
+use crate::core::event::{AdapterInfo, GivenStep, Motion, Reading, Say, WarningCode};
 use crate::core::joint;
 use crate::core::plan::{
     Condition, FastenerId, Figure, List, StepIndex, Task, check_name, closed_name,
@@ -10,7 +10,7 @@ use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::looks::Looks;
-use crate::core::tracker::rules::{height, threads};
+use crate::core::tracker::rules::{by_hand, height, threads};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words;
 use std::collections::BTreeSet;
@@ -76,12 +76,20 @@ pub(super) enum Resolved {
     Note,
 }
 
+/// A mark that was noted and changes nothing.
+pub(super) struct Nothing {
+    pub code: WarningCode,
+    /// What is said of it.
+    pub text: String,
+}
+
 impl Resolved {
-    /// The mark with its names looked up, or what is said of a name or a figure that makes no sense.
-    pub fn of(scene: &Scene, say: &Say) -> Result<Option<Self>, String> {
+    /// The mark with its names looked up, or what is said of one that changes nothing.
+    pub fn of(scene: &Scene, say: &Say) -> Result<Option<Self>, Nothing> {
+        let unknown = |text| Nothing { code: WarningCode::UnknownName, text };
         let fastener = |name: &String| {
             let id = scene.plan.fastener(name);
-            id.map(|id| scene.index(id)).ok_or_else(|| words::unknown_name(name))
+            id.map(|id| scene.index(id)).ok_or_else(|| unknown(words::unknown_name(name)))
         };
         Ok(Some(match say {
             Say::At { fastener: name } => Self::At(fastener(name)?),
@@ -89,13 +97,22 @@ impl Resolved {
             Say::Low { fastener: name } => Self::Low(fastener(name)?),
             Say::Opened { fastener: name } => Self::Opened(fastener(name)?),
             Say::Skip { fastener: name, .. } => Self::Skip(fastener(name)?),
-            Say::Confirm { hold } => {
-                Self::confirmed(scene, hold).ok_or_else(|| words::unknown_name(hold))?
+            Say::Confirm { hold, because } => {
+                let said = Self::confirmed(scene, hold)
+                    .ok_or_else(|| unknown(words::unknown_name(hold)))?;
+                let refused = match said {
+                    Self::Met(condition) if because.is_none() => threads::refusal(scene, condition),
+                    _ => None,
+                };
+                if let Some(text) = refused {
+                    return Err(Nothing { code: WarningCode::HoldOpen, text });
+                }
+                said
             }
             Say::AlsoOpened { name } if scene.plan.is_new_name(name) => {
                 Self::Also(name.clone(), false)
             }
-            Say::AlsoOpened { name } => return Err(words::not_also(name)),
+            Say::AlsoOpened { name } => return Err(unknown(words::not_also(name))),
             Say::Spoiled { fastener: name } => Self::Spoiled(fastener(name)?),
             Say::Figure { of, value } => match scene.plan.figure(of, value) {
                 Ok(Figure::Found { index, mm }) => Self::Found(index, mm),
@@ -104,7 +121,7 @@ impl Resolved {
                     Self::Grip(scene.index(fastener), torque.nm())
                 }
                 Ok(Figure::Threads { step, found }) => Self::Threads(step, found),
-                Err(fault) => return Err(words::no_figure(&fault)),
+                Err(fault) => return Err(unknown(words::no_figure(&fault))),
             },
             Say::Note { .. } => Self::Note,
             Say::Retract => return Ok(None),
@@ -169,9 +186,10 @@ impl State {
             }
             Fact::Reading(reading) => self.read(told.at, reading, told.void),
             Fact::Motion(motion) => self.moved = Some(motion.clone()),
-            Fact::Say(_) | Fact::Given(_) if told.void => {}
+            // What was given is known from the beginning on.
+            Fact::Given(_) => {}
+            Fact::Say(_) if told.void => {}
             Fact::Say(said) => self.hear(said.clone()),
-            Fact::Given(steps) => self.scene.give(steps),
             Fact::Missing(hole) => self.beliefs.miss(&self.scene, hole.numbers.len()),
             Fact::End => {
                 self.beliefs.end(&self.scene);
@@ -268,6 +286,7 @@ impl State {
                 .filter(|last| !typed && !last.seen.typed)
                 .map(|last| at - last.at),
             typed,
+            hit: by_hand::was_hit(reading),
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
@@ -288,7 +307,7 @@ impl State {
         let seen = self.see(at, reading);
         let marked = self.scene.at;
         if !void {
-            self.scene.strain(&reading.adapter, seen.range, seen.nm);
+            self.scene.strain(&reading.adapter, &seen);
         }
         self.scene.focus = None;
         if void {
@@ -351,7 +370,7 @@ impl State {
             return;
         };
         if task == Task::Threads {
-            self.scene.met.insert(threads::condition(step));
+            self.threads(step, None);
             return;
         }
         let fasteners = match member {
@@ -402,11 +421,8 @@ impl State {
             }
             Resolved::Grip(fastener, nm) => self.grip(fastener, nm),
             Resolved::Threads(step, found) => {
-                let condition = threads::condition(step);
-                match threads::mismatch(&self.scene, step, found) {
-                    None => self.scene.met.insert(condition),
-                    Some(_) => self.scene.met.remove(&condition),
-                };
+                let unlike = threads::mismatch(&self.scene, step, found).map(|_| found);
+                self.threads(step, unlike);
             }
             Resolved::Spoiled(fastener) => {
                 self.beliefs.for_all(|account| account.members[fastener].kept.needs_new = true);
@@ -423,6 +439,7 @@ impl State {
                     account.slacken(scene, fastener);
                     account.members[fastener].loosened = false;
                     account.members[fastener].kept.backed_off = false;
+                    account.members[fastener].kept.opened = true;
                 });
             }
             Resolved::Low(fastener) => {

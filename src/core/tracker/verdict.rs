@@ -43,6 +43,18 @@ pub(super) fn changed(
     found
 }
 
+/// The verdicts of these readings as they are now, each noted as announced: what is asked of them has changed.
+pub(super) fn anew(state: &State, places: &[usize], announced: &mut Announced) -> Vec<Verdict> {
+    let verdict = |place: &usize| {
+        let now = state.assignment(*place);
+        let placed = &state.readings[*place];
+        let key = (placed.reading.adapter.clone(), placed.reading.seq, placed.at);
+        let before = announced.insert(key, now);
+        Verdict { revised: before.is_some(), ..of(state, *place, &now) }
+    };
+    places.iter().map(verdict).collect()
+}
+
 /// How likely what was announced still is.
 fn still_held(state: &State, place: usize, before: &Assignment) -> f64 {
     if state.readings[place].void {

@@ -1,7 +1,7 @@
 //! Where a job stands, as plain data.
 
 use crate::core::event::{Ending, Warning};
-use crate::core::plan::{Expect, Window};
+use crate::core::plan::{Access, Expect, Window};
 use crate::core::snapshot::{Asked, GroupState, HoldState, MemberState, Next, Snapshot};
 use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::{done, ending};
@@ -58,6 +58,13 @@ fn group(state: &State, step: usize) -> GroupState {
         pattern: shape.pattern,
         socket: shape.socket.clone(),
         left_hand: shape.left_hand,
+        turned: shape.rules.turned,
+        hold_with: shape.rules.hold_with.clone(),
+        by_hand_only: shape.rules.by_hand_only,
+        access: match shape.rules.access {
+            Access::KeyInTheWay if shape.rules.fixture.offset.is_some() => Access::Fits,
+            access => access,
+        },
         pass: number(due + 1),
         passes: number(passes),
         order: scene.pass(step, due).order.clone(),

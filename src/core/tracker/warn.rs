@@ -1,22 +1,24 @@
 //! What the operator is told, and that they are told it once.
 
 use crate::core::event::{Act, Warning, WarningCode};
-use crate::core::plan::Pattern;
+use crate::core::plan::Expect;
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::order::prerequisite;
 use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
+use crate::core::tracker::images::Alike;
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
     BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED,
     WORTH_A_WORD_NM,
 };
-use crate::core::tracker::ring::{can_end_well, leaves_out_one};
+use crate::core::tracker::ring::can_end_well;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::{Placed, State};
 use crate::core::tracker::words;
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// A reason to speak, told apart so that it is spoken of once.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -36,7 +38,10 @@ pub(super) enum Reason {
     Zero(String),
     Overdue(String),
     Unconfirmed(String),
-    Redo { fastener: usize, hold: usize },
+    Redo { fastener: usize, why: Spoiled },
+    Threads(usize),
+    NoValue(usize),
+    Hit(String),
 }
 
 /// Readings back to which a repeat is still worth a word, if another waits.
@@ -86,6 +91,7 @@ impl Speaker<'_> {
             return;
         }
         self.overload(index);
+        self.hit(index);
         self.zero_moved(index);
         self.overdue(index);
         let Some(fastener) = assignment.fastener else {
@@ -97,6 +103,9 @@ impl Speaker<'_> {
             Act::Loosen => return self.loosened(index, fastener),
             Act::Tighten => {
                 self.hold_open(index, fastener, &assignment, nm);
+                self.wrong_threads(index, fastener);
+                self.driven(index, fastener);
+                self.without_value(index, fastener, assignment.pass);
                 self.redo_slack(Some(index), fastener);
                 self.did_not_turn(index, fastener, &assignment);
                 self.angle(index, fastener, assignment.pass);
@@ -108,6 +117,7 @@ impl Speaker<'_> {
             }
             Act::Recheck if self.best().members[fastener].spoiled.is_some() => {
                 self.hold_open(index, fastener, &assignment, nm);
+                self.wrong_threads(index, fastener);
                 self.redo_slack(Some(index), fastener);
             }
             Act::Recheck => self.repeat(index, &assignment),
@@ -180,23 +190,35 @@ impl Speaker<'_> {
         self.say(Reason::Hold { step, hold }, WarningCode::HoldOpen, about, text);
     }
 
-    /// A joint pulled before its hold, which is confirmed by now: only slackening cures it.
-    fn redo_slack(&mut self, index: Option<usize>, fastener: usize) {
-        let spoiled = |one: &Hypothesis| match one.members[fastener].spoiled {
-            Some(Spoiled::Hold(hold)) => Some(hold),
-            Some(Spoiled::Unturned) | None => None,
-        };
-        let Some(hold) = spoiled(self.best()).filter(|hold| self.scene().confirmed[*hold]) else {
+    /// A pull on a joint whose value is still to be looked up.
+    fn without_value(&mut self, index: usize, fastener: usize, pass: usize) {
+        let step = self.scene().step_of(fastener);
+        if self.scene().pass(step, pass).expect != Expect::ToBeLookedUp {
             return;
+        }
+        let about = self.named(index, fastener);
+        let text = words::without_value(self.scene(), about.fastener, fastener);
+        self.say(Reason::NoValue(step), WarningCode::HoldOpen, about, text);
+    }
+
+    /// A joint pulled before its hold, which is confirmed by now, or with other threads than asked, which are put
+    /// right: only slackening cures it.
+    fn redo_slack(&mut self, index: Option<usize>, fastener: usize) {
+        let step = self.scene().step_of(fastener);
+        let spoiled = |one: &Hypothesis| match one.members[fastener].spoiled {
+            why @ Some(Spoiled::Hold(hold)) if self.scene().confirmed[hold] => why,
+            why @ Some(Spoiled::Threads) if !self.scene().unlike.contains_key(&step) => why,
+            _ => None,
         };
+        let Some(why) = spoiled(self.best()) else { return };
         if self.beliefs().probability(|one| spoiled(one).is_some()) < SPEAK {
             return;
         }
         let reason = match index {
             Some(index) => Reason::OfReading { code: WarningCode::RedoSlack, index },
-            None => Reason::Redo { fastener, hold },
+            None => Reason::Redo { fastener, why },
         };
-        let text = words::redo_slack(self.scene(), fastener, hold);
+        let text = words::redo_slack(self.scene(), fastener, why);
         let about = About { fastener: Some(fastener), reading: index };
         self.say(reason, WarningCode::RedoSlack, about, text);
     }
@@ -217,16 +239,25 @@ impl Speaker<'_> {
     }
 
     fn order(&mut self, index: usize, step: usize, pass: usize) {
-        let shape = self.scene().step(step);
-        if shape.pattern != Pattern::Ring || !self.scene().pass(step, pass).ordered {
+        let scene = self.scene();
+        let order = scene.order(step, pass);
+        if order.alike == Alike::None || !scene.pass(step, pass).ordered {
             return;
         }
-        let members = shape.members;
+        let members = scene.step(step).members;
+        let told = self.told_of(step, pass);
         let broken = |one: &Hypothesis| {
             let pulled = &one.rounds[step].pulled;
-            one.rounds[step].pass == Some(pass)
-                && !can_end_well(members, pulled)
-                && !leaves_out_one(members, &self.scene().pass(step, pass).order, pulled)
+            let fine = match order.alike {
+                Alike::RoundTheRing => can_end_well(members, pulled),
+                // Who was said to be left out comes late.
+                _ => {
+                    let own: Vec<u16> =
+                        pulled.iter().copied().filter(|one| !told.contains(one)).collect();
+                    order.begins_with(&own) || order.leaves_out_one(&own)
+                }
+            };
+            one.rounds[step].pass == Some(pass) && !fine && !order.leaves_out_one(pulled)
         };
         if broken(self.best()) && self.beliefs().probability(broken) >= SPEAK_ORDER {
             let pulled = self.best().rounds[step].pulled.clone();
@@ -234,6 +265,16 @@ impl Speaker<'_> {
             let about = About::reading(self.best().last.map(|last| last.fastener), index);
             self.say(Reason::Order { step, pass }, WarningCode::Order, about, text);
         }
+    }
+
+    /// Members that were said to be left out in a pass.
+    fn told_of(&self, step: usize, pass: usize) -> Vec<u16> {
+        let scene = self.scene();
+        let left = self.spoken.iter().filter_map(|reason| match reason {
+            Reason::Left { fastener, pass: one } if *one == pass => Some(scene.id(*fastener)),
+            _ => None,
+        });
+        left.filter(|id| id.step.0 == step).map(|id| id.member).collect()
     }
 
     /// A group is pulled straight to a later pass.
@@ -375,7 +416,12 @@ impl Speaker<'_> {
     pub fn confirmed(&mut self, hold: usize) {
         self.spoken
             .retain(|reason| !matches!(reason, Reason::Hold { hold: one, .. } if *one == hold));
-        for fastener in 0..self.scene().count() {
+        self.redo(0..self.scene().count());
+    }
+
+    /// Says of each that it must be redone, if it must.
+    pub(super) fn redo(&mut self, fasteners: Range<usize>) {
+        for fastener in fasteners {
             self.redo_slack(None, fastener);
         }
     }

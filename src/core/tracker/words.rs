@@ -1,6 +1,8 @@
 //! What a person is told: what is wrong, with the figures, and what to do about it.
 
-use crate::core::plan::{Cure, NoFigure, Window};
+use crate::core::plan::{Cure, NoFigure, Window, centre_order};
+use crate::core::tracker::images::Alike;
+use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::rules::words::remedy;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
@@ -55,13 +57,28 @@ pub(super) fn high(
 
 pub(super) fn order(scene: &Scene, step: usize, pass: usize, pulled: &[u16]) -> String {
     let list = |members: &[u16]| members.iter().map(u16::to_string).collect::<Vec<_>>().join("-");
+    let order = scene.order(step, pass);
+    let written = list(order.written);
+    let asked = match (order.alike, order.mirrored()) {
+        (Alike::FromEitherEnd, mirrored) if mirrored != order.written => {
+            let way = match is_from_centre(order.written) {
+                true => "from the middle outwards",
+                false => "as the plan says",
+            };
+            format!("{way} ({written}, or from the other end {})", list(&mirrored))
+        }
+        (Alike::FromEitherEnd, _) => format!("as the plan says ({written})"),
+        _ => format!("crosswise (the plan says {written})"),
+    };
     format!(
-        "{} was pulled {}, which is not crosswise (the plan says {}). Flat against its seat? If not \
-         sure: all back to snug, and again.",
+        "{} was pulled {}, which is not {asked}. Flat against its seat? If not sure: all back to snug, and again.",
         group(scene, step),
         list(pulled),
-        list(&scene.pass(step, pass).order),
     )
+}
+
+fn is_from_centre(order: &[u16]) -> bool {
+    u16::try_from(order.len()).is_ok_and(|n| centre_order(n) == order)
 }
 
 pub(super) fn pass_left_out(scene: &Scene, step: usize, first: usize, pass: usize) -> String {
@@ -175,8 +192,23 @@ pub(super) fn hold_open(scene: &Scene, fastener: usize, hold: usize) -> String {
     format!("Stop. {name} was pulled before \"{asked}\" was confirmed. {cure}")
 }
 
-pub(super) fn redo_slack(scene: &Scene, fastener: usize, hold: usize) -> String {
+pub(super) fn without_value(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let group = group(scene, scene.step_of(fastener));
+    let name = who(scene, named, &format!("a fastener of {group}"));
+    format!(
+        "Stop. {name} was pulled and its value is still to be looked up: nothing tells whether it is enough. Give the \
+         value (value {group} \"26 N·m\"): the pull is judged by it then."
+    )
+}
+
+pub(super) fn redo_slack(scene: &Scene, fastener: usize, why: Spoiled) -> String {
     let name = scene.name(fastener);
+    let Spoiled::Hold(hold) = why else {
+        return format!(
+            "{name} was pulled while its threads were not as its value asks, and pulling again does not cure it: \
+             slacken it, see that they are so now, pull again. A single-use part is spent."
+        );
+    };
     let hold = &scene.plan.holds[hold].name;
     format!(
         "{name} was pulled before {hold} was confirmed, and pulling again does not cure it: slacken \

@@ -33,9 +33,9 @@ impl Engine {
             TypedWhat::Close => return self.close(now, None),
             TypedWhat::Undo => Say::Retract,
             TypedWhat::Note(text) => Say::Note { text },
-            TypedWhat::Yes(Some(hold)) => Say::Confirm { hold },
-            TypedWhat::Yes(None) => match self.next()? {
-                Some(Next::Confirm { hold, .. }) => Say::Confirm { hold },
+            TypedWhat::Yes { hold: Some(hold), because } => Say::Confirm { hold, because },
+            TypedWhat::Yes { hold: None, because } => match self.next()? {
+                Some(Next::Confirm { hold, .. }) => Say::Confirm { hold, because },
                 _ => return Err(Refusal::NothingAsked),
             },
             TypedWhat::At => Say::At { fastener: self.meant(at)? },
@@ -75,18 +75,31 @@ impl Engine {
         let mark = match at {
             None => None,
             Some(fastener) => {
-                let say = resolve(plan, Say::At { fastener })?;
+                let say = resolve(plan, &[], Say::At { fastener })?;
                 Some(Mark { say, origin: Origin::Typed })
             }
         };
-        let expected = match &mark {
-            Some(Mark { say: Say::At { fastener }, .. }) => plan.fastener(fastener),
-            _ => expected(plan, current.tracker.snapshot().next),
+        let next = current.tracker.snapshot().next;
+        // Who is asked for a value and types a number may mean either.
+        let asked_for = match &next {
+            Some(Next::LookUp { group }) if mark.is_none() => Some(group.clone()),
+            _ => None,
+        };
+        let expected = match (&mark, &asked_for) {
+            (Some(Mark { say: Say::At { fastener }, .. }), _) => plan.fastener(fastener),
+            (_, Some(group)) => plan.fastener(&format!("{group}/1")),
+            _ => expected(plan, next),
         };
         let stated = torque(number, unit.or_else(|| author_unit(plan, expected)))?;
         let left = expected.is_some_and(|id| plan.step(id.step).left_hand);
         let nm = stated.torque().nm();
         let peak = Torque::from_nm(if left { -nm } else { nm });
+        if let Some(group) = asked_for {
+            let kept = value(when, None, sequence, peak);
+            self.commit(vec![kept], Vec::new()).map_err(not_kept)?;
+            self.loose += 1;
+            return Err(Refusal::ValueFirst { group, typed: stated.to_string() });
+        }
         let mut drafts = Vec::new();
         let mut inputs = Vec::new();
         if !current.told.contains_key(TYPED) {

@@ -61,7 +61,7 @@ fn open_item(words: Words, open: &OpenReport) -> Markup {
                 strong.what { (text::name(&open.fastener)) }
                 @if let Some(title) = &open.title { " " span.title { (text::name(title)) } }
                 p {
-                    @if open.life_critical { (phrase(words, "critical", &[("critical", critical)])) " " }
+                    @if open.do_not_move { (phrase(words, "critical", &[("critical", critical)])) " " }
                     (sentence(words, &open.because))
                 }
             }

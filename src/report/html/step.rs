@@ -98,6 +98,9 @@ fn asked(words: Words, step: &StepReport) -> Markup {
     let plain =
         [("socket", &step.socket), ("thread", &step.thread), ("thread-condition", &step.condition)];
     let mut rules = vec![words.pattern(step.pattern)];
+    if step.pattern == Pattern::Line && step.passes.iter().any(|pass| pass.ordered) {
+        rules.push(words.word("row-order"));
+    }
     if step.turned_to_reach {
         rules.push(words.word("turned-to-reach"));
     }
@@ -282,6 +285,9 @@ fn peak(words: Words, step: &StepReport, pull: &Pull) -> Markup {
         @if let Some(turned) = turned { span.detail { " " (turned) } }
         @if let Some(interval) = interval { span.detail { " " (interval) } }
         @if let Some(certified) = pull.certified { (certificate(words, certified)) }
+        @if let Some(moved) = pull.zero_moved_nm {
+            span.detail { " " strong { (words.say("zero-moved", &[("moved", &words.signed(moved, 1))])) } }
+        }
     }
 }
 

@@ -104,6 +104,8 @@ pub struct OpenReport {
     pub title: Option<String>,
     /// True if a failure can cost a life.
     pub life_critical: bool,
+    /// True if that is so, and it is open: whatever a recheck has not come to is as it was driven.
+    pub do_not_move: bool,
     /// What is known about why, in sentences.
     #[schema(value_type = Vec<String>)]
     pub because: Vec<Saying>,

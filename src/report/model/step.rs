@@ -136,6 +136,9 @@ pub struct Pull {
     pub inferred: Vec<Inferred>,
     /// What the adapter's certificate says of it; null without one that was valid and reaches so far.
     pub certified: Option<Certified>,
+    /// By how much its adapter's zero had moved since the job's first pull with it, N·m: the peak may be off by as much.
+    /// Null where it had not by enough to be told, or nothing tells.
+    pub zero_moved_nm: Option<f64>,
 }
 
 /// What a certificate says of a pull. The verdict is by the peak itself, at face value.

@@ -75,6 +75,7 @@ warning-unconfirmed = vor dem Ende nicht bestätigt
 warning-adapter-suspect = Adapter überlastet
 warning-guard-band = zu nah an einer Grenze, um nachgewiesen zu sein
 warning-cured = gezogen, nachdem die Schraubensicherung ausgehärtet war
+warning-driven = mit dem Schlagschrauber gezogen, nur von Hand erlaubt
 
 # What was said, and by what means
 
@@ -110,6 +111,7 @@ cure-pull-again = nochmals ziehen, wenn er erfüllt ist
 pattern-single = eine Verschraubung
 pattern-ring = ein Kreis, im Uhrzeigersinn nummeriert
 pattern-line = eine Reihe
+row-order = Reihenfolge wie geschrieben oder ebenso vom anderen Ende
 expect-window = ein Drehmoment
 expect-by-hand = von Hand, kein Messwert erwartet
 expect-no-figure = kein Wert veröffentlicht, es gilt die Angabe des Bedieners
@@ -251,6 +253,7 @@ turned = { $angle } gedreht
 interval = 95 %: { $span }
 by-certificate = laut Kalibrierschein ±{ $uncertainty } N·m
 close-to-limit = nahe an einer Grenze
+zero-moved = der Nullpunkt des Adapters war um { $moved } N·m gewandert
 revised = berichtigt
 nothing-concluded = nichts gefolgert
 typed-number = getippt Nr. { $number }

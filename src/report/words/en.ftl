@@ -75,6 +75,7 @@ warning-unconfirmed = not confirmed before the end
 warning-adapter-suspect = adapter overloaded
 warning-guard-band = too near a limit to be proven
 warning-cured = pulled after its thread locker had set
+warning-driven = driven by an impact tool, and by hand only
 
 # What was said, and by what means
 
@@ -110,6 +111,7 @@ cure-pull-again = pull again once it is met
 pattern-single = one fastener
 pattern-ring = a ring, numbered clockwise
 pattern-line = a row
+row-order = order as written, or the same from the other end
 expect-window = a torque
 expect-by-hand = by hand, no reading expected
 expect-no-figure = no figure published, the operator's word counts
@@ -251,6 +253,7 @@ turned = turned { $angle }
 interval = 95 %: { $span }
 by-certificate = by its certificate ±{ $uncertainty } N·m
 close-to-limit = close to a limit
+zero-moved = its adapter's zero had moved by { $moved } N·m
 revised = revised
 nothing-concluded = nothing concluded
 typed-number = typed no. { $number }

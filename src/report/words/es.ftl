@@ -75,6 +75,7 @@ warning-unconfirmed = sin confirmar antes del final
 warning-adapter-suspect = adaptador sobrecargado
 warning-guard-band = demasiado cerca de un límite para quedar demostrado
 warning-cured = apretado cuando el fijador de roscas ya había curado
+warning-driven = apretado con llave de impacto, solo a mano
 
 # What was said, and by what means
 
@@ -110,6 +111,7 @@ cure-pull-again = apretar otra vez cuando se cumpla
 pattern-single = un solo elemento
 pattern-ring = un círculo, numerado en sentido horario
 pattern-line = una fila
+row-order = orden como está escrito, o el mismo desde el otro extremo
 expect-window = un par
 expect-by-hand = a mano, no se espera lectura
 expect-no-figure = sin valor publicado, vale la palabra del operario
@@ -251,6 +253,7 @@ turned = giró { $angle }
 interval = 95 %: { $span }
 by-certificate = según su certificado ±{ $uncertainty } N·m
 close-to-limit = cerca de un límite
+zero-moved = el cero de su adaptador se había movido { $moved } N·m
 revised = revisado
 nothing-concluded = sin conclusión
 typed-number = escrito n.º { $number }

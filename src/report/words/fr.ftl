@@ -75,6 +75,7 @@ warning-unconfirmed = non confirmé avant la fin
 warning-adapter-suspect = adaptateur surchargé
 warning-guard-band = trop près d’une limite pour être démontré
 warning-cured = serré après la prise du frein-filet
+warning-driven = serré à la clé à choc, à la main seulement
 
 # What was said, and by what means
 
@@ -110,6 +111,7 @@ cure-pull-again = serrer de nouveau une fois la condition remplie
 pattern-single = un seul élément
 pattern-ring = un cercle, numéroté dans le sens horaire
 pattern-line = une rangée
+row-order = dans l’ordre écrit, ou le même depuis l’autre bout
 expect-window = un couple
 expect-by-hand = à la main, aucune mesure attendue
 expect-no-figure = aucune valeur publiée, la parole de l’opérateur compte
@@ -251,6 +253,7 @@ turned = tourné de { $angle }
 interval = 95 % : { $span }
 by-certificate = selon son certificat ±{ $uncertainty } N·m
 close-to-limit = près d’une limite
+zero-moved = le zéro de son adaptateur avait bougé de { $moved } N·m
 revised = révisé
 nothing-concluded = aucune conclusion
 typed-number = tapé n° { $number }

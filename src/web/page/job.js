@@ -4,7 +4,7 @@ import { el, group as drawGroup, sign, standing, trace } from "./draw.js";
 import { link } from "./link.js";
 import { ask } from "./menu.js";
 import { get } from "./settings.js";
-import { figure, groupOf } from "./stage.js";
+import { figure, groupOf, handling } from "./stage.js";
 import { nameOf, titleOf, word } from "./words.js";
 
 const node = () => document.getElementById("job");
@@ -65,7 +65,7 @@ function part(state, group) {
     "article",
     {},
     el("h3", {}, titleOf(group)),
-    el("p", {}, [passes, asked, group.socket ? `${word("socket")} ${group.socket}` : ""].filter(Boolean).join(" · ")),
+    el("p", {}, [passes, asked, ...handling(group)].filter(Boolean).join(" · ")),
     drawGroup(group, next, (how) => word(how)),
     ...group.members.map((member) => row(state, group, member, next)),
   );

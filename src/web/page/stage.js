@@ -9,6 +9,17 @@ const SILENT_MS = 1200;
 const URGENT = ["high-torque", "over-angle", "did-not-turn", "hold-open", "backed-off", "loosened", "link-lost"];
 export const LOW_BATTERY = 10;
 
+/** With what and how a group is pulled, part by part. */
+export function handling(group) {
+  return [
+    group.socket ? `${word("socket")} ${group.socket}` : "",
+    group.turned ? word(`turn-${group.turned}`) : "",
+    group.hold_with ? `${word("hold-with")} ${group.hold_with}` : "",
+    group.by_hand_only ? word("no-impact") : "",
+    group.access && group.access !== "fits" ? word(group.access) : "",
+  ].filter(Boolean);
+}
+
 /** A torque in a unit, such that its whole part can be large: `["131", ".4"]`. */
 export function figure(nm, unitNm, fine) {
   const value = Math.abs(nm) / unitNm;
@@ -152,14 +163,14 @@ function due(state, scene) {
       return { ...scene, ...numberOf(scene), phase: "next", sign: "next", word: word("by-hand"), say: word("state-help") };
     case "pull": {
       const asked = group?.asked ?? null;
-      const socket = group?.socket ? ` · ${word("socket")} ${group.socket}` : "";
+      const how = group ? handling(group).map((part) => ` · ${part}`).join("") : "";
       return {
         ...scene,
         ...numberOf(scene),
         phase: "next",
         sign: "next",
         word: asked ? `${asked.target} ${asked.unit}` : word("by-hand"),
-        say: asked ? `${asked.limits}${socket}` : word("by-hand-help"),
+        say: asked ? `${asked.limits}${how}` : word("by-hand-help"),
       };
     }
     default: {

@@ -197,7 +197,7 @@ fn a_press_of_the_button_confirms_what_is_asked_takes_back_and_asks_and_nothing_
     let without = told(engine.handle(press(0.0, Press::Short)));
     assert!(matches!(&without[..], [Outcome::Trouble(text)] if text.contains("no job")));
     engine.handle(start_held());
-    let confirm = Say::Confirm { hold: "chocked".into() };
+    let confirm = Say::Confirm { hold: "chocked".into(), because: None };
     let next = || {
         Some(Next::Pull {
             fastener: "arm-pivot/1".into(),
@@ -237,7 +237,7 @@ fn held_then_pulled(confirmed: f64, pulled: f64, error_us: u32) -> (Vec<WarningC
     let path = rig.path("journal.sqlite");
     let mut running = engine(&path);
     running.handle(start_held());
-    running.handle(say(confirmed, Say::Confirm { hold: "chocked".into() }));
+    running.handle(say(confirmed, Say::Confirm { hold: "chocked".into(), because: None }));
     let mut heard = pull(1, pulled, 178.0);
     if let Wake::Heard(_, Heard::Reading(reading)) = &mut heard {
         reading.at_error_us = Some(error_us);

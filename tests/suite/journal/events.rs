@@ -182,7 +182,8 @@ fn adapter() -> impl Strategy<Value = AdapterInfo> {
 fn say() -> impl Strategy<Value = Say> {
     prop_oneof![
         text().prop_map(|fastener| Say::At { fastener }),
-        text().prop_map(|hold| Say::Confirm { hold }),
+        (text(), proptest::option::of(text()))
+            .prop_map(|(hold, because)| Say::Confirm { hold, because }),
         text().prop_map(|fastener| Say::Stated { fastener }),
         text().prop_map(|fastener| Say::Opened { fastener }),
         text().prop_map(|fastener| Say::Spoiled { fastener }),

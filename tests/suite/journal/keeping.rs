@@ -293,7 +293,7 @@ fn entries_of_a_newer_program_are_named_and_the_others_are_read() {
         errors,
         [
             "entry 2: expected a kind of event known here, but found `weather`; read this journal with the newer clampbook that wrote it",
-            "entry 3: expected a `mark` of version 1 to 3, but found version 9; read this journal with the newer clampbook that wrote it",
+            "entry 3: expected a `mark` of version 1 to 4, but found version 9; read this journal with the newer clampbook that wrote it",
             "entry 4: expected a well-formed `mark`, but found that its payload does not parse: missing field `say`; it was damaged or edited: compare with a copy",
         ]
     );

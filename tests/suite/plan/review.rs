@@ -25,7 +25,7 @@ fn doubts(lines: &str) -> Vec<Fault> {
 }
 
 /// One joint a case.
-const CASES: [(&str, &str); 34] = [
+const CASES: [(&str, &str); 35] = [
     ("usual", "target = \"110 N·m\"\nthread = \"M12×1.5\"\nclass = \"10.9\""),
     (
         "foot pounds for newton metres go unseen",
@@ -77,6 +77,7 @@ const CASES: [(&str, &str); 34] = [
         "check round on thread locker",
         "target = \"54 N·m\"\npasses = [\"final\", \"check\"]\nthread-locker = true",
     ),
+    ("adapter and socket are too long", "target = \"46 N·m\"\naccess = \"too-long\""),
     ("the key is in the way", "target = \"46 N·m\"\naccess = \"key-in-the-way\""),
     (
         "a crowfoot that adds a quarter",
@@ -144,7 +145,7 @@ fn the_samples_that_show_rules_raise_no_doubt() {
     }
     let found = review(&good(&sample("held-and-reached.toml")), &Setting::default());
     let codes: Vec<&str> = found.iter().map(|fault| fault.code.name()).collect();
-    assert_eq!(codes, ["fixture"], "{found:?}");
+    assert_eq!(codes, ["fixture", "fixture"], "{found:?}");
 }
 
 #[test]

@@ -3,10 +3,14 @@
 use super::job::{Job, pass, step, wheel_and_pin, window};
 use super::said;
 use clampbook::core::certificate::{Certificate, EXAMPLE};
-use clampbook::core::event::{Ending, Event, PersonalField, Reports, Say, WarningCode};
+use clampbook::core::event::{
+    Act, Ending, Event, PersonalField, Reports, Say, TorqueVerdict, WarningCode,
+};
 use clampbook::core::language::Language;
 use clampbook::core::plan::{Cure, Hold, Pattern, Step};
-use clampbook::core::units::TorqueUnit;
+use clampbook::core::signal::{Block, Description, Found, PullFinder, Source};
+use clampbook::core::time::Stamp;
+use clampbook::core::units::{Torque, TorqueUnit};
 use clampbook::report::{Extent, Report, html, json, plain, schema, table};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -320,4 +324,69 @@ fn a_correction_takes_the_place_of_what_was_said_and_both_are_shown() {
     assert_eq!(parsed["corrections"][0]["corrects"], 1);
     let page = html::render(&report, Extent::Full, Language::English);
     assert!(page.contains("OLD-VIN") && page.contains("NEW-VIN"));
+}
+
+/// What the trace of a pull shows whose adapter shows `zero_nm` with nothing on it.
+fn pulled_over(zero_nm: f64, peak_nm: f64) -> Description {
+    let rest = (0..300).map(|at| if at % 2 == 0 { 0.05 } else { -0.05 });
+    let rise = (0..100).map(|at| peak_nm * f64::from(at) / 99.0);
+    let end = (0..50).map(|_| 0.0);
+    let torque: Vec<Torque> =
+        rest.chain(rise).chain(end).map(|nm| Torque::from_nm(nm + zero_nm)).collect();
+    let source = Source {
+        range_max: Some(Torque::from_nm(280.0)),
+        accuracy_pct: Some(1.0),
+        wind_up_deg_per_nm: None,
+    };
+    let block = Block { start: Stamp(0), rate_hz: 100.0, torque: &torque, turned_deg: None };
+    let mut finder = PullFinder::new(source);
+    let mut pull = None;
+    let mut take = |found| {
+        if let Found::Pull(description) = found {
+            pull = Some(description);
+        }
+    };
+    finder.feed(&block, &mut take);
+    finder.finish(&mut take);
+    pull.unwrap()
+}
+
+#[test]
+fn a_zero_that_has_moved_is_noted_beside_the_pulls_that_it_touches() {
+    let line = || pass("final", window(160.0, TorqueUnit::NewtonMetre, 0.05), &[1, 2, 3]);
+    let job = |reports: Reports| {
+        let mut job =
+            Job::on("Cover", Vec::new(), vec![step("cover", Pattern::Line, vec![line()])])
+                .adapter("large", reports);
+        for (fastener, zero_nm) in [("cover/1", 0.0), ("cover/2", 0.3), ("cover/3", -1.9)] {
+            job = job.reading("large", 160.0).described(pulled_over(zero_nm, 160.0)).verdict(
+                (fastener, 1),
+                TorqueVerdict::In,
+                Act::Tighten,
+                false,
+            );
+        }
+        job.ends(Ending::Counted, &["cover/1", "cover/2", "cover/3"]).report()
+    };
+    let tells_peaks = Reports { peak: true, trace: true, ..Reports::default() };
+    let report = job(tells_peaks);
+    let moved = |report: &Report| -> Vec<Option<f64>> {
+        let all = report.steps[0].fasteners.iter();
+        all.map(|one| one.pulls[0].zero_moved_nm.map(|nm| (nm * 10.0).round() / 10.0)).collect()
+    };
+    assert_eq!(moved(&report), [None, None, Some(-1.9)]);
+    let note = "its adapter's zero had moved by −1.9 N·m";
+    let count =
+        |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ").matches(note).count();
+    assert_eq!(count(&html::render(&report, Extent::Full, Language::English)), 1);
+    assert_eq!(count(&plain::render(&report, Extent::Full, Language::English)), 1);
+    let told: Value = serde_json::from_str(&json::render(&report)).unwrap();
+    let of = |member: usize| &told["steps"][0]["fasteners"][member]["pulls"][0]["zero_moved_nm"];
+    assert!(of(0).is_null() && of(1).is_null() && of(2).as_f64().is_some_and(|nm| nm < -1.5));
+    let cells: Vec<bool> =
+        rows(&report).iter().map(|row| row["zero_moved_nm"].is_empty()).collect();
+    assert_eq!(cells, [true, true, false]);
+
+    let from_the_trace = job(Reports { trace: true, ..Reports::default() });
+    assert_eq!(moved(&from_the_trace), [None, None, None], "its zero is taken off the peaks");
 }

@@ -8,6 +8,7 @@ use clampbook::core::event::{
 use clampbook::core::plan::{
     Around, Cure, Expect, Hold, Identity, Pass, Pattern, Plan, Rules, Step, StepIndex, Window,
 };
+use clampbook::core::signal::Description;
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{StatedTorque, Torque, TorqueUnit};
 use clampbook::report::{Report, ReportContext};
@@ -123,6 +124,16 @@ impl Job {
         })
     }
 
+    /// The last reading had this trace.
+    pub(super) fn described(mut self, description: Description) -> Self {
+        if let Some(Event::Reading { reading, .. }) =
+            self.entries.last_mut().map(|entry| &mut entry.event)
+        {
+            reading.description = Some(Box::new(description));
+        }
+        self
+    }
+
     /// The verdict on the last reading.
     pub(super) fn verdict(
         self,
@@ -188,7 +199,7 @@ impl Job {
 
     pub(super) fn confirm(mut self, hold: &str) -> Self {
         self.confirmed.push(hold.to_owned());
-        self.say(Say::Confirm { hold: hold.to_owned() })
+        self.say(Say::Confirm { hold: hold.to_owned(), because: None })
     }
 
     pub(super) fn ends(mut self, ending: Ending, fasteners: &[&str]) -> Self {

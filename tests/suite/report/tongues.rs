@@ -22,7 +22,7 @@ use std::path::Path;
 /// What was said of a pull, in words of no language.
 const SAID: &str = "Zur-7.";
 
-const WARNINGS: [WarningCode; 28] = [
+const WARNINGS: [WarningCode; 29] = [
     WarningCode::LowTorque,
     WarningCode::HighTorque,
     WarningCode::Order,
@@ -35,6 +35,7 @@ const WARNINGS: [WarningCode; 28] = [
     WarningCode::BackedOff,
     WarningCode::UnitMixUp,
     WarningCode::SidesDiffer,
+    WarningCode::Driven,
     WarningCode::AdapterRange,
     WarningCode::CalibrationDue,
     WarningCode::Unexpected,

@@ -52,6 +52,17 @@ pub(super) fn check(index: usize, step: &Step, remarks: &mut Remarks<'_>) {
             ),
         );
     }
+    if step.rules.access == Access::TooLong {
+        remarks.add(
+            index,
+            Severity::Note,
+            Complaint::new(
+                Code::Fixture,
+                format!("expected adapter and socket to get to `{name}`, but found them too long for it"),
+                "take a short socket or a crowfoot and leave `access` out, or it will end as stated",
+            ),
+        );
+    }
     // A bearing is set within its tolerance, and its nut goes on from there.
     if step.rules.castle.is_some()
         && step.rules.kind != Kind::Bearing

@@ -3,10 +3,10 @@
 //! Shares of habit, as in the order between groups: a judgement to start from, not fitted to records.
 
 use crate::core::event::Act;
-use crate::core::plan::{Expect, Pattern};
+use crate::core::plan::Expect;
 use crate::core::tracker::evidence::checks::{CHECK_FINDS, CHECK_ON};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
-use crate::core::tracker::ring::{next_after_gap, next_in_images, next_in_near_images};
+use crate::core::tracker::images::Alike;
 use crate::core::tracker::scene::Scene;
 
 /// How the waiting members of a pass share what falls to it.
@@ -276,29 +276,28 @@ impl Shares<'_> {
         let members = scene.step(step).members;
         let base = scene.fasteners_of(step).start;
         let index = |member: &u16| base + usize::from(*member) - 1;
-        if scene.step(step).pattern == Pattern::Ring && !scene.pass(step, pass).check {
-            let images = next_in_images(members, &scene.pass(step, pass).order, pulled);
-            let mut fits: Vec<usize> =
-                images.iter().map(index).filter(|one| waiting.contains(one)).collect();
+        let order = scene.order(step, pass);
+        let waits = |members: Vec<u16>| -> Vec<usize> {
+            members.iter().map(index).filter(|one| waiting.contains(one)).collect()
+        };
+        if order.alike != Alike::None && !scene.pass(step, pass).check {
+            let is_ring = order.alike == Alike::RoundTheRing;
+            let mut fits = waits(order.next(pulled));
             if let Some(as_before) = self.as_before(step).filter(|one| waiting.contains(one)) {
                 fits.retain(|one| *one != as_before);
                 fits.insert(0, as_before);
             }
             if !fits.is_empty() {
-                return (fits, if pulled.len() == 1 { SECOND } else { PATTERN });
+                return (fits, if is_ring && pulled.len() == 1 { SECOND } else { PATTERN });
             }
-            let after_gap = next_after_gap(members, &scene.pass(step, pass).order, pulled);
-            let fits: Vec<usize> =
-                after_gap.iter().map(index).filter(|one| waiting.contains(one)).collect();
+            let fits = waits(order.next_after_gap(pulled));
             if !fits.is_empty() && pulled.len() > 2 {
                 return (fits, GAP);
             }
-            if pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
+            if is_ring && pulled.windows(2).all(|pair| pair[1] == pair[0] % members + 1) {
                 return (self.round_the_clock(step, waiting), CLOCK);
             }
-            let near = next_in_near_images(members, &scene.pass(step, pass).order, pulled);
-            let fits: Vec<usize> =
-                near.iter().map(index).filter(|one| waiting.contains(one)).collect();
+            let fits = waits(order.next_if_near(pulled));
             if !fits.is_empty() {
                 return (fits, ASTRAY);
             }
@@ -321,11 +320,15 @@ impl Shares<'_> {
         let round = &self.account.rounds[step];
         let pulled: &[u16] = if round.pass == Some(pass) { &round.pulled } else { &[] };
         let base = scene.fasteners_of(step).start;
-        if scene.step(step).pattern == Pattern::Ring && !pulled.is_empty() {
-            let members = scene.step(step).members;
-            let next = next_after_gap(members, &scene.pass(step, pass).order, pulled);
+        let order = scene.order(step, pass);
+        if order.alike != Alike::None && !pulled.is_empty() {
             let fastener = |member: &u16| base + usize::from(*member) - 1;
-            return next.iter().map(fastener).filter(|one| waiting.contains(one)).collect();
+            return order
+                .next_after_gap(pulled)
+                .iter()
+                .map(fastener)
+                .filter(|one| waiting.contains(one))
+                .collect();
         }
         let next = self.after_last(step, pass, pulled, waiting);
         let rest: Vec<usize> = waiting.iter().copied().filter(|one| !next.contains(one)).collect();

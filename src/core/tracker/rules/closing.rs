@@ -70,7 +70,7 @@ pub(in crate::core::tracker) fn joint_state(
     }
     match member.next_pass {
         0 if member.held_nm > 0.0 => JointState::Started,
-        0 if scene.plan.already_tight => JointState::Closed,
+        0 if scene.plan.already_tight && !member.kept.opened => JointState::Closed,
         0 => JointState::Open,
         _ => JointState::Snug,
     }
@@ -141,7 +141,13 @@ fn together(scene: &Scene, account: &Hypothesis, fastener: usize, task: Task) ->
 }
 
 fn asked(scene: &Scene, condition: Condition, met: bool) -> Asked {
-    let (name, text) = (scene.plan.condition_name(condition), scene.plan.condition_text(condition));
+    let name = scene.plan.condition_name(condition);
+    let unlike = match condition {
+        Condition::Joint { task: Task::Threads, step, .. } => threads::against(scene, step.0)
+            .map(|(asked, found)| words::threads_asked(&scene.step(step.0).group, asked, found)),
+        _ => None,
+    };
+    let text = unlike.unwrap_or_else(|| scene.plan.condition_text(condition));
     Asked { name, text, met }
 }
 

@@ -4,6 +4,7 @@
 pub(super) mod acceptance;
 pub(super) mod angle;
 pub(super) mod bearing;
+pub(super) mod by_hand;
 pub(super) mod calibration;
 pub(super) mod castle;
 pub(super) mod closing;
@@ -47,6 +48,8 @@ pub(super) struct Kept {
     pub may_be_high: bool,
     /// It needs a new part before it may be closed.
     pub needs_new: bool,
+    /// It was turned back, or said to be opened.
+    pub opened: bool,
 }
 
 /// What vouches for an angle.
@@ -64,6 +67,7 @@ pub(super) enum Angle {
 impl Kept {
     /// What is left of it once the fastener is slack.
     pub fn when_slack(self) -> Self {
-        Self { backed_off: self.backed_off, needs_new: self.needs_new, ..Self::default() }
+        let Self { backed_off, needs_new, opened, .. } = self;
+        Self { backed_off, needs_new, opened, ..Self::default() }
     }
 }

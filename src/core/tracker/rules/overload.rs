@@ -1,6 +1,7 @@
-//! Adapters that were overloaded: in doubt until their zero and a comparison with a known torque are right.
+//! Adapters that were overloaded or hit: in doubt until their zero and a comparison with a known torque are right.
 
 use crate::core::event::WarningCode;
+use crate::core::tracker::hypothesis::Seen;
 use crate::core::tracker::rules::words;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{About, Reason, Speaker};
@@ -9,7 +10,7 @@ use crate::core::tracker::warn::{About, Reason, Speaker};
 /// what they measure.
 const OVERLOAD_SHARE: f64 = 1.1;
 
-/// An adapter that was overloaded.
+/// An adapter that was overloaded, or hit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::core::tracker) struct Overloaded {
     /// Its short id.
@@ -23,14 +24,9 @@ fn overloads(range: Option<(f64, f64)>, nm: f64) -> bool {
 }
 
 impl Scene {
-    /// A reading of `nm` came from an adapter with this range.
-    pub(in crate::core::tracker) fn strain(
-        &mut self,
-        adapter: &str,
-        range: Option<(f64, f64)>,
-        nm: f64,
-    ) {
-        if !overloads(range, nm) {
+    /// An adapter was pulled with: far over its range, or hit by an impact tool, it is in doubt.
+    pub(in crate::core::tracker) fn strain(&mut self, adapter: &str, seen: &Seen) {
+        if !overloads(seen.range, seen.nm) && !seen.hit {
             return;
         }
         self.overloaded.retain(|one| one.adapter != adapter);

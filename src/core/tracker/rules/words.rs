@@ -139,6 +139,44 @@ pub(super) fn threads(group: &str, asked: Condition, found: Condition) -> String
     )
 }
 
+/// A bare yes does not take back what was told of threads.
+pub(super) fn threads_by_a_word(group: &str, asked: Condition, found: Condition) -> String {
+    let remedy = format!(
+        "say what is on them now (figure threads:{group} \"{asked}\"), or confirm it with the reason"
+    );
+    let (asked, found) = (asked.of_threads(), found.of_threads());
+    format!(
+        "The threads of {group} were told to be {found}, and are asked to be {asked}: a bare yes does not take that back. \
+         Make them so, then {remedy}."
+    )
+}
+
+/// The same, as the question that stands until they are.
+pub(super) fn threads_asked(group: &str, asked: Condition, found: Condition) -> String {
+    format!(
+        "{group}: its threads are {}. Make them {}, then tell it (`figure threads:{group} \"{asked}\"`), or confirm it \
+         with the reason.",
+        found.of_threads(),
+        asked.of_threads()
+    )
+}
+
+pub(super) fn pulled_with(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    asked: Condition,
+    found: Condition,
+) -> String {
+    let name = name(scene, named, fastener);
+    format!(
+        "Stop. {name} was pulled while its threads are {}, and its value is for threads that are {}. This pull does not \
+         count: slacken it, make them so, pull again.",
+        found.of_threads(),
+        asked.of_threads()
+    )
+}
+
 pub(super) fn unconfirmed(asked: &str) -> String {
     format!("Not confirmed: \"{asked}\" The job is not closed before it is.")
 }
@@ -170,6 +208,21 @@ pub(super) fn overloaded(adapter: &str, most: f64, nm: f64) -> String {
     format!(
         "Adapter {adapter} was overloaded: {nm:.0} N·m, and it measures up to {most:.0}. Do not trust it before \
          its zero is right and it agrees with a known torque; then say checked:{adapter}."
+    )
+}
+
+pub(super) fn hit(adapter: &str) -> String {
+    format!(
+        "Adapter {adapter} was hit by an impact tool. Do not trust it before its zero is right and it agrees with a \
+         known torque; then say checked:{adapter}."
+    )
+}
+
+pub(super) fn driven(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let name = name(scene, named, fastener);
+    let remedy = remedy(scene, scene.step_of(fastener));
+    format!(
+        "Stop. {name} was driven by an impact tool, and is by hand only. It does not count: {remedy}."
     )
 }
 

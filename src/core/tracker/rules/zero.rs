@@ -6,11 +6,6 @@ use crate::core::tracker::rules::words;
 use crate::core::tracker::state::Placed;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 
-/// A zero that has moved by this share of the range is looked at: half of what a good adapter may be off by in all.
-const MOVED_SHARE: f64 = 0.005;
-/// So many times its own standard uncertainty, too: less is noise.
-const BEYOND: f64 = 5.0;
-
 impl Speaker<'_> {
     /// The adapter of this reading shows something else with nothing on it than at the job's first pull with it.
     pub(in crate::core::tracker) fn zero_moved(&mut self, index: usize) {
@@ -19,16 +14,12 @@ impl Speaker<'_> {
         let adapter = &placed.reading.adapter;
         // Where peaks are found in the trace, its zero is taken off them.
         let tells_peaks = state.scene.adapter(adapter).is_some_and(|one| one.reports.peak);
-        let its_own = |one: &&Placed| !one.void && one.reading.adapter == *adapter;
+        let its_own = |one: &&Placed| one.reading.adapter == *adapter;
         let first = state.readings.iter().filter(its_own).find_map(seen);
         let (Some(first), Some(now)) = (first, seen(placed).filter(|_| tells_peaks)) else {
             return;
         };
-        let moved = now.seen.zero_nm - first.seen.zero_nm;
-        let noise = BEYOND * now.peak.zero_nm.hypot(first.peak.zero_nm);
-        if moved.abs() <= (MOVED_SHARE * now.seen.range_nm).max(noise) {
-            return;
-        }
+        let Some(moved) = now.zero_moved_since(first) else { return };
         let text = words::zero_moved(adapter, moved);
         let about = About { fastener: None, reading: Some(index) };
         self.say(Reason::Zero(adapter.clone()), WarningCode::AdapterSuspect, about, text);
