@@ -20,6 +20,7 @@ mod journal;
 mod link;
 mod listeners;
 mod motion;
+mod photos;
 mod plan;
 mod plan_new;
 mod plan_verbs;

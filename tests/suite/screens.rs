@@ -249,7 +249,7 @@ fn what_is_said_on_a_screen_is_kept_with_its_name_and_the_name_can_be_left_out_a
         .run("audit");
     let is_news =
         |line: &&str| ["said by", "(on the page", "erased"].iter().any(|part| line.contains(part));
-    let plain = |line: &str| match line.strip_prefix("* ") {
+    let plain = |line: &str| match line.trim_start().strip_prefix("* ") {
         // Moments of notes are local, without a zone.
         Some(line) => line.split_once("  ").map_or("", |(_, said)| said).to_owned(),
         None => line.to_owned(),

@@ -287,6 +287,8 @@ pub enum TextName {
     Plan,
     /// Samples of pulls
     Traces,
+    /// Photos
+    Photos,
 }
 
 impl TextName {
@@ -300,6 +302,7 @@ impl TextName {
             Self::Notes => "notes",
             Self::Plan => "plan",
             Self::Traces => "traces",
+            Self::Photos => "photos",
         }
     }
 }

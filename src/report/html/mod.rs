@@ -4,6 +4,7 @@
 
 mod face;
 mod lists;
+mod photos;
 mod ring;
 mod shape;
 mod step;
@@ -52,6 +53,7 @@ fn page(report: &Report, extent: Extent, words: Words) -> Markup {
                     @for (index, step) in report.steps.iter().enumerate() {
                         (step::section(words, report, index, step, extent))
                     }
+                    (photos::section(words, report))
                     @if extent == Extent::Full {
                         (lists::unassigned(words, report))
                         (lists::operator_said(words, report))
