@@ -10,7 +10,7 @@ use crate::web::{
 use axum::http::header;
 use axum::response::IntoResponse;
 use std::sync::LazyLock;
-use utoipa::openapi::path::{Operation, ParameterIn, PathItem};
+use utoipa::openapi::path::{Operation, PathItem};
 use utoipa::openapi::security::{ApiKey, ApiKeyValue, Http, HttpAuthScheme, SecurityScheme};
 use utoipa::openapi::{Components, ObjectBuilder};
 use utoipa::openapi::{
@@ -152,9 +152,7 @@ fn complete(path: &str, operation: &mut Operation) {
     add(operation, "421", "The header `Host` does not name the address that is talked to");
     let body = operation.request_body.as_ref();
     let is_json = body.is_some_and(|body| body.content.contains_key("application/json"));
-    let has_query =
-        operation.parameters.iter().flatten().any(|one| one.parameter_in == ParameterIn::Query);
-    if path.contains('{') || has_query {
+    if path.contains('{') {
         add(operation, "400", "The address cannot be read");
     }
     if is_json {

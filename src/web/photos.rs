@@ -55,6 +55,7 @@ pub(super) struct PhotoRow {
         description = "The file: JPEG, PNG or WebP, at most 2 MiB"),
     responses(
         (status = 200, description = "It was kept", body = Done),
+        (status = 400, description = "The address cannot be read"),
         (status = 409, description = "No job is under way"),
         (status = 413, description = "The photo is too large"),
         (status = 422, description = "It is no photo, or the plan has no such name"),
