@@ -15,8 +15,11 @@ use std::sync::Arc;
 use tokio::sync::{mpsc, watch};
 use tokio::task::{AbortHandle, JoinHandle};
 
-/// Readings that may wait for the disk before a source has to wait.
+/// What a source may have said before it is sorted.
 const EVENTS: usize = 16;
+/// What may wait for the disk before a source has to wait, and its torque with it: more than anybody pulls while
+/// nothing can be kept, even if each pull says several things.
+const KEPT: usize = 512;
 /// Acknowledgements that may wait for a source.
 const STORED: usize = 256;
 /// Requests that may wait for an adapter.
@@ -73,7 +76,7 @@ pub fn start(prepared: Vec<Source>, clock: &Clock, known: &Known, board: &Arc<Bo
         Sources { ports: Vec::new(), running: Vec::new(), watched: Vec::new(), trigger };
     for source in prepared {
         let (events_in, said) = mpsc::channel(EVENTS);
-        let (kept_in, events) = mpsc::channel(EVENTS);
+        let (kept_in, events) = mpsc::channel(KEPT);
         tokio::spawn(sort(said, kept_in, Arc::clone(board)));
         let (stored, stored_out) = mpsc::channel(STORED);
         let (errands, errands_out) = mpsc::channel(ERRANDS);

@@ -32,7 +32,7 @@ const ADAPTERS: usize = 3;
 const LISTENERS: usize = 16;
 /// For so long at a time nothing can be written, and then for so long it can.
 const STALL: Duration = Duration::from_secs(2);
-const BETWEEN: Duration = Duration::from_millis(500);
+const BETWEEN: Duration = Duration::from_secs(1);
 /// One pull of an adapter comes so many seconds after the one before.
 const EVERY_S: f64 = 1.35;
 /// Pulls of one adapter without load, and with it.
