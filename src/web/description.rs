@@ -150,8 +150,10 @@ fn complete(path: &str, operation: &mut Operation) {
     }
     add(operation, "403", "The header `Origin` names another page");
     add(operation, "421", "The header `Host` does not name the address that is talked to");
-    let body = operation.request_body.as_ref();
-    let is_json = body.is_some_and(|body| body.content.contains_key("application/json"));
+    let is_json = operation.request_body.as_ref().is_some_and(|body| match body {
+        RefOr::T(body) => body.content.contains_key("application/json"),
+        RefOr::Ref(_) => true,
+    });
     if path.contains('{') {
         add(operation, "400", "The address cannot be read");
     }
