@@ -488,7 +488,7 @@ pub struct Report {
     /// What HTML, PDF and text are written in: en, de, es or fr; JSON and CSV stay as programs read them
     #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
     pub language: Language,
-    /// Leave out names, VIN, notes and what is said of the vehicle
+    /// Leave out names, VIN, notes, photos and what is said of the vehicle
     #[arg(long)]
     pub redact: bool,
     /// Write the JSON Schema of the JSON report to standard output

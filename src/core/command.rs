@@ -2,6 +2,7 @@
 
 use crate::core::event::{JobId, Mark, Say, Summary, Verdict, Warning};
 use crate::core::park::Leaving;
+use crate::core::photo::NewPhoto;
 use crate::core::plan::{Fault, NoFigure, Plan, Vehicle, parse};
 use crate::core::prompt::Words;
 use crate::core::snapshot::Next;
@@ -10,6 +11,9 @@ use crate::core::units::{StatedTorque, TorqueUnit};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use utoipa::ToSchema;
+
+/// Stands before the name of something noted as found where it is asked for.
+const AS_FOUND: &str = "as-found:";
 
 /// Something asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +29,8 @@ pub enum Command {
     },
     /// The operator said something.
     Mark(Mark),
+    /// A photo was taken.
+    Attach(Box<NewPhoto>),
     /// A line was typed.
     Type {
         /// What it says.
@@ -126,6 +132,13 @@ pub enum Done {
         job: JobId,
         /// What the operator must be told because of it.
         warnings: Vec<Warning>,
+    },
+    /// A photo was kept.
+    Attached {
+        /// The job that it belongs to.
+        job: JobId,
+        /// What it is of, as the plan names it.
+        about: String,
     },
     /// A typed line was kept.
     Heard {
@@ -368,6 +381,23 @@ pub fn resolve(plan: &Plan, beside: &[String], say: Say) -> Result<Say, Refusal>
         Say::Retract => Say::Retract,
         Say::Note { text } => Say::Note { text },
     })
+}
+
+/// What a photo is of, as the plan names it: a joint, one of its fasteners, or something noted as found.
+pub fn pictured(plan: &Plan, name: &str) -> Result<String, Refusal> {
+    let found = |name: &str| plan.around.as_found.iter().any(|fact| fact.name == name);
+    if found(name) || plan.steps.iter().any(|step| step.group == name) {
+        return Ok(name.to_owned());
+    }
+    if let Some(fact) = name.strip_prefix(AS_FOUND).filter(|fact| found(fact)) {
+        return Ok(fact.to_owned());
+    }
+    if let Some(fastener) = plan.fastener(name) {
+        return Ok(plan.fastener_name(fastener));
+    }
+    let groups = plan.steps.iter().map(|step| step.group.clone());
+    let facts = plan.around.as_found.iter().map(|fact| fact.name.clone());
+    Err(unknown("a joint, a fastener or a fact", name.to_owned(), groups.chain(facts)))
 }
 
 /// The name of a hold, or of something that is asked before closing, as the plan writes it.

@@ -16,6 +16,7 @@ pub mod joint;
 pub mod language;
 pub mod live;
 pub mod park;
+pub mod photo;
 pub mod plan;
 pub mod press;
 pub mod prompt;

@@ -45,6 +45,7 @@ pub fn input(event: &Event, recorded: Stamp) -> Option<Input> {
         | Event::Erased { .. }
         | Event::Corrected { .. }
         | Event::Certificate(_)
+        | Event::Photo(_)
         | Event::RecheckOf { .. }
         | Event::RecheckDue { .. }
         | Event::Verdict(_)

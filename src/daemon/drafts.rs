@@ -20,7 +20,7 @@ pub(super) fn concluded(at: Stamp, job: Option<JobId>, conclusions: &[Conclusion
 /// Puts the name of whose screen it was said on beside whatever people say.
 pub(super) fn sign(drafts: &mut [Draft], name: &str) {
     let said = drafts.iter_mut().filter(|draft| match &draft.event {
-        Event::Mark(_) | Event::Given(_) => true,
+        Event::Mark(_) | Event::Given(_) | Event::Photo(_) => true,
         Event::Reading { key, .. } => matches!(key, ReadingKey::Typed { .. }),
         _ => false,
     });

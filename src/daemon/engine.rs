@@ -13,12 +13,13 @@ mod jobs;
 mod typed;
 
 use crate::core::certificate::Standing;
-use crate::core::command::{Command, Done, Refusal, resolve};
+use crate::core::command::{Command, Done, Refusal, pictured, resolve};
 use crate::core::event::{
     AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
     PersonalField, Verdict, Warning, What,
 };
 use crate::core::live::{AdapterState, Live};
+use crate::core::photo::{NewPhoto, Photo};
 use crate::core::time::Stamp;
 use crate::core::tracker::Tracker;
 use crate::core::wording;
@@ -351,6 +352,7 @@ impl Engine {
                 let warnings = warnings_in(&outcomes);
                 Ok((Done::Marked { job, warnings }, outcomes))
             }
+            Command::Attach(photo) => self.attach(now, *photo),
             Command::Park => self.park(now),
             Command::Resume { job } => self.resume(now, job),
             Command::Type { line, unit } => self.typed(now, line, unit),
@@ -390,6 +392,18 @@ impl Engine {
         // A clock that was set back must not put what is said now before what was said already.
         let at = current.latest.max(now);
         self.keep_mark(at, Mark { say, ..mark }).map_err(not_kept)
+    }
+
+    /// Keeps a photo; the photo itself goes beside the chain.
+    fn attach(&mut self, now: Stamp, new: NewPhoto) -> Result<(Done, Vec<Outcome>), Refusal> {
+        let current = self.current.as_ref().ok_or(Refusal::NoJob)?;
+        let about = pictured(current.tracker.plan(), &new.photo.about)?;
+        let (job, at) = (current.job, current.latest.max(now));
+        let event = Event::Photo(Photo { about: about.clone(), ..new.photo });
+        let personal = vec![(PersonalField::Photo, new.packed)];
+        let draft = Draft { at, job: Some(job), event, personal, raw: None };
+        let outcomes = self.commit(vec![draft], Vec::new()).map_err(not_kept)?;
+        Ok((Done::Attached { job, about }, outcomes))
     }
 
     /// Keeps a mark; what people wrote freely goes beside the chain.

@@ -164,6 +164,7 @@ pub fn known(reader: &Reader) -> Result<Known, JournalError> {
                 | Event::Erased { .. }
                 | Event::Corrected { .. }
                 | Event::Certificate(_)
+                | Event::Photo(_)
                 | Event::RecheckOf { .. }
                 | Event::RecheckDue { .. }
                 | Event::JobClosed { .. } => {}

@@ -439,7 +439,7 @@ impl Reader {
     fn said_by(&self, job: JobId) -> Result<Vec<String>, JournalError> {
         let mut statement = self.prepare(
             "SELECT DISTINCT personal.text FROM event CROSS JOIN personal ON personal.event = event.number \
-             WHERE event.job = ?1 AND event.kind IN ('mark', 'given', 'reading') AND personal.field = ?2 \
+             WHERE event.job = ?1 AND event.kind IN ('mark', 'given', 'photo', 'reading') AND personal.field = ?2 \
              ORDER BY personal.text",
         )?;
         statement

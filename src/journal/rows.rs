@@ -127,6 +127,7 @@ pub(super) fn field_name(field: PersonalField) -> &'static str {
         PersonalField::Operator => "operator",
         PersonalField::Note => "note",
         PersonalField::Trace => "trace",
+        PersonalField::Photo => "photo",
     }
 }
 
@@ -281,6 +282,7 @@ fn kind_of(event: &Event) -> &'static str {
         Event::Erased { .. } => "erased",
         Event::Corrected { .. } => "corrected",
         Event::Certificate(_) => "certificate",
+        Event::Photo(_) => "photo",
         Event::RecheckOf { .. } => "recheck-of",
         Event::RecheckDue { .. } => "recheck-due",
     }
@@ -303,23 +305,25 @@ fn version_of(event: &Event) -> i64 {
         Event::Mark(mark) => mark.origin == Origin::Typed || matches!(mark.say, Say::Low { .. }),
         _ => false,
     };
-    if typed { 2 } else { 1 }
+    let of_photos =
+        matches!(event, Event::Erased { fields, .. } if fields.contains(&PersonalField::Photo));
+    if typed || of_photos { 2 } else { 1 }
 }
 
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "mark" => Some(4),
-        "adapter" | "reading" => Some(2),
+        "adapter" | "reading" | "erased" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "given" | "link" | "gap"
-        | "verdict" | "warning" | "job-parked" | "job-resumed" | "job-closed" | "erased"
-        | "recheck-of" | "recheck-due" | "corrected" | "certificate" => Some(1),
+        | "verdict" | "warning" | "job-parked" | "job-resumed" | "job-closed" | "recheck-of"
+        | "recheck-due" | "corrected" | "certificate" | "photo" => Some(1),
         _ => None,
     }
 }
 
 /// Reads a payload of a known version. Version 2 of `reading`, `adapter` and `mark` is what typed values
-/// brought, version 3 of `mark` has more that can be said, version 4 a reason with what is confirmed; version 1 reads
-/// the same.
+/// brought, version 3 of `mark` has more that can be said, version 4 a reason with what is confirmed; version 2 of
+/// `erased` knows photos; version 1 reads the same.
 fn decode(_version: i64, payload: &str) -> serde_json::Result<Event> {
     serde_json::from_str(payload)
 }
@@ -343,6 +347,7 @@ fn key_columns(event: &Event) -> KeyColumns {
         | Event::Erased { .. }
         | Event::Corrected { .. }
         | Event::Certificate(_)
+        | Event::Photo(_)
         | Event::RecheckOf { .. }
         | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => KeyColumns::default(),
@@ -357,6 +362,7 @@ fn field_of(name: &str) -> Option<PersonalField> {
         PersonalField::Operator,
         PersonalField::Note,
         PersonalField::Trace,
+        PersonalField::Photo,
     ]
     .into_iter()
     .find(|field| field_name(*field) == name)

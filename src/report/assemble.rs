@@ -68,6 +68,7 @@ pub(crate) fn assemble(
         steps,
         unassigned: shelves.unassigned,
         operator_said: facts.marks,
+        photos: facts.photos,
         corrections: facts.corrections,
         warnings,
         link_breaks: facts.link_breaks,

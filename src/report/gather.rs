@@ -5,12 +5,13 @@ use crate::core::event::{
     AdapterInfo, Described, Entry, Event, LinkChange, LinkState, Mark, PersonalField, Reading,
     ReadingKey, Say, Trace, Verdict, Warning,
 };
+use crate::core::photo::Photo;
 use crate::core::plan::Plan;
 use crate::core::time::Stamp;
 use crate::core::units::TorqueUnit;
 use crate::report::model::{
     CorrectionReport, GapReport, Inferred, JobReport, LinkBreak, LooseFact, MarkReport, Measured,
-    Pause, Personal, Pull, RecheckOf, RecheckReport, VehicleReport,
+    Pause, Personal, PhotoReport, Pull, RecheckOf, RecheckReport, VehicleReport,
 };
 use crate::report::moment::Clockface;
 use crate::report::words::Saying;
@@ -29,6 +30,7 @@ pub(crate) struct Facts<'a> {
     pub(crate) unnumbered: BTreeSet<&'a str>,
     pub(crate) pulls: Vec<Pull>,
     pub(crate) marks: Vec<MarkReport>,
+    pub(crate) photos: Vec<PhotoReport>,
     pub(crate) corrections: Vec<CorrectionReport>,
     /// The certificates on record, oldest first.
     pub(crate) certificates: Vec<&'a Certificate>,
@@ -79,6 +81,7 @@ pub(crate) fn gather<'a>(
         unnumbered: BTreeSet::new(),
         pulls: Vec::new(),
         marks: Vec::new(),
+        photos: Vec::new(),
         corrections: Vec::new(),
         certificates: certificates(&ordered),
         warnings: Vec::new(),
@@ -147,6 +150,7 @@ pub(crate) fn gather<'a>(
             }
             Event::Corrected { entry: corrects, field } => facts.correct(entry, *corrects, *field),
             Event::Certificate(_) => {}
+            Event::Photo(photo) => facts.photos.push(pictured(&facts.clockface, entry, photo)),
             Event::RecheckOf { job, uuid } => {
                 facts.job.recheck_of = Some(RecheckOf { number: job.0, uuid: uuid.clone() });
             }
@@ -188,7 +192,10 @@ impl<'a> Facts<'a> {
             PersonalField::Vehicle => ("vehicle", Some(&mut self.vehicle.text)),
             PersonalField::Vin => ("vin", Some(&mut self.vehicle.vin)),
             PersonalField::Operator => ("operator", Some(&mut self.job.operator)),
-            PersonalField::Note | PersonalField::PlanText | PersonalField::Trace => ("note", None),
+            PersonalField::Note
+            | PersonalField::PlanText
+            | PersonalField::Trace
+            | PersonalField::Photo => ("note", None),
         };
         let before = place.map(|place| std::mem::replace(place, text.clone()));
         self.corrections.push(CorrectionReport {
@@ -394,6 +401,20 @@ fn inferred(verdict: &Verdict) -> Inferred {
         torque: verdict.torque,
         act: verdict.act,
         revised: verdict.revised && !verdict.surer,
+    }
+}
+
+fn pictured(clockface: &Clockface, entry: &Entry, photo: &Photo) -> PhotoReport {
+    let packed = personal(entry, PersonalField::Photo, "");
+    PhotoReport {
+        entry: entry.number,
+        at: clockface.moment(entry.at),
+        about: photo.about.clone(),
+        media_type: photo.format.media_type(),
+        octets: photo.octets,
+        by: screen(entry),
+        state: if matches!(packed, Personal::Given(_)) { "given" } else { "removed" },
+        packed,
     }
 }
 

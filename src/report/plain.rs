@@ -282,6 +282,15 @@ fn rest(words: Words, report: &Report, page: &mut Page) {
         let means = words.means(mark);
         page.item("*", &format!("{}  {said} {about} {text} ({means})", mark.at.short));
     }
+    if !report.photos.is_empty() {
+        page.head(&headed("photos", "stated"));
+    }
+    for photo in &report.photos {
+        let state = words.personal(&photo.packed);
+        let state = if photo.state == "given" { photo.media_type.into() } else { state };
+        let line = words.photo(photo);
+        page.item("*", &format!("{}  {line}: {state}", photo.at.short));
+    }
     if !report.corrections.is_empty() {
         page.head(&headed("corrected", "stated"));
         for correction in &report.corrections {

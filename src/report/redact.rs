@@ -4,7 +4,7 @@ use crate::report::Report;
 use crate::report::model::Personal;
 
 impl Report {
-    /// The same report without the vehicle's text and VIN, the operator, the names of screens, and everything that
+    /// The same report without the vehicle's text and VIN, the operator, the names of screens, photos, and everything that
     /// people wrote freely (notes, reasons). What was never given, or was erased, stays so. The plan's own words and the
     /// warnings made of them stay.
     #[must_use]
@@ -21,6 +21,10 @@ impl Report {
         }
         for by in self.operator_said.iter_mut().filter_map(|mark| mark.by.as_mut()) {
             leave_out(by);
+        }
+        for photo in &mut self.photos {
+            photo.leave_out();
+            photo.by.iter_mut().for_each(leave_out);
         }
         for correction in &mut self.corrections {
             leave_out(&mut correction.text);

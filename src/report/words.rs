@@ -13,7 +13,9 @@ use crate::core::language::{Language, Table};
 use crate::core::plan::{Cure, Pattern, Plan, Window};
 use crate::core::units::TorqueUnit;
 use crate::core::wording;
-use crate::report::model::{CertificateStanding, Expectation, MarkReport, Personal, RecheckReport};
+use crate::report::model::{
+    CertificateStanding, Expectation, MarkReport, Personal, PhotoReport, RecheckReport,
+};
 use crate::report::number::{self, Share};
 use std::borrow::Cow;
 
@@ -229,6 +231,17 @@ impl Words {
         match &mark.by {
             None => origin.into_owned(),
             Some(by) => self.say("origin-by", &[("origin", &origin), ("name", &self.personal(by))]),
+        }
+    }
+
+    /// What a photo is of, and where it came from.
+    #[must_use]
+    pub fn photo(self, photo: &PhotoReport) -> String {
+        match &photo.by {
+            None => photo.about.clone(),
+            Some(by) => {
+                self.say("photo-by", &[("about", &photo.about), ("name", &self.personal(by))])
+            }
         }
     }
 

@@ -4,7 +4,9 @@
 //! reads a request, and that every error is a problem detail.
 
 use crate::web::problem::{PROBLEM_JSON, Problem};
-use crate::web::{adapters, events, jobs, marks, page, pulls, reports, screens, state, typed};
+use crate::web::{
+    adapters, events, jobs, marks, page, photos, pulls, reports, screens, state, typed,
+};
 use axum::http::header;
 use axum::response::IntoResponse;
 use std::sync::LazyLock;
@@ -41,7 +43,7 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
             with a key that works once, and then send a cookie. A caller names the very address that it talks to, and \
             a page only talks to where it comes from. Every error is a problem detail (RFC 9457) whose `type` is \
             one of a closed set, also where an address has nothing (404) or takes other methods (405, with `Allow`); \
-            only what is no HTTP at all is refused without one. A body may have 1 MiB. Torque is in N·m and signed \
+            only what is no HTTP at all is refused without one. A body may have 1 MiB, a photo 2 MiB. Torque is in N·m and signed \
             (clockwise is positive), moments are microseconds since the Unix epoch, unless it says otherwise."
     ),
     paths(
@@ -55,6 +57,9 @@ pub(super) const EXAMPLE_PLAN: &str = "plan = \"Two bolts\"\ntolerance = \"±8 %
         jobs::show,
         pulls::list,
         marks::list,
+        photos::attach,
+        photos::list,
+        photos::show,
         jobs::start,
         jobs::recheck,
         jobs::mark,
@@ -145,10 +150,14 @@ fn complete(path: &str, operation: &mut Operation) {
     }
     add(operation, "403", "The header `Origin` names another page");
     add(operation, "421", "The header `Host` does not name the address that is talked to");
+    let is_json = operation.request_body.as_ref().is_some_and(|body| match body {
+        RefOr::T(body) => body.content.contains_key("application/json"),
+        RefOr::Ref(_) => true,
+    });
     if path.contains('{') {
         add(operation, "400", "The address cannot be read");
     }
-    if operation.request_body.is_some() {
+    if is_json {
         add(operation, "400", "The body is not JSON");
         add(operation, "413", "The body is too large");
         add(operation, "415", "The header `Content-Type` does not say JSON");

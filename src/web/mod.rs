@@ -17,6 +17,7 @@ mod jobs;
 mod marks;
 mod page;
 mod patience;
+mod photos;
 mod private;
 mod problem;
 mod pulls;
@@ -44,6 +45,7 @@ pub use typed::{ClaimRequest, TypedRequest, read as read_typed};
 
 use crate::core::command::{Command, Done, Refusal};
 use crate::core::live::Live;
+use crate::core::photo::LARGEST;
 use crate::core::time::Stamp;
 use crate::web::door::Ends;
 use crate::web::events::{Hearing, LISTENERS};
@@ -137,6 +139,12 @@ fn router(parts: Parts) -> Router {
         .route("/v1/jobs/{job}/recheck", post(jobs::recheck))
         .route("/v1/jobs/{job}/pulls", get(pulls::list))
         .route("/v1/jobs/{job}/marks", get(marks::list))
+        .route(
+            "/v1/jobs/current/photos",
+            post(photos::attach).layer(DefaultBodyLimit::max(LARGEST)),
+        )
+        .route("/v1/jobs/{job}/photos", get(photos::list))
+        .route("/v1/photos/{entry}", get(photos::show))
         .route("/v1/jobs/{job}/report.html", get(reports::page))
         .route("/v1/jobs/{job}/report.json", get(reports::document))
         .route("/v1/keys", post(screens::new_key))

@@ -112,6 +112,9 @@ pub enum Kind {
     /// The typed line is not understood.
     #[serde(rename = "/problems/typed")]
     Typed,
+    /// The file is no photo.
+    #[serde(rename = "/problems/photo")]
+    Photo,
     /// Something is still open.
     #[serde(rename = "/problems/still-open")]
     StillOpen,
@@ -169,6 +172,7 @@ impl Kind {
             Self::NothingToRecheck => (StatusCode::CONFLICT, "Nothing is to be pulled again"),
             Self::NotLoose => (StatusCode::CONFLICT, "The reading is not without a job"),
             Self::Typed => (StatusCode::UNPROCESSABLE_ENTITY, "The line is not understood"),
+            Self::Photo => (StatusCode::UNPROCESSABLE_ENTITY, "The file is no photo"),
             Self::StillOpen => (StatusCode::CONFLICT, "Something is still open"),
             Self::NothingSaid => (StatusCode::CONFLICT, "Nothing was said yet"),
             Self::NoAdapter => (StatusCode::NOT_FOUND, "No such adapter is listened to"),

@@ -7,6 +7,7 @@
 mod browser;
 mod hands;
 mod job;
+mod kept;
 mod look;
 mod recording;
 #[allow(dead_code)]

@@ -21,6 +21,7 @@ mod link;
 mod listeners;
 mod motion;
 mod orders;
+mod photos;
 mod plan;
 mod plan_new;
 mod plan_verbs;

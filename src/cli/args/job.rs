@@ -291,6 +291,8 @@ pub enum TextName {
     Plan,
     /// Samples of pulls
     Traces,
+    /// Photos
+    Photos,
 }
 
 impl TextName {
@@ -304,6 +306,7 @@ impl TextName {
             Self::Notes => "notes",
             Self::Plan => "plan",
             Self::Traces => "traces",
+            Self::Photos => "photos",
         }
     }
 }

@@ -71,6 +71,7 @@ pub fn erase(args: &EraseArgs, journal: Option<&Path>, printer: Printer) -> Resu
         TextName::Notes,
         TextName::Plan,
         TextName::Traces,
+        TextName::Photos,
     ];
     let names = if args.only.is_empty() { &all[..] } else { &args.only[..] };
     let words: Vec<&str> = names.iter().map(|name| name.word()).collect();
@@ -112,6 +113,7 @@ fn field(name: TextName) -> PersonalField {
         TextName::Notes => PersonalField::Note,
         TextName::Plan => PersonalField::PlanText,
         TextName::Traces => PersonalField::Trace,
+        TextName::Photos => PersonalField::Photo,
     }
 }
 

@@ -193,6 +193,7 @@ fn item(entry: &Entry, start: Stamp) -> Option<Item> {
         | Event::Erased { .. }
         | Event::Corrected { .. }
         | Event::Certificate(_)
+        | Event::Photo(_)
         | Event::RecheckOf { .. }
         | Event::RecheckDue { .. }
         | Event::JobClosed { .. } => None,

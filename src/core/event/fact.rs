@@ -5,6 +5,7 @@ use crate::core::event::{
     AdapterInfo, Described, Gap, Given, LinkChange, Mark, Motion, Reading, Summary, Trace, Verdict,
     Warning,
 };
+use crate::core::photo::Photo;
 use crate::core::plan::Plan;
 use crate::core::recheck::Due;
 use crate::core::time::Stamp;
@@ -102,6 +103,8 @@ pub enum Event {
     Mark(Mark),
     /// A value was given that the plan left to be looked up.
     Given(Given),
+    /// A photo was taken; the photo itself is kept beside the chain.
+    Photo(Photo),
     /// A radio link changed.
     Link(LinkChange),
     /// Readings are missing for good.
@@ -171,6 +174,8 @@ pub enum PersonalField {
     Note,
     /// Samples of a pull, packed: how somebody moves is theirs.
     Trace,
+    /// A photo, packed.
+    Photo,
 }
 
 /// A fact about to be kept.

@@ -4,6 +4,7 @@
 
 mod face;
 mod lists;
+mod photos;
 mod ring;
 mod shape;
 mod step;
@@ -60,6 +61,7 @@ pub(super) fn page(report: &Report, extent: Extent, words: Words, foot: &Markup)
                     @for (index, step) in report.steps.iter().enumerate() {
                         (step::section(words, report, index, step, extent))
                     }
+                    (photos::section(words, report))
                     @if extent == Extent::Full {
                         (lists::unassigned(words, report))
                         (lists::operator_said(words, report))

@@ -40,6 +40,10 @@ pub struct Report {
     pub unassigned: Vec<Pull>,
     /// What the operator said, oldest first (*stated*).
     pub operator_said: Vec<MarkReport>,
+    /// Photos of the work, oldest first (*stated*).
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(required = false)]
+    pub photos: Vec<PhotoReport>,
     /// What was corrected later, oldest first (*stated*).
     pub corrections: Vec<CorrectionReport>,
     /// Warnings, oldest first (*inferred*).
@@ -312,6 +316,40 @@ pub struct MarkReport {
     /// Name of the screen that it was said on (*stated*); none if it was none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub by: Option<Personal>,
+}
+
+/// A photo of the work.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct PhotoReport {
+    /// Number of the entry.
+    pub entry: u64,
+    /// When it was kept.
+    pub at: Moment,
+    /// A fastener, a joint, or something that was noted as found.
+    pub about: String,
+    /// Its media type.
+    pub media_type: &'static str,
+    /// Its size, octets.
+    pub octets: u32,
+    /// Name of the screen that it came from (*stated*); none if it was none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub by: Option<Personal>,
+    /// `given`, `removed` or `left-out`: whether the photo is still there. The photo itself is in the journal and on
+    /// the page.
+    pub state: &'static str,
+    /// The photo, packed.
+    #[serde(skip)]
+    pub packed: Personal,
+}
+
+impl PhotoReport {
+    /// Takes the photo away.
+    pub(crate) fn leave_out(&mut self) {
+        if matches!(self.packed, Personal::Given(_)) {
+            self.packed = Personal::LeftOut;
+            self.state = "left-out";
+        }
+    }
 }
 
 /// Something the operator was told.

@@ -40,6 +40,20 @@ export const spoiled = (fastener) => done(mark({ say: "spoiled", fastener }), "n
 export const low = (fastener) => done(mark({ say: "low", fastener }), "noted");
 export const skip = (fastener, reason) => done(mark({ say: "skip", fastener, reason }), "noted");
 export const note = (text) => done(mark({ say: "note", text }), "noted");
+export async function attach(about, file) {
+  try {
+    const answer = await fetch(`/v1/jobs/current/photos?about=${encodeURIComponent(about)}`, {
+      method: "POST",
+      headers: { "Content-Type": "application/octet-stream" },
+      body: file,
+    });
+    const told = await answer.json();
+    say(answer.ok ? word("photo-kept") : `${told.title}: ${told.detail}`, !answer.ok);
+  } catch {
+    say(word("not-done"), true);
+  }
+}
+
 export const undo = () => done(mark({ say: "retract" }), "taken-back");
 export const typed = (line) => done(send("/v1/typed", { line }), "noted");
 export const repeat = () => send("/v1/repeat", {});

@@ -11,6 +11,7 @@ const node = () => document.getElementById("job");
 let key = "";
 let pulls = [];
 let marks = [];
+let photos = [];
 
 /** The word for each kind of mark. */
 const SAID = {
@@ -28,6 +29,7 @@ export async function render(show) {
   if (state.job) {
     pulls = (await acts.fetchJson(`/v1/jobs/${state.job}/pulls`)) ?? pulls;
     marks = (await acts.fetchJson(`/v1/jobs/${state.job}/marks`)) ?? marks;
+    photos = (await acts.fetchJson(`/v1/jobs/${state.job}/photos`)) ?? photos;
     node().replaceChildren(...underWay(state, show));
   } else {
     const jobs = (await acts.fetchJson("/v1/jobs")) ?? [];
@@ -61,6 +63,7 @@ function underWay(state, show) {
     ...snapshot.groups.map((group) => part(state, group)),
     rest(state),
     said(state),
+    pictures(),
     el("p", { class: "small" }, word("caution")),
     el("div", { class: "row" }, el("button", { type: "button", onclick: () => acts.park() }, word("park")), end),
   ].filter(Boolean);
@@ -113,6 +116,19 @@ function rest(state) {
   if (!others.length) return null;
   const asked = (pull) => (pull.verdict.step ? groupOf(state, `${pull.verdict.step}/1`)?.asked : null);
   return el("article", {}, el("h3", {}, word("not-in-plan")), ...others.map((pull) => pullOf(pull, asked(pull) ?? null)));
+}
+
+/** The photos of the job, the newest first. */
+function pictures() {
+  if (!photos.length) return null;
+  const picture = (one) =>
+    el(
+      "figure",
+      {},
+      one.erased ? word("photo-erased") : el("img", { src: `/v1/photos/${one.entry}`, alt: plain(one.photo.about), loading: "lazy" }),
+      el("figcaption", {}, plain(one.photo.about) + (one.by ? ` (${one.by})` : "")),
+    );
+  return el("article", { class: "photos" }, el("h3", {}, word("photos")), ...photos.toReversed().map(picture));
 }
 
 /** What the operator said, the newest first, and on which screen. */

@@ -4,10 +4,14 @@ import { el } from "./draw.js";
 import { keypad } from "./keypad.js";
 import { link } from "./link.js";
 import { groupOf } from "./stage.js";
-import { nameOf, parts, titleOf, word } from "./words.js";
+import { take } from "./photo.js";
+import { nameOf, parts, plain, titleOf, word } from "./words.js";
 
 /** Nobody has touched it for so long: the work goes on, and has to be seen. */
 const LEAVE_MS = 30000;
+
+/** Stands before the names of what is noted as found. */
+const AS_FOUND = "as-found:";
 
 /** Units that service data state torque in. */
 const UNITS = ["N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm"];
@@ -69,6 +73,7 @@ export function open() {
         chooser("spoiled", acts.spoiled),
         chooser("skip", (name) => ask("reason", (reason) => acts.skip(name, reason))),
         button("note", () => ask("note", acts.note)),
+        button("photo", choosePhoto),
       ]
     : [];
   fill(
@@ -104,6 +109,20 @@ function choose(name, act) {
       ),
     );
   fill(el("h2", {}, word(name)), button("cancel", leave), ...groups.map(part));
+}
+
+/** What the photo is of: a joint, or something that is noted as found. */
+function choosePhoto() {
+  const state = link.state;
+  const facts = state.snapshot.holds.filter((one) => one.name.startsWith(AS_FOUND));
+  const one = (name, text) => el("button", { type: "button", onclick: then(() => take(name, acts.attach)) }, text);
+  fill(
+    el("h2", {}, word("photo")),
+    button("cancel", leave),
+    el("div", { class: "grid" }, ...state.snapshot.groups.map((group) => one(group.name, titleOf(group)))),
+    facts.length ? el("h3", {}, word("as-found")) : "",
+    el("div", { class: "grid" }, ...facts.map((fact) => one(fact.name, plain(fact.name.slice(AS_FOUND.length))))),
+  );
 }
 
 /** Free words: what cannot be taken back needs a reason. */

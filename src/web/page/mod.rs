@@ -56,6 +56,7 @@ const PARTS: &[Part] = &[
     part!("main.js", SCRIPT),
     part!("menu.js", SCRIPT),
     part!("now.js", SCRIPT),
+    part!("photo.js", SCRIPT),
     part!("settings.js", SCRIPT),
     part!("sound.js", SCRIPT),
     part!("stage.js", SCRIPT),

@@ -7,6 +7,7 @@ use clampbook::core::event::{
     Act, Ending, Event, PersonalField, Reports, Say, TorqueVerdict, WarningCode,
 };
 use clampbook::core::language::Language;
+use clampbook::core::photo::{Photo, PhotoKind};
 use clampbook::core::plan::{Cure, Hold, Pattern, Step};
 use clampbook::core::signal::{Block, Description, Found, PullFinder, Source};
 use clampbook::core::time::Stamp;
@@ -141,13 +142,20 @@ fn plain_text_says_what_is_open_first() {
 #[test]
 fn a_redacted_report_has_nothing_of_people_in_any_form() {
     let secret = "Zuzanna-Quillfeather";
-    let job = hostile_job("plain").personal(PersonalField::Note, Some(secret));
+    let photo = Photo { about: "nut/1".to_owned(), format: PhotoKind::Png, octets: 4 };
+    let job =
+        hostile_job("plain").personal(PersonalField::Note, Some(secret)).fact(Event::Photo(photo));
     let mut report = job.report();
     report.vehicle.text = clampbook::report::model::Personal::Given(secret.to_owned());
     report.vehicle.vin = clampbook::report::model::Personal::Given(secret.to_owned());
     report.job.operator = clampbook::report::model::Personal::Given(secret.to_owned());
     for mark in &mut report.operator_said {
         mark.text = clampbook::report::model::Personal::Given(secret.to_owned());
+        mark.by = Some(clampbook::report::model::Personal::Given(secret.to_owned()));
+    }
+    for photo in &mut report.photos {
+        photo.by = Some(clampbook::report::model::Personal::Given(secret.to_owned()));
+        photo.packed = clampbook::report::model::Personal::Given(secret.to_owned());
     }
     for correction in &mut report.corrections {
         correction.text = clampbook::report::model::Personal::Given(secret.to_owned());

@@ -17,7 +17,7 @@ fn english(report: &Report) -> String {
 /// A page's elements must nest and close, its attributes be quoted, its text be escaped.
 #[track_caller]
 pub(super) fn check_well_formed(page: &str) {
-    const VOID: [&str; 2] = ["meta", "col"];
+    const VOID: [&str; 3] = ["meta", "col", "img"];
     let (head, rest) = page.split_once("<style>").unwrap();
     let (style, body) = rest.split_once("</style>").unwrap();
     assert!(!style.contains('<'), "markup in the style");

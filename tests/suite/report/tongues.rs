@@ -10,6 +10,7 @@ use clampbook::core::event::{
     PersonalField, Reading, ReadingKey, Reports, Say, TorqueVerdict, Verdict, Warning, WarningCode,
 };
 use clampbook::core::language::Language;
+use clampbook::core::photo::{Photo, PhotoKind};
 use clampbook::core::plan::{Cure, Expect, Hold, Identity, Pattern, Step, StepIndex, check_name};
 use clampbook::core::prompt::page_words;
 use clampbook::core::recheck::Due;
@@ -186,6 +187,11 @@ fn everything() -> Job {
     };
     let turning = Reports { motion: false, trace: false, button: false, ..all };
     let peak_only = Reports { peak: true, ..Reports::default() };
+    let photo = Photo { about: "rota/1".to_owned(), format: PhotoKind::Png, octets: 3 };
+    let seen = vec![
+        (PersonalField::Photo, Some("AAAA".to_owned())),
+        (PersonalField::Operator, Some("Quinta".to_owned())),
+    ];
     let shift = |days: i64| Stamp(super::job::START + days * 86_400_000_000);
     let mut job = Job::on("Orvane Dray 3", holds, steps())
         .personal(PersonalField::Vehicle, Some("Orvane Dray 3, 2024"))
@@ -202,6 +208,7 @@ fn everything() -> Job {
         .kept(None, paper("SY-adb", "2031-02-03", "2032-02-03"), Vec::new())
         .kept(None, paper("SY-adc", "2029-02-03", "2030-02-03"), Vec::new())
         .kept(None, paper("SY-add", "2031-06-03", "2032-02-03"), Vec::new())
+        .kept(Some(JOB), Event::Photo(photo), seen)
         .confirm("altus");
     job = pulled(job, Some(ReadingKey::Typed { number: 1 }), "typed", 95.5, "rota/1", Act::Tighten);
     job = pulled(job, None, "ada", 96.5, "rota/1", Act::Recheck);
