@@ -94,7 +94,8 @@ mod tests {
             (ROW, &[3, 2, 5], true),
             (ROW, &[3, 4, 5, 1], true),
             (ROW, &[1], false),
-            (ROW, &[3, 4, 1], false),
+            (ROW, &[3, 4, 1], true),
+            (ROW, &[3, 5, 1], false),
             (SPIRAL, &[5, 6, 8], true),
             (SPIRAL, &[5, 6, 7], false),
             (SPIRAL, &[1, 2], false),
@@ -107,12 +108,13 @@ mod tests {
     fn a_row_that_is_numbered_from_its_other_end_is_judged_alike() {
         for (order, n) in [(ROW, 5), (SPIRAL, 9), (CLAMP, 2)] {
             for pulled in [&[3, 4][..], &[3, 2, 5], &[1], &[2, 1], &[5, 6, 9], &[2], &[5, 4]] {
+                if pulled.iter().any(|one| *one > n) {
+                    continue;
+                }
                 let mirrored: Vec<u16> = pulled.iter().map(|one| n + 1 - one).collect();
                 let judged =
                     |pulled: &[u16]| (order.begins_with(pulled), order.leaves_out_one(pulled));
-                if pulled.iter().all(|one| *one <= n) {
-                    assert_eq!(judged(pulled), judged(&mirrored), "{order:?}: {pulled:?}");
-                }
+                assert_eq!(judged(pulled), judged(&mirrored), "{order:?}: {pulled:?}");
             }
         }
     }

@@ -6,6 +6,9 @@ low = { $name } blieb zu niedrig: { $against }. Nochmals ziehen.
 low-somewhere = Bei { $group } blieb eine zu niedrig oder wurde ausgelassen, und welche, ist nicht bekannt: der letzte zu niedrige Zug war { $against }. Noch einmal rundum gehen.
 high = Halt. { $name } ist zu fest angezogen: { $against }. Ein späterer guter Zug hebt das nicht auf: { $remedy }.
 order = { $group } wurde { $pulled } angezogen, das ist nicht über Kreuz (der Plan sagt { $order }). Liegt es plan auf? Wenn unklar: alle wieder handfest, und noch einmal.
+order-middle = { $group } wurde { $pulled } angezogen, das ist nicht von der Mitte nach außen ({ $order }, oder vom anderen Ende her { $mirrored }). Liegt es plan auf? Wenn unklar: alle wieder handfest, und noch einmal.
+order-row = { $group } wurde { $pulled } angezogen, das ist nicht, wie der Plan sagt ({ $order }, oder vom anderen Ende her { $mirrored }). Liegt es plan auf? Wenn unklar: alle wieder handfest, und noch einmal.
+order-plan = { $group } wurde { $pulled } angezogen, das ist nicht, wie der Plan sagt ({ $order }). Liegt es plan auf? Wenn unklar: alle wieder handfest, und noch einmal.
 pass-left-out = { $group } wird gleich auf { $target } gezogen: Durchgang { $pass } von { $passes } ({ $first }) wurde ausgelassen. Liegt es plan auf? Wenn unklar: alle wieder handfest, und noch einmal.
 too-early = { $other } kommt vor { $group } und ist nicht fertig.
 repeat = { $name } war schon fest und wurde nochmals gezogen. Es warten noch: { $waiting }.
@@ -26,6 +29,8 @@ never-done = { $name } wurde nie auf Drehmoment gebracht: { $asked }.
 loosened = { $name } wurde zurückgedreht, nachdem sie fertig war. Sie gilt als offen: nochmals ziehen.
 hold-open = Halt. { $name } wurde angezogen, bevor „{ $question }“ bestätigt war. { $cure }
 redo-slack = { $name } wurde angezogen, bevor { $hold } bestätigt war, und nochmals ziehen heilt das nicht: lösen, setzen lassen, nochmals ziehen. Ein Einmalteil ist verbraucht.
+value-first = Halt. { $name } wurde angezogen, und der Wert muss noch nachgeschlagen werden: nichts sagt, ob es reicht. Wert angeben (value { $fact } "26 N·m"): danach wird der Zug beurteilt.
+redo-threads = { $name } wurde angezogen, als die Gewinde nicht so waren, wie der Wert es verlangt, und nochmals ziehen heilt das nicht: lösen, prüfen, dass sie jetzt so sind, nochmals ziehen. Ein Einmalteil ist verbraucht.
 
 # Warnings of adapters, names and links
 
@@ -43,6 +48,7 @@ gap-many = Die Messungen { $number } bis { $last } von Adapter { $adapter } fehl
 zero-moved = Adapter { $adapter } zeigt ohne Last { $nm } N·m { $way } als beim ersten Zug dieses Auftrags, und um so viel können seine Spitzen falsch sein. Ohne Last nullen und mit einem bekannten Drehmoment vergleichen.
 units = Jeder Zug von Adapter { $adapter } kam bisher auf das { $ratio }-Fache des Geforderten, als wäre { $meant } für { $taken } gehalten worden. Einheit am Adapter und im Plan ansehen. Nichts wurde berichtigt.
 overloaded = Adapter { $adapter } wurde überlastet: { $nm } N·m, und er misst bis { $most }. Nicht trauen, bevor sein Nullpunkt stimmt und er mit einem bekannten Drehmoment übereinstimmt; dann checked:{ $again } bestätigen.
+hit = Adapter { $adapter } wurde von einem Schlagschrauber getroffen. Nicht trauen, bevor sein Nullpunkt stimmt und er mit einem bekannten Drehmoment übereinstimmt; dann checked:{ $again } bestätigen.
 overdue = Adapter { $adapter } war am { $day } zur Kalibrierung fällig: was er sagt, wird behalten, ohne gültigen Schein. Für Nachzuweisendes einen anderen nehmen und diesen kalibrieren lassen.
 
 # Warnings of joints by their own rules
@@ -56,6 +62,9 @@ sides-differ = { $name } drehte sich für das Drehmoment um { $one }° und { $ot
 threads = Halt. { $group }: der Wert gilt für Gewinde, die { $asked } sind, und diese sind { $found }. Nichts wurde umgerechnet: Gewinde so herrichten oder den Wert für ihren Zustand nachschlagen. Was so angezogen wurde, wird erst gelöst. Es ist nicht bestätigt.
 threads-harder = Halt. { $group }: der Wert gilt für Gewinde, die { $asked } sind, und diese sind { $found }. Dasselbe Drehmoment klemmt dann nach üblichen, groben Tabellen etwa { $more } % stärker. Nichts wurde umgerechnet: Gewinde so herrichten oder den Wert für ihren Zustand nachschlagen. Was so angezogen wurde, wird erst gelöst. Es ist nicht bestätigt.
 threads-less = Halt. { $group }: der Wert gilt für Gewinde, die { $asked } sind, und diese sind { $found }. Dasselbe Drehmoment klemmt dann nach üblichen, groben Tabellen etwa { $more } % schwächer. Nichts wurde umgerechnet: Gewinde so herrichten oder den Wert für ihren Zustand nachschlagen. Was so angezogen wurde, wird erst gelöst. Es ist nicht bestätigt.
+threads-by-word = Die Gewinde von { $group } wurden als { $found } angegeben und sollen { $asked } sein: ein bloßes Ja nimmt das nicht zurück. So herrichten, dann angeben, was jetzt darauf ist (figure threads:{ $fact } "{ $said }"), oder mit dem Grund bestätigen.
+pulled-with = Halt. { $name } wurde angezogen, während die Gewinde { $found } sind, und der Wert gilt für Gewinde, die { $asked } sind. Dieser Zug zählt nicht: lösen, so herrichten, nochmals ziehen.
+driven = Halt. { $name } wurde mit einem Schlagschrauber angezogen, und erlaubt ist nur von Hand. Es zählt nicht: { $remedy }.
 unconfirmed = Nicht bestätigt: „{ $question }“ Vorher wird der Auftrag nicht geschlossen.
 not-at-height = { $hold }: { $mm } mm, vorgefunden waren { $found } mm, und höchstens { $within } mm mehr oder weniger dürfen es sein. Es steht um { $off } mm { $way }: richtig einstellen und noch einmal messen. Es ist nicht bestätigt.
 unproven-unsure = { $name }: { $peak } liegt im Fenster, aber der Plan verlangt einen Nachweis, und Adapter { $adapter } ist dafür nicht genau genug. Es zählt nicht: einen nehmen, der es ist.
@@ -68,6 +77,7 @@ question-closed = { $thing }: wieder geschlossen?
 question-out = { $thing }: wieder heraus?
 question-noted = { $thing } Notiert?
 question-told = { $thing } Gesagt (`figure { $fact } "512 mm"`)?
+question-threads-are = { $thing }: die Gewinde sind { $found }. Sie { $asked } machen, dann angeben (`figure threads:{ $fact } "{ $said }"`), oder mit dem Grund bestätigen.
 question-snug = Erst handfest. { $question }
 question-turned = { $thing }: nach dem Drehmoment um { $angles } weitergedreht?
 question-grip = { $thing }: Klemmdrehmoment gesagt (`figure { $fact } "9 N·m"`), oder keines hinzuzurechnen?

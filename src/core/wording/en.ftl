@@ -6,6 +6,9 @@ low = { $name } was left low: { $against }. Pull it again.
 low-somewhere = One of { $group } was left low or left out, and which one is not known: the last low pull was { $against }. Go round once more.
 high = Stop. { $name } is over: { $against }. A later good pull does not clear it: { $remedy }.
 order = { $group } was pulled { $pulled }, which is not crosswise (the plan says { $order }). Flat against its seat? If not sure: all back to snug, and again.
+order-middle = { $group } was pulled { $pulled }, which is not from the middle outwards ({ $order }, or from the other end { $mirrored }). Flat against its seat? If not sure: all back to snug, and again.
+order-row = { $group } was pulled { $pulled }, which is not as the plan says ({ $order }, or from the other end { $mirrored }). Flat against its seat? If not sure: all back to snug, and again.
+order-plan = { $group } was pulled { $pulled }, which is not as the plan says ({ $order }). Flat against its seat? If not sure: all back to snug, and again.
 pass-left-out = { $group } is pulled straight to { $target }: pass { $pass } of { $passes } ({ $first }) was left out. Flat against its seat? If not sure: all back to snug, and again.
 too-early = { $other } comes before { $group }, and is not finished.
 repeat = { $name } was already tight and was pulled again. Still waiting: { $waiting }.
@@ -26,6 +29,8 @@ never-done = { $name } was never brought to torque: { $asked }.
 loosened = { $name } was turned back after it was finished. It counts as open: pull it again.
 hold-open = Stop. { $name } was pulled before "{ $question }" was confirmed. { $cure }
 redo-slack = { $name } was pulled before { $hold } was confirmed, and pulling again does not cure it: slacken it, let it settle, pull again. A single-use part is spent.
+value-first = Stop. { $name } was pulled and its value is still to be looked up: nothing tells whether it is enough. Give the value (value { $fact } "26 N·m"): the pull is judged by it then.
+redo-threads = { $name } was pulled while its threads were not as its value asks, and pulling again does not cure it: slacken it, see that they are so now, pull again. A single-use part is spent.
 
 # Warnings of adapters, names and links
 
@@ -43,6 +48,7 @@ gap-many = Readings { $number } to { $last } of adapter { $adapter } are missing
 zero-moved = Adapter { $adapter } shows { $nm } N·m { $way } with nothing on it than at its first pull of this job, and peaks that it tells may be off by as much. Zero it with nothing on it, and compare it with a known torque.
 units = Every pull of adapter { $adapter } so far came to { $ratio } of what is asked, as if { $meant } had been taken for { $taken }. Look at the unit on the adapter and in the plan. Nothing was put right.
 overloaded = Adapter { $adapter } was overloaded: { $nm } N·m, and it measures up to { $most }. Do not trust it before its zero is right and it agrees with a known torque; then say checked:{ $again }.
+hit = Adapter { $adapter } was hit by an impact tool. Do not trust it before its zero is right and it agrees with a known torque; then say checked:{ $again }.
 overdue = Adapter { $adapter } was due to be calibrated on { $day }: what it tells is kept, under no valid certificate. Take another for what has to be proved, and have it calibrated.
 
 # Warnings of joints by their own rules
@@ -56,6 +62,9 @@ sides-differ = { $name } turned { $one }° for its torque and { $other } turned 
 threads = Stop. { $group }: its value is for threads that are { $asked }, and these are { $found }. Nothing was worked out anew: make them so, or look up the value for what they are. What was pulled so is slackened first. It is not confirmed.
 threads-harder = Stop. { $group }: its value is for threads that are { $asked }, and these are { $found }. The same torque then clamps some { $more } % harder, going by usual tables, which are rough. Nothing was worked out anew: make them so, or look up the value for what they are. What was pulled so is slackened first. It is not confirmed.
 threads-less = Stop. { $group }: its value is for threads that are { $asked }, and these are { $found }. The same torque then clamps some { $more } % less, going by usual tables, which are rough. Nothing was worked out anew: make them so, or look up the value for what they are. What was pulled so is slackened first. It is not confirmed.
+threads-by-word = The threads of { $group } were told to be { $found }, and are asked to be { $asked }: a bare yes does not take that back. Make them so, then say what is on them now (figure threads:{ $fact } "{ $said }"), or confirm it with the reason.
+pulled-with = Stop. { $name } was pulled while its threads are { $found }, and its value is for threads that are { $asked }. This pull does not count: slacken it, make them so, pull again.
+driven = Stop. { $name } was driven by an impact tool, and is by hand only. It does not count: { $remedy }.
 unconfirmed = Not confirmed: "{ $question }" The job is not closed before it is.
 not-at-height = { $hold }: { $mm } mm, but it was found at { $found } mm, and { $within } mm more or less is all that may be. It stands { $way } by { $off } mm: set it right and measure again. It is not confirmed.
 unproven-unsure = { $name }: { $peak } is inside its window, but the plan asks for proof, and adapter { $adapter } is not sure enough to give it. It does not count: use one that is.
@@ -68,6 +77,7 @@ question-closed = { $thing }: closed again?
 question-out = { $thing }: out again?
 question-noted = { $thing } Noted?
 question-told = { $thing } Told (`figure { $fact } "512 mm"`)?
+question-threads-are = { $thing }: its threads are { $found }. Make them { $asked }, then tell it (`figure threads:{ $fact } "{ $said }"`), or confirm it with the reason.
 question-snug = Snug by hand first. { $question }
 question-turned = { $thing }: turned by { $angles } after its torque?
 question-grip = { $thing }: prevailing torque told (`figure { $fact } "9 N·m"`), or none to add?

@@ -6,6 +6,9 @@ low = { $name } quedó por debajo: { $against }. Vuelva a apretarlo.
 low-somewhere = En { $group } uno quedó por debajo o se dejó sin apretar, y no se sabe cuál: el último apriete bajo fue de { $against }. Dé otra vuelta.
 high = Alto. { $name } está pasado: { $against }. Un buen apriete posterior no lo arregla: { $remedy }.
 order = { $group } se apretó { $pulled }, y eso no es en cruz (el plan dice { $order }). ¿Asienta plano? En la duda: todos de nuevo a tope a mano, y otra vez.
+order-middle = { $group } se apretó { $pulled }, y eso no es del centro hacia fuera ({ $order }, o desde el otro extremo { $mirrored }). ¿Asienta plano? En la duda: todos de nuevo a tope a mano, y otra vez.
+order-row = { $group } se apretó { $pulled }, y eso no es como dice el plan ({ $order }, o desde el otro extremo { $mirrored }). ¿Asienta plano? En la duda: todos de nuevo a tope a mano, y otra vez.
+order-plan = { $group } se apretó { $pulled }, y eso no es como dice el plan ({ $order }). ¿Asienta plano? En la duda: todos de nuevo a tope a mano, y otra vez.
 pass-left-out = { $group } se aprieta directamente a { $target }: la pasada { $pass } de { $passes } ({ $first }) se dejó sin hacer. ¿Asienta plano? En la duda: todos de nuevo a tope a mano, y otra vez.
 too-early = { $other } va antes de { $group } y no está terminado.
 repeat = { $name } ya estaba apretado y se apretó otra vez. Faltan aún: { $waiting }.
@@ -26,6 +29,8 @@ never-done = { $name } no se llevó nunca al par: { $asked }.
 loosened = { $name } se giró hacia atrás después de terminado. Cuenta como abierto: vuelva a apretarlo.
 hold-open = Alto. { $name } se apretó antes de confirmar «{ $question }». { $cure }
 redo-slack = { $name } se apretó antes de confirmar { $hold }, y apretar otra vez no lo arregla: aflójelo, deje que asiente y vuelva a apretar. Una pieza de un solo uso queda gastada.
+value-first = Alto. { $name } se apretó y su valor aún está por buscar: nada dice si basta. Dé el valor (value { $fact } "26 N·m"): el apriete se juzga entonces por él.
+redo-threads = { $name } se apretó cuando sus roscas no estaban como pide su valor, y apretar otra vez no lo arregla: aflójelo, compruebe que ahora lo están y vuelva a apretar. Una pieza de un solo uso queda gastada.
 
 # Warnings of adapters, names and links
 
@@ -43,6 +48,7 @@ gap-many = Faltan las lecturas { $number } a { $last } del adaptador { $adapter 
 zero-moved = El adaptador { $adapter } muestra sin carga { $nm } N·m { $way } que en el primer apriete de este trabajo, y en eso mismo pueden errar sus picos. Póngalo a cero sin carga y compárelo con un par conocido.
 units = Hasta ahora cada apriete del adaptador { $adapter } llegó a { $ratio } veces lo pedido, como si { $meant } se hubiera tomado por { $taken }. Mire la unidad en el adaptador y en el plan. No se corrigió nada.
 overloaded = El adaptador { $adapter } se sobrecargó: { $nm } N·m, y mide hasta { $most }. No se fíe de él hasta que su cero esté bien y coincida con un par conocido; entonces confirme checked:{ $again }.
+hit = El adaptador { $adapter } recibió golpes de una herramienta de impacto. No se fíe de él hasta que su cero esté bien y coincida con un par conocido; entonces confirme checked:{ $again }.
 overdue = El adaptador { $adapter } debía calibrarse el { $day }: lo que dice se guarda, sin certificado válido. Use otro para lo que haya que demostrar y hágalo calibrar.
 
 # Warnings of joints by their own rules
@@ -56,6 +62,9 @@ sides-differ = { $name } giró { $one }° para su par y { $other } giró { $two 
 threads = Alto. { $group }: su valor vale para roscas { $asked }, y estas están { $found }. No se recalculó nada: déjelas así, o busque el valor para como están. Lo que se apretó de ese modo se afloja primero. No está confirmado.
 threads-harder = Alto. { $group }: su valor vale para roscas { $asked }, y estas están { $found }. El mismo par aprieta entonces un { $more } % más, según tablas corrientes, que son aproximadas. No se recalculó nada: déjelas así, o busque el valor para como están. Lo que se apretó de ese modo se afloja primero. No está confirmado.
 threads-less = Alto. { $group }: su valor vale para roscas { $asked }, y estas están { $found }. El mismo par aprieta entonces un { $more } % menos, según tablas corrientes, que son aproximadas. No se recalculó nada: déjelas así, o busque el valor para como están. Lo que se apretó de ese modo se afloja primero. No está confirmado.
+threads-by-word = De las roscas de { $group } se dijo que están { $found }, y se piden { $asked }: un simple sí no lo retira. Déjelas así y diga lo que llevan ahora (figure threads:{ $fact } "{ $said }"), o confírmelo con el motivo.
+pulled-with = Alto. { $name } se apretó estando sus roscas { $found }, y su valor vale para roscas { $asked }. Este apriete no cuenta: aflójelo, déjelas así y vuelva a apretar.
+driven = Alto. { $name } se apretó con una herramienta de impacto, y va solo a mano. No cuenta: { $remedy }.
 unconfirmed = Sin confirmar: «{ $question }» El trabajo no se cierra antes.
 not-at-height = { $hold }: { $mm } mm, pero se encontró a { $found } mm, y solo puede diferir en { $within } mm. Está { $way } por { $off } mm: ajústelo y mida otra vez. No está confirmado.
 unproven-unsure = { $name }: { $peak } está dentro de su ventana, pero el plan pide prueba y el adaptador { $adapter } no es bastante exacto para darla. No cuenta: use uno que lo sea.
@@ -68,6 +77,7 @@ question-closed = { $thing }: ¿cerrado otra vez?
 question-out = { $thing }: ¿fuera otra vez?
 question-noted = { $thing } ¿Anotado?
 question-told = { $thing } ¿Dicho (`figure { $fact } "512 mm"`)?
+question-threads-are = { $thing }: sus roscas están { $found }. Déjelas { $asked } y dígalo (`figure threads:{ $fact } "{ $said }"`), o confírmelo con el motivo.
 question-snug = Primero a tope a mano. { $question }
 question-turned = { $thing }: ¿girado { $angles } después de su par?
 question-grip = { $thing }: ¿par de freno dicho (`figure { $fact } "9 N·m"`), o nada que añadir?

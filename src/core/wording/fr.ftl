@@ -6,6 +6,9 @@ low = { $name } est resté trop bas : { $against }. Resserrez-le.
 low-somewhere = Dans { $group }, un est resté trop bas ou a été oublié, et on ne sait pas lequel : le dernier serrage trop bas était de { $against }. Refaites un tour.
 high = Stop. { $name } est trop serré : { $against }. Un bon serrage ensuite n’y change rien : { $remedy }.
 order = { $group } a été serré { $pulled }, ce qui n’est pas en croix (le plan dit { $order }). Bien à plat sur son appui ? En cas de doute : tous ramenés à l’approche, et on recommence.
+order-middle = { $group } a été serré { $pulled }, ce qui n’est pas du milieu vers l’extérieur ({ $order }, ou depuis l’autre bout { $mirrored }). Bien à plat sur son appui ? En cas de doute : tous ramenés à l’approche, et on recommence.
+order-row = { $group } a été serré { $pulled }, ce qui n’est pas ce que dit le plan ({ $order }, ou depuis l’autre bout { $mirrored }). Bien à plat sur son appui ? En cas de doute : tous ramenés à l’approche, et on recommence.
+order-plan = { $group } a été serré { $pulled }, ce qui n’est pas ce que dit le plan ({ $order }). Bien à plat sur son appui ? En cas de doute : tous ramenés à l’approche, et on recommence.
 pass-left-out = { $group } est serré directement à { $target } : la passe { $pass } sur { $passes } ({ $first }) a été omise. Bien à plat sur son appui ? En cas de doute : tous ramenés à l’approche, et on recommence.
 too-early = { $other } vient avant { $group } et n’est pas terminé.
 repeat = { $name } était déjà serré et a été resserré. Restent à faire : { $waiting }.
@@ -26,6 +29,8 @@ never-done = { $name } n’a jamais été amené au couple : { $asked }.
 loosened = { $name } a été tourné en arrière après avoir été terminé. Il compte comme ouvert : resserrez-le.
 hold-open = Stop. { $name } a été serré avant que « { $question } » soit confirmé. { $cure }
 redo-slack = { $name } a été serré avant que { $hold } soit confirmé, et resserrer n’y remédie pas : desserrez, laissez se poser, resserrez. Une pièce à usage unique est perdue.
+value-first = Stop. { $name } a été serré et sa valeur est encore à chercher : rien ne dit si cela suffit. Donnez la valeur (value { $fact } "26 N·m") : le serrage sera alors jugé d’après elle.
+redo-threads = { $name } a été serré alors que ses filets n’étaient pas comme sa valeur le demande, et resserrer n’y remédie pas : desserrez, voyez qu’ils le sont maintenant, resserrez. Une pièce à usage unique est perdue.
 
 # Warnings of adapters, names and links
 
@@ -43,6 +48,7 @@ gap-many = Les mesures { $number } à { $last } de l’adaptateur { $adapter } m
 zero-moved = L’adaptateur { $adapter } affiche à vide { $nm } N·m { $way } qu’au premier serrage de ce travail, et ses pics peuvent être faux d’autant. Remettez-le à zéro à vide et comparez-le à un couple connu.
 units = Jusqu’ici, chaque serrage de l’adaptateur { $adapter } a donné { $ratio } fois ce qui est demandé, comme si { $meant } avait été pris pour { $taken }. Regardez l’unité sur l’adaptateur et dans le plan. Rien n’a été corrigé.
 overloaded = L’adaptateur { $adapter } a été surchargé : { $nm } N·m, et il mesure jusqu’à { $most }. Ne vous y fiez pas avant que son zéro soit juste et qu’il concorde avec un couple connu ; confirmez alors checked:{ $again }.
+hit = L’adaptateur { $adapter } a reçu les coups d’un outil à chocs. Ne vous y fiez pas avant que son zéro soit juste et qu’il concorde avec un couple connu ; confirmez alors checked:{ $again }.
 overdue = L’adaptateur { $adapter } devait être étalonné le { $day } : ce qu’il indique est gardé, sans certificat valable. Prenez-en un autre pour ce qui doit être prouvé et faites-le étalonner.
 
 # Warnings of joints by their own rules
@@ -56,6 +62,9 @@ sides-differ = { $name } a tourné de { $one }° pour son couple et { $other } d
 threads = Stop. { $group } : sa valeur est pour des filets { $asked }, et ceux-ci sont { $found }. Rien n’a été recalculé : mettez-les dans cet état, ou cherchez la valeur pour ce qu’ils sont. Ce qui a été serré ainsi se desserre d’abord. Ce n’est pas confirmé.
 threads-harder = Stop. { $group } : sa valeur est pour des filets { $asked }, et ceux-ci sont { $found }. Le même couple serre alors quelque { $more } % plus fort, d’après des tables courantes, qui sont approximatives. Rien n’a été recalculé : mettez-les dans cet état, ou cherchez la valeur pour ce qu’ils sont. Ce qui a été serré ainsi se desserre d’abord. Ce n’est pas confirmé.
 threads-less = Stop. { $group } : sa valeur est pour des filets { $asked }, et ceux-ci sont { $found }. Le même couple serre alors quelque { $more } % moins fort, d’après des tables courantes, qui sont approximatives. Rien n’a été recalculé : mettez-les dans cet état, ou cherchez la valeur pour ce qu’ils sont. Ce qui a été serré ainsi se desserre d’abord. Ce n’est pas confirmé.
+threads-by-word = Les filets de { $group } ont été dits { $found }, et sont demandés { $asked } : un simple oui ne retire pas cela. Mettez-les dans cet état, puis dites ce qu’ils portent (figure threads:{ $fact } "{ $said }"), ou confirmez en donnant la raison.
+pulled-with = Stop. { $name } a été serré alors que ses filets sont { $found }, et sa valeur est pour des filets { $asked }. Ce serrage ne compte pas : desserrez, mettez-les dans cet état, resserrez.
+driven = Stop. { $name } a été serré à l’outil à chocs, et ne se serre qu’à la main. Cela ne compte pas : { $remedy }.
 unconfirmed = Pas confirmé : « { $question } » Le travail ne se clôt pas avant.
 not-at-height = { $hold } : { $mm } mm, mais trouvé à { $found } mm, et l’écart permis n’est que de { $within } mm. C’est { $way } de { $off } mm : réglez et mesurez à nouveau. Ce n’est pas confirmé.
 unproven-unsure = { $name } : { $peak } est dans sa fenêtre, mais le plan demande une preuve, et l’adaptateur { $adapter } n’est pas assez sûr pour la donner. Cela ne compte pas : prenez-en un qui le soit.
@@ -68,6 +77,7 @@ question-closed = { $thing } : refermé ?
 question-out = { $thing } : ressorti ?
 question-noted = { $thing } Noté ?
 question-told = { $thing } Indiqué (`figure { $fact } "512 mm"`) ?
+question-threads-are = { $thing } : ses filets sont { $found }. Mettez-les { $asked }, puis dites-le (`figure threads:{ $fact } "{ $said }"`), ou confirmez en donnant la raison.
 question-snug = D’abord à l’approche à la main. { $question }
 question-turned = { $thing } : tourné de { $angles } après son couple ?
 question-grip = { $thing } : couple de freinage indiqué (`figure { $fact } "9 N·m"`), ou rien à ajouter ?
