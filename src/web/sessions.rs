@@ -254,15 +254,15 @@ impl Sessions {
     /// What a screen is called.
     pub(super) fn name(&self, number: u32) -> Option<String> {
         let book = self.book();
-        let row = book.sessions.iter().map(|session| &session.row);
-        row.filter(|row| row.session == number).map(|row| row.name.clone()).next()
+        let mut rows = book.sessions.iter().map(|session| &session.row);
+        rows.find(|row| row.session == number).map(|row| row.name.clone())
     }
 
     /// Calls a screen so from now on, and gives what is known of it; none if there is none of that number.
     pub(super) fn rename(&self, number: u32, name: ScreenName) -> Option<SessionRow> {
         let mut book = self.book();
-        let all = book.sessions.iter_mut().map(|session| &mut session.row);
-        let row = all.filter(|row| row.session == number).next()?;
+        let mut rows = book.sessions.iter_mut().map(|session| &mut session.row);
+        let row = rows.find(|row| row.session == number)?;
         row.name = name.0;
         let row = row.clone();
         self.save(&book);

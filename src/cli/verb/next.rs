@@ -134,6 +134,7 @@ mod tests {
             complete: None,
             readings: 0,
             warnings: 0,
+            said_by: Vec::new(),
         }
     }
 
