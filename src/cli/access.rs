@@ -231,7 +231,7 @@ impl Access {
     fn command(&self, command: Command) -> Result<Done, Failure> {
         let mut engine = open_engine(&self.journal)?;
         let answer = engine
-            .handle(Wake::Asked(clock::now(), command))
+            .handle(Wake::Asked(clock::now(), command, None))
             .into_iter()
             .find_map(|outcome| match outcome {
                 Outcome::Answer(answer) => Some(answer),

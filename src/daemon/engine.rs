@@ -145,9 +145,8 @@ impl Engine {
         self.revision += 1;
         match wake {
             Wake::Heard(now, heard) => self.hear(now, heard),
-            Wake::Asked(now, command) => self.answer(now, command),
-            Wake::AskedBy(now, command, name) => {
-                self.by = Some(name);
+            Wake::Asked(now, command, by) => {
+                self.by = by;
                 let outcomes = self.answer(now, command);
                 self.by = None;
                 outcomes

@@ -120,11 +120,7 @@ pub async fn run(engine: Engine, ports: Ports, shutdown: impl Future<Output = ()
                     command,
                     Command::Start(_) | Command::Recheck { .. } | Command::Mark(_)
                 );
-                let now = (turner.clock)();
-                let wake = match by {
-                    Some(name) => Wake::AskedBy(now, command, name),
-                    None => Wake::Asked(now, command),
-                };
+                let wake = Wake::Asked((turner.clock)(), command, by);
                 let given = turner.wake(wake).await;
                 if is_work && matches!(given.answer, Some(Ok(_))) {
                     turner.readiness.work_goes_on(&turner.board.live());

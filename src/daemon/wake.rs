@@ -15,10 +15,8 @@ use crate::core::time::Stamp;
 pub enum Wake {
     /// Something came from an adapter; for a reading the present moment, else when it happened.
     Heard(Stamp, Heard),
-    /// Somebody asks for something.
-    Asked(Stamp, Command),
-    /// The same, on a screen of this name.
-    AskedBy(Stamp, Command, String),
+    /// Somebody asks for something, on the screen of this name, if it is one.
+    Asked(Stamp, Command, Option<String>),
     /// The moment has come that the tracker waited for.
     Tick(Stamp),
 }

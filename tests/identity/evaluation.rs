@@ -43,7 +43,7 @@ use std::io::Write;
 const REPORTED: std::ops::Range<u64> = 2_000_001..2_007_001;
 const WEIGHTS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/core/tracker/looks_weights.rs");
 /// Seeds to look at while anything is changed.
-const LOOKED_AT: std::ops::Range<u64> = 1..601;
+const LOOKED_AT: std::ops::Range<u64> = 1..3_001;
 
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();

@@ -41,7 +41,7 @@ fn engine(path: &Path) -> Engine {
 
 fn start() -> Wake {
     let start = StartJob::new(PLAN.to_owned(), [7; 16]).unwrap();
-    Wake::Asked(at(0.0), Command::Start(Box::new(start)))
+    Wake::Asked(at(0.0), Command::Start(Box::new(start)), None)
 }
 
 fn adapter() -> Wake {
@@ -80,7 +80,7 @@ fn pull(seq: u32, seconds: f64, nm: f64) -> Wake {
 }
 
 fn say(seconds: f64, say: Say) -> Wake {
-    Wake::Asked(at(seconds), Command::Mark(Mark { say, origin: Origin::CommandLine }))
+    Wake::Asked(at(seconds), Command::Mark(Mark { say, origin: Origin::CommandLine }), None)
 }
 
 fn answer(outcomes: Vec<Outcome>) -> Result<Done, Refusal> {

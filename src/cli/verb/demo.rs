@@ -175,7 +175,7 @@ fn ask(
     mut tell: impl FnMut(&Outcome),
 ) -> Result<Answered, Refusal> {
     let mut answered = None;
-    for outcome in engine.handle(Wake::Asked(at, command)) {
+    for outcome in engine.handle(Wake::Asked(at, command, None)) {
         tell(&outcome);
         if let Outcome::Answer(answer) = outcome {
             answered = Some(answer);

@@ -44,7 +44,7 @@ impl Hypothesis {
         for (step, round) in begun {
             (step, round.pass).hash(&mut hasher);
             for one in scene.fasteners_of(step).map(|one| &self.members[one]) {
-                let state = (one.next_pass, one.partial.is_some(), one.spoiled.is_some());
+                let state = (one.next_pass, one.partial.is_some(), one.spoiled);
                 let told = (one.told, one.placed, one.typed);
                 (state, told, one.over, one.loosened, one.unseen).hash(&mut hasher);
             }

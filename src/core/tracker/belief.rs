@@ -6,7 +6,7 @@
 use crate::core::event::Act;
 use crate::core::tracker::evidence::known::Known;
 use crate::core::tracker::evidence::{
-    adapter, lasting, ln_sum, mark, motion, order, rotation, time, torque, trace,
+    adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
 use crate::core::tracker::rules::castle;
@@ -354,7 +354,7 @@ fn weigh(
             let mut terms = Terms {
                 order,
                 torque: torque + adapter::ln_likelihood(scene, seen, &assignment),
-                time: time + lasting::ln_likelihood(account, seen, &assignment),
+                time,
                 mark: scene.at.map(|_| mark::ln_likelihood(scene, seen, &assignment)),
                 ..Terms::default()
             };

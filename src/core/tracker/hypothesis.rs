@@ -4,7 +4,7 @@ use crate::core::event::Act;
 use crate::core::plan::{Cure, Expect};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::motion::{self, Lie, Move};
-use crate::core::tracker::evidence::{lasting, time, trace};
+use crate::core::tracker::evidence::{time, trace};
 use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::rules::acceptance::{self, Proof};
@@ -43,8 +43,6 @@ pub(super) struct Seen {
     pub at: Stamp,
     /// Seconds since the pull before; none for the first.
     pub gap_s: Option<f64>,
-    /// How long it lasted, where that tells more than the rest; ln of seconds.
-    pub lasted: Option<f64>,
     /// The adapter's range in N·m.
     pub range: Option<(f64, f64)>,
     /// Half-width of its calibrated interval, per cent of the reading.
@@ -183,6 +181,13 @@ impl Hypothesis {
     pub fn checks(&self, scene: &Scene, step: usize) -> bool {
         let checked = self.rounds[step].rechecked.len();
         checked > 0 && checked < usize::from(scene.step(step).members)
+    }
+
+    /// True if the last pull was one on something of the step that was tight already, and no habit.
+    pub fn has_repeated(&self, scene: &Scene, step: usize) -> bool {
+        self.last.is_some_and(|last| {
+            last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
+        })
     }
 
     /// True if something was pulled in a step.
@@ -330,15 +335,12 @@ impl Hypothesis {
         // Several swings are one effort, whether the earlier one fell short or was enough already.
         let swing =
             self.members[fastener].partial.is_some() || self.members[fastener].next_pass > pass;
+        let repeated = self.has_repeated(scene, step);
         let round = &mut self.rounds[step];
         round.efforts += usize::from(!swing);
         if !round.pulled.contains(&member_number) {
-            let instead = self.last.is_some_and(|last| {
-                last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
-            });
-            let place = u32::try_from(round.pulled.len()).ok();
-            let here = place.and_then(|place| 1_u128.checked_shl(place)).filter(|_| instead);
-            round.instead |= here.unwrap_or(0);
+            let place = u32::try_from(round.pulled.len()).ok().filter(|_| repeated);
+            round.instead |= place.and_then(|place| 1_u128.checked_shl(place)).unwrap_or(0);
             round.pulled.push(member_number);
         }
         round.rechecked.clear();
@@ -392,10 +394,6 @@ impl Hypothesis {
             if let Some((looks, told)) = told.filter(|_| was_held < SLACK_SHARE * nm) {
                 self.habit.turned.learn(told);
                 self.habit.usual.learn(&looks);
-            }
-            let whole = was_held < SLACK_SHARE * nm && nm >= window.low.nm();
-            if let Some(lasted) = seen.lasted.filter(|_| whole) {
-                self.habit.lasted.learn(lasted);
             }
             // What turns by a rule of its own tells nothing of how stiff the others are.
             let by_stiffness = !goes_on && angle::asked(scene, step, pass).is_none();
@@ -492,9 +490,6 @@ impl Hypothesis {
         member.held_nm = member.held_nm.max(nm);
         member.over |= window.high.is_some_and(|high| nm > high.nm());
         if nm >= window.low.nm() {
-            if let Some(lasted) = seen.lasted {
-                self.habit.lasted.learn(lasted + lasting::SHORTER);
-            }
             if member.typed && !seen.typed {
                 (member.told, member.placed, member.typed) = (false, false, false);
             }

@@ -6,7 +6,7 @@ use crate::core::tracker::looks::Usual;
 use crate::core::tracker::rules::Kept;
 
 /// Why a pull that was made does not count.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(super) enum Spoiled {
     /// It came before this hold was confirmed; only slackening and pulling again cures it.
     Hold(usize),
@@ -158,8 +158,6 @@ pub(super) struct Habit {
     /// What traces told of pulls that turned, and of those on what was tight already.
     pub turned: Told,
     pub tight: Told,
-    /// How long pulls lasted that reached their window, as if all had turned; ln of seconds.
-    pub lasted: Told,
 }
 
 /// What the traces of some pulls told.

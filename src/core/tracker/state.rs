@@ -268,8 +268,6 @@ impl State {
         let adapter = self.scene.adapter(&reading.adapter);
         let tells_rotation = adapter.is_none_or(|adapter| adapter.reports.rotation);
         let typed = adapter.is_some_and(|adapter| adapter.reports.typed);
-        let tells_more = reading.rotation_deg.is_some_and(|_| tells_rotation)
-            || adapter.is_some_and(|adapter| adapter.reports.trace);
         // What is tight already tells nothing by not turning.
         let slack = !self.scene.plan.already_tight;
         Seen {
@@ -288,10 +286,6 @@ impl State {
                 .filter(|last| !typed && !last.seen.typed)
                 .map(|last| at - last.at),
             typed,
-            lasted: reading
-                .duration_ms
-                .filter(|ms| slack && !typed && !tells_more && ms.is_finite() && *ms > 0.0)
-                .map(|ms| (ms / 1e3).ln()),
             hit: by_hand::was_hit(reading),
             range: adapter
                 .and_then(|adapter| adapter.range)

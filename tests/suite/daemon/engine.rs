@@ -88,7 +88,7 @@ fn what_people_write_freely_lies_beside_the_chain() {
     ));
     let close = Command::Close { open_reason: Some("Ida went home".into()) };
     assert!(matches!(
-        answer(engine.handle(Wake::Asked(at(3.0), close))),
+        answer(engine.handle(Wake::Asked(at(3.0), close, None))),
         Ok(Done::Closed { job: JobId(1), .. })
     ));
     let entries = Reader::open(&path).unwrap().entries_of_job(JobId(1)).unwrap();
@@ -129,7 +129,7 @@ fn commands_that_make_no_sense_are_refused_and_change_nothing() {
     let rig = Rig::new();
     let path = rig.path("journal.sqlite");
     let mut engine = engine(&path);
-    let close = |open_reason| Wake::Asked(at(9.0), Command::Close { open_reason });
+    let close = |open_reason| Wake::Asked(at(9.0), Command::Close { open_reason }, None);
     assert_eq!(answer(engine.handle(say(1.0, Say::Retract))), Err(Refusal::NoJob));
     assert_eq!(answer(engine.handle(close(None))), Err(Refusal::NoJob));
     engine.handle(start());
@@ -174,7 +174,7 @@ damper-eye = "122 N·m"
 
 fn start_held() -> Wake {
     let start = StartJob::new(HELD.to_owned(), [7; 16]).unwrap();
-    Wake::Asked(at(0.0), Command::Start(Box::new(start)))
+    Wake::Asked(at(0.0), Command::Start(Box::new(start)), None)
 }
 
 fn press(seconds: f64, press: Press) -> Wake {
@@ -309,12 +309,12 @@ fn the_linked_adapter_guides_by_what_is_asked_and_a_fresh_pull_leads_to_a_cue() 
     assert_eq!(guided(&engine), None, "nothing is left");
     engine.handle(say(70.0, Say::Retract));
     assert_eq!(guided(&engine), by(178.0));
-    engine.handle(Wake::Asked(at(80.0), Command::Park));
+    engine.handle(Wake::Asked(at(80.0), Command::Park, None));
     assert_eq!(guided(&engine), None);
-    engine.handle(Wake::Asked(at(81.0), Command::Resume { job: None }));
+    engine.handle(Wake::Asked(at(81.0), Command::Resume { job: None }, None));
     assert_eq!(guided(&engine), by(178.0));
     let close = Command::Close { open_reason: Some("end".into()) };
-    engine.handle(Wake::Asked(at(90.0), close));
+    engine.handle(Wake::Asked(at(90.0), close, None));
     assert_eq!(guided(&engine), None);
 }
 

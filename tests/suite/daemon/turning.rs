@@ -71,7 +71,7 @@ fn said(seq: u32, seconds: f64, nm: f64) -> SourceEvent {
 
 impl Loop {
     async fn ask(&self, wake: Wake) -> Result<Done, Refusal> {
-        let Wake::Asked(_, command) = wake else { unreachable!() };
+        let Wake::Asked(_, command, ..) = wake else { unreachable!() };
         let (answer, answered) = oneshot::channel();
         self.commands.send(Asked { command, by: None, answer }).await.unwrap();
         answered.await.unwrap()
@@ -164,6 +164,6 @@ async fn the_adapter_is_told_how_to_guide_after_the_reading_that_led_to_it_is_ke
     let told = guidance.wait_for(|guidance| target(guidance) == Some(178.0)).await.unwrap().cue;
     assert!(told.is_none_or(|told| told == (1, Cue::StepDone)), "{told:?}");
     guidance.wait_for(|guidance| guidance.cue == Some((1, Cue::StepDone))).await.unwrap();
-    turning.ask(Wake::Asked(now, Command::Park)).await.unwrap();
+    turning.ask(Wake::Asked(now, Command::Park, None)).await.unwrap();
     guidance.wait_for(|guidance| guidance.aim.is_none()).await.unwrap();
 }

@@ -238,10 +238,7 @@ impl Shares<'_> {
         let scene = self.scene;
         let round = &self.account.rounds[step];
         let shape = scene.step(step);
-        let last = self.account.last;
-        let repeated = last.is_some_and(|last| {
-            last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
-        });
+        let repeated = self.account.has_repeated(scene, step);
         let numbers: Vec<u16> = fresh.iter().map(|one| scene.id(*one).member).collect();
         let walk =
             Walk { pulled: &round.pulled, instead: round.instead, fresh: &numbers, repeated };

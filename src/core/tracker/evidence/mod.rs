@@ -4,7 +4,6 @@
 pub(super) mod adapter;
 mod checks;
 pub(super) mod known;
-pub(super) mod lasting;
 pub(super) mod mark;
 mod members;
 pub(super) mod motion;
