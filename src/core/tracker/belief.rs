@@ -36,6 +36,8 @@ const MISSING_FOLLOWED: usize = 3;
 /// Ending a job while a group has had fewer pulls than it has members, against ending it when it has had
 /// them all: who pulls one twice and forgets another believes to have finished.
 const ENDS_HALF_DONE: f64 = 0.03;
+/// The same of one of which nothing was done.
+const ENDS_NOT_BEGUN: f64 = 0.05;
 
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {
@@ -207,13 +209,14 @@ impl Beliefs {
         }
     }
 
-    /// Nothing more will come: people seldom stop with a group half done.
+    /// Nothing more will come: people seldom stop with a group half done, or not begun.
     pub fn end(&mut self, scene: &Scene) {
         self.for_all(|account| {
-            let half_done = (0..scene.plan.steps.len())
-                .filter(|step| account.knows_it_is_short(scene, *step))
-                .count();
+            let steps = || 0..scene.plan.steps.len();
+            let half_done = steps().filter(|step| account.knows_it_is_short(scene, *step)).count();
+            let not_begun = steps().filter(|step| account.has_not_begun(scene, *step)).count();
             account.ln += ENDS_HALF_DONE.ln() * half_done as f64;
+            account.ln += ENDS_NOT_BEGUN.ln() * not_begun as f64;
         });
         self.normalise();
     }

@@ -163,6 +163,12 @@ impl Hypothesis {
         self.under_way(scene, step) && !self.thinks_it_done(scene, step)
     }
 
+    /// True if nothing of the step was pulled, nor said to be settled.
+    pub fn has_not_begun(&self, scene: &Scene, step: usize) -> bool {
+        let untouched = |one: usize| self.members[one] == Member::default();
+        scene.fasteners_of(step).all(|one| untouched(one) && !scene.settled_by_word(one))
+    }
+
     /// True if the pass under way has had as many pulls as it has members, or one less and one member
     /// was passed over on the way.
     pub fn thinks_it_done(&self, scene: &Scene, step: usize) -> bool {

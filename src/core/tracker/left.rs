@@ -87,8 +87,10 @@ impl Speaker<'_> {
                 && !member.loosened;
             waits || one.missed.contains(&(fastener, pass))
         };
-        let all = || scene.fasteners_of(step).filter(|one| !scene.settled_by_word(*one));
-        let sure = state.beliefs.probability(|one| all().any(|fastener| lacks(one, fastener)));
+        let known = |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, pass);
+        let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
+        let sure =
+            state.beliefs.probability(|one| all.iter().any(|fastener| lacks(one, *fastener)));
         if sure < SPEAK_LEFT {
             return;
         }
@@ -105,7 +107,8 @@ impl Speaker<'_> {
         if !told && (whole || sure < SPEAK_COUNTED) {
             return;
         }
-        let each: Vec<(usize, f64)> = all()
+        let each: Vec<(usize, f64)> = all
+            .into_iter()
             .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
             .collect();
         let mut named = false;
@@ -134,27 +137,52 @@ impl Speaker<'_> {
         }
     }
 
-    /// The job ends and this fastener was never brought to torque, nor spoken of.
+    /// The job ends and these fasteners were never brought to torque, nor spoken of; a group of which that is true of
+    /// all is told as one.
     fn never_done(&mut self) {
-        for fastener in 0..self.scene().count() {
-            let step = self.scene().step_of(fastener);
-            let member = &self.best().members[fastener];
-            let untouched = member.next_pass == 0
-                && member.partial.is_none()
-                && member.spoiled.is_none()
-                && !member.loosened;
-            let spoken = self.spoken.iter().any(|reason| match reason {
-                Reason::Left { fastener: one, .. } => *one == fastener,
-                Reason::LeftSomebody { step: one, .. } => *one == step,
-                _ => false,
-            });
-            let sure = self.beliefs().probability(|one| one.members[fastener].next_pass == 0);
-            if sure >= SPEAK && untouched && !spoken && !self.scene().settled_by_word(fastener) {
-                let pass = self.scene().closing_pass(step).unwrap_or(0);
+        for step in 0..self.scene().plan.steps.len() {
+            let all: Vec<usize> =
+                self.scene().fasteners_of(step).filter(|one| self.was_never_done(*one)).collect();
+            let pass = self.scene().closing_pass(step).unwrap_or(0);
+            if all.len() > 1 && all.len() == usize::from(self.scene().step(step).members) {
+                let text = words::none_done(self.scene(), step, pass);
+                let about = About { fastener: None, reading: None };
+                self.say(Reason::NoneDone(step), WarningCode::Skipped, about, text);
+                continue;
+            }
+            for fastener in all {
                 let text = words::never_done(self.scene(), fastener, pass);
                 let about = About { fastener: Some(fastener), reading: None };
                 self.say(Reason::NeverDone(fastener), WarningCode::Skipped, about, text);
             }
         }
+    }
+
+    fn was_never_done(&self, fastener: usize) -> bool {
+        let step = self.scene().step_of(fastener);
+        let member = &self.best().members[fastener];
+        let untouched = member.next_pass == 0
+            && member.partial.is_none()
+            && member.spoiled.is_none()
+            && !member.loosened;
+        let spoken = self.spoken.iter().any(|reason| match reason {
+            Reason::Left { fastener: one, .. } => *one == fastener,
+            Reason::LeftSomebody { step: one, .. } => *one == step,
+            _ => false,
+        });
+        let sure = self.beliefs().probability(|one| one.members[fastener].next_pass == 0);
+        sure >= SPEAK && untouched && !spoken && !self.scene().settled_by_word(fastener)
+    }
+
+    /// True if it was told that the adapter cannot tell what this fastener was brought to in a pass: whoever knows that
+    /// has not left it out.
+    fn is_out_of_range(&self, fastener: usize, pass: usize) -> bool {
+        self.spoken.iter().any(|reason| match reason {
+            Reason::OfReading { code: WarningCode::AdapterRange, index } => {
+                let was = self.state.assignment(*index);
+                was.fastener == Some(fastener) && was.pass == pass
+            }
+            _ => false,
+        })
     }
 }

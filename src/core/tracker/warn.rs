@@ -23,22 +23,47 @@ use std::ops::Range;
 /// A reason to speak, told apart so that it is spoken of once.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Reason {
-    Low { fastener: usize, since: u64 },
-    Left { fastener: usize, pass: usize },
-    LeftSomebody { step: usize, pass: usize },
+    Low {
+        fastener: usize,
+        since: u64,
+    },
+    Left {
+        fastener: usize,
+        pass: usize,
+    },
+    LeftSomebody {
+        step: usize,
+        pass: usize,
+    },
     NeverDone(usize),
-    Hold { step: usize, hold: usize },
-    Order { step: usize, pass: usize },
-    TooEarly { step: usize },
+    /// The same of a whole group.
+    NoneDone(usize),
+    Hold {
+        step: usize,
+        hold: usize,
+    },
+    Order {
+        step: usize,
+        pass: usize,
+    },
+    TooEarly {
+        step: usize,
+    },
     Straight(usize),
-    OfReading { code: WarningCode, index: usize },
+    OfReading {
+        code: WarningCode,
+        index: usize,
+    },
     PastSlot(usize),
     Units(String),
     Sides(usize),
     Zero(String),
     Overdue(String),
     Unconfirmed(String),
-    Redo { fastener: usize, why: Spoiled },
+    Redo {
+        fastener: usize,
+        why: Spoiled,
+    },
     Threads(usize),
     NoValue(usize),
     Hit(String),

@@ -169,12 +169,20 @@ pub(super) fn skipped(
 }
 
 pub(super) fn never_done(scene: &Scene, fastener: usize, pass: usize) -> String {
-    let step = scene.step_of(fastener);
-    let asked = match scene.window(step, pass) {
+    let asked = asked(scene, scene.step_of(fastener), pass);
+    format!("{} was never brought to torque: {asked}.", scene.name(fastener))
+}
+
+pub(super) fn none_done(scene: &Scene, step: usize, pass: usize) -> String {
+    let asked = asked(scene, step, pass);
+    format!("None of {} was brought to torque: {asked}.", group(scene, step))
+}
+
+fn asked(scene: &Scene, step: usize, pass: usize) -> String {
+    match scene.window(step, pass) {
         Some(window) => format!("{} is asked", window.target_text()),
         None => "do it without the adapter and say so".to_owned(),
-    };
-    format!("{} was never brought to torque: {asked}.", scene.name(fastener))
+    }
 }
 
 pub(super) fn loosened(scene: &Scene, fastener: Option<usize>) -> String {

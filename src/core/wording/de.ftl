@@ -26,6 +26,7 @@ skipped-one-pass = Bei { $group } wurde in Durchgang { $pass } von { $passes } e
 skipped-some = Bei { $group } wurde eine ausgelassen: { $suspects }. Noch einmal zu diesen.
 skipped-some-pass = Bei { $group } wurde in Durchgang { $pass } von { $passes } eine ausgelassen: { $suspects }. Noch einmal zu diesen.
 never-done = { $name } wurde nie auf Drehmoment gebracht: { $asked }.
+none-done = Nichts von { $group } wurde auf Drehmoment gebracht: { $asked }.
 loosened = { $name } wurde zurückgedreht, nachdem sie fertig war. Sie gilt als offen: nochmals ziehen.
 hold-open = Halt. { $name } wurde angezogen, bevor „{ $question }“ bestätigt war. { $cure }
 redo-slack = { $name } wurde angezogen, bevor { $hold } bestätigt war, und nochmals ziehen heilt das nicht: lösen, setzen lassen, nochmals ziehen. Ein Einmalteil ist verbraucht.

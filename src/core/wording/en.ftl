@@ -26,6 +26,7 @@ skipped-one-pass = One of { $group } was left out in pass { $pass } of { $passes
 skipped-some = One of { $group } was left out: { $suspects }. Go back to those.
 skipped-some-pass = One of { $group } was left out in pass { $pass } of { $passes }: { $suspects }. Go back to those.
 never-done = { $name } was never brought to torque: { $asked }.
+none-done = None of { $group } was brought to torque: { $asked }.
 loosened = { $name } was turned back after it was finished. It counts as open: pull it again.
 hold-open = Stop. { $name } was pulled before "{ $question }" was confirmed. { $cure }
 redo-slack = { $name } was pulled before { $hold } was confirmed, and pulling again does not cure it: slacken it, let it settle, pull again. A single-use part is spent.

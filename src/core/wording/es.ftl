@@ -26,6 +26,7 @@ skipped-one-pass = En { $group } uno se dejó sin apretar en la pasada { $pass }
 skipped-some = En { $group } uno se dejó sin apretar: { $suspects }. Vuelva a esos.
 skipped-some-pass = En { $group } uno se dejó sin apretar en la pasada { $pass } de { $passes }: { $suspects }. Vuelva a esos.
 never-done = { $name } no se llevó nunca al par: { $asked }.
+none-done = Nada de { $group } se llevó al par: { $asked }.
 loosened = { $name } se giró hacia atrás después de terminado. Cuenta como abierto: vuelva a apretarlo.
 hold-open = Alto. { $name } se apretó antes de confirmar «{ $question }». { $cure }
 redo-slack = { $name } se apretó antes de confirmar { $hold }, y apretar otra vez no lo arregla: aflójelo, deje que asiente y vuelva a apretar. Una pieza de un solo uso queda gastada.

@@ -26,6 +26,7 @@ skipped-one-pass = Dans { $group }, un a été oublié à la passe { $pass } sur
 skipped-some = Dans { $group }, un a été oublié : { $suspects }. Revenez à ceux-là.
 skipped-some-pass = Dans { $group }, un a été oublié à la passe { $pass } sur { $passes } : { $suspects }. Revenez à ceux-là.
 never-done = { $name } n’a jamais été amené au couple : { $asked }.
+none-done = Rien de { $group } n’a été amené au couple : { $asked }.
 loosened = { $name } a été tourné en arrière après avoir été terminé. Il compte comme ouvert : resserrez-le.
 hold-open = Stop. { $name } a été serré avant que « { $question } » soit confirmé. { $cure }
 redo-slack = { $name } a été serré avant que { $hold } soit confirmé, et resserrer n’y remédie pas : desserrez, laissez se poser, resserrez. Une pièce à usage unique est perdue.

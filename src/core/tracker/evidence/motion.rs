@@ -21,6 +21,10 @@ const WRONG: f64 = 0.02;
 const WRONG_BY: f64 = 5.0;
 /// ln of a ratio beside which a wrong move needs no looking at.
 const CLEAR: f64 = 1.0;
+/// So many of the ways to take a ring's moves are held, each one right or wrong,
+const SEATS: usize = 3;
+/// and none below this share of the likeliest.
+const LEAST_SEAT: f64 = 0.002;
 /// Spread of a move about which nothing is known, millimetres an axis: within arm's reach of the joint.
 const ANYWHERE_MM: f64 = 150.0;
 /// The same from one group to another.
@@ -41,8 +45,20 @@ pub(in crate::core::tracker) struct Move {
 }
 
 /// What one account holds of where a ring's members lie.
+///
+/// A move was right, and tells where they lie, or it was wrong, and does not. As long as that is open, both
+/// are held, each with its share.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::core::tracker) struct Lie {
+    /// The likeliest first, and their shares, which sum to 1; a share of 0 is none.
+    seats: [(f64, Seat); SEATS],
+    /// Radius and its variance before anything moved; millimetres.
+    usual: (f64, f64),
+}
+
+/// Where a ring lies, if these of its moves were right and no others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Seat {
     /// Precision λ that moves have given to where member 1 lies, 1/mm².
     precision: f64,
     /// Precision times where they put it, b: right, up; 1/mm.
@@ -50,8 +66,14 @@ pub(in crate::core::tracker) struct Lie {
     /// Radius as far as distances tell, and its variance; millimetres.
     radius: f64,
     radius_var: f64,
-    /// The same before anything moved.
-    usual: (f64, f64),
+}
+
+/// A move from member to member of a ring of `n`.
+#[derive(Clone, Copy)]
+struct Step {
+    n: u16,
+    from: u16,
+    to: u16,
 }
 
 impl Lie {
@@ -61,28 +83,92 @@ impl Lie {
         let radius = given.unwrap_or(RADIUS_MM.0);
         let spread = if given.is_some() { GIVEN_RADIUS_SD_MM } else { RADIUS_MM.1 };
         let usual = (radius, spread * spread);
-        Self { precision: 0.0, told: (0.0, 0.0), radius, radius_var: usual.1, usual }
+        let seat = Seat { precision: 0.0, told: (0.0, 0.0), radius, radius_var: usual.1 };
+        let mut seats = [(0.0, seat); SEATS];
+        seats[0].0 = 1.0;
+        Self { seats, usual }
     }
 
-    /// With a move between two members told, as [`between`] gives it.
-    fn with(mut self, (cos, sin): (f64, f64), (right_mm, up_mm): (f64, f64), sd: f64) -> Self {
-        let each = 1.0 / (sd * sd);
-        self.precision += (cos * cos + sin * sin) * each;
-        // Transposed: what the move says of u.
-        self.told.0 += (cos * right_mm - sin * up_mm) * each;
-        self.told.1 += (sin * right_mm + cos * up_mm) * each;
+    fn held(&self) -> impl Iterator<Item = (f64, Seat)> + '_ {
+        self.seats.iter().copied().take_while(|(share, _)| *share > 0.0)
+    }
+
+    /// ln of how likely a move is, relative to one about which nothing is known.
+    fn ln_ratio(&self, step: Step, moved: Moved, sd: f64) -> f64 {
+        let each = self
+            .held()
+            .map(|(share, seat)| share.ln() + seat.ln_ratio(self.usual, step, moved, sd));
+        each.reduce(|one, other| ln_sum(&[one, other])).unwrap_or(0.0)
+    }
+
+    /// Takes in a move, right or wrong.
+    fn learn(&mut self, step: Step, moved: Moved, sd: f64) {
+        let mut open = [(0.0, self.seats[0].1); 2 * SEATS];
+        for (places, (share, seat)) in open.chunks_exact_mut(2).zip(self.held()) {
+            let fits = |sd: f64| seat.ln_ratio(self.usual, step, moved, sd).exp();
+            let right = (1.0 - WRONG) * fits(sd);
+            let wrong = 0.5 * WRONG * (1.0 + fits(sd * WRONG_BY));
+            places[0] = (share * right, seat.with(step, moved, sd));
+            places[1] = (share * wrong, seat);
+        }
+        open.sort_by(|one, other| other.0.total_cmp(&one.0));
+        let least = open[0].0 * LEAST_SEAT;
+        let kept = open.into_iter().take(SEATS).filter(|(share, _)| *share >= least);
+        let all: f64 = kept.clone().map(|(share, _)| share).sum();
+        let mut seats = [(0.0, open[0].1); SEATS];
+        for (to, (share, seat)) in seats.iter_mut().zip(kept) {
+            *to = (share / all, seat);
+        }
+        self.seats = seats;
+    }
+}
+
+impl Seat {
+    fn with(mut self, step: Step, moved: Moved, sd: f64) -> Self {
+        match moved {
+            Moved::Axes { right_mm, up_mm } => {
+                let (cos, sin) = between(step);
+                let each = 1.0 / (sd * sd);
+                self.precision += (cos * cos + sin * sin) * each;
+                // Transposed: what the move says of u.
+                self.told.0 += (cos * right_mm - sin * up_mm) * each;
+                self.told.1 += (sin * right_mm + cos * up_mm) * each;
+            }
+            Moved::Distance { mm } => {
+                let chord = chord(step);
+                let gain = self.radius_var * chord / (chord * chord * self.radius_var + sd * sd);
+                self.radius += gain * (mm - chord * self.radius);
+                self.radius_var *= 1.0 - gain * chord;
+            }
+        }
         self
     }
 
     /// ln of the integral over where the ring may lie.
-    fn ln_held(&self) -> f64 {
-        let (radius, var) = self.usual;
+    fn ln_held(&self, (radius, var): (f64, f64)) -> f64 {
         let told = self.told.0.hypot(self.told.1);
         let precision = self.precision + 1.0 / var;
         let pull = told + radius / var;
         -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision)
             - radius * radius / (2.0 * var)
             + ln_i0_scaled(told * pull / precision)
+    }
+
+    fn ln_ratio(&self, usual: (f64, f64), step: Step, moved: Moved, sd: f64) -> f64 {
+        match moved {
+            Moved::Axes { right_mm, up_mm } => {
+                plane((right_mm, up_mm), sd) + self.with(step, moved, sd).ln_held(usual)
+                    - self.ln_held(usual)
+                    - plane((right_mm, up_mm), ANYWHERE_MM)
+            }
+            Moved::Distance { mm } => {
+                let chord = chord(step);
+                // Noise square to the move makes it look longer.
+                let expected = (chord * self.radius).hypot(sd);
+                let spread = (chord * chord * self.radius_var + sd * sd).sqrt();
+                ln_normal(mm, expected, spread) - rayleigh(mm, ANYWHERE_MM)
+            }
+        }
     }
 }
 
@@ -92,10 +178,8 @@ enum Hop {
     Stayed,
     /// On a ring of `n`.
     Ring {
-        step: usize,
-        n: u16,
-        from: u16,
-        to: u16,
+        group: usize,
+        step: Step,
     },
     /// To another group.
     Away,
@@ -121,7 +205,7 @@ fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment
         return Hop::Unknown;
     }
     let (from, to) = (scene.id(from).member, scene.id(to).member);
-    Hop::Ring { step, n: shape.members, from, to }
+    Hop::Ring { group: step, step: Step { n: shape.members, from, to } }
 }
 
 /// The move's likelihood, relative to one about which nothing is known.
@@ -171,73 +255,42 @@ pub(in crate::core::tracker) fn learn(
     assignment: &Assignment,
 ) {
     let hop = hop(scene, account, seen.back, assignment);
-    let Hop::Ring { step, n, from, to } = hop else { return };
-    // What does not fit at all is a mistake, and teaches nothing.
-    if ln_ratio(&hop, account, seen) < WRONG.ln() {
-        return;
-    }
-    let lie = &mut account.lies[step];
-    match seen.moved {
-        Moved::Axes { right_mm, up_mm } => {
-            *lie = lie.with(between(n, from, to), (right_mm, up_mm), seen.sd_mm.max(0.1));
-        }
-        Moved::Distance { mm } => {
-            let chord = chord(n, from, to);
-            let noise = seen.sd_mm * seen.sd_mm;
-            let gain = lie.radius_var * chord / (chord * chord * lie.radius_var + noise);
-            lie.radius += gain * (mm - chord * lie.radius);
-            lie.radius_var *= 1.0 - gain * chord;
-        }
-    }
+    let Hop::Ring { group, step } = hop else { return };
+    account.lies[group].learn(step, seen.moved, seen.sd_mm.max(0.1));
 }
 
 fn ln_ratio(hop: &Hop, account: &Hypothesis, seen: &Move) -> f64 {
     let sd = seen.sd_mm.max(0.1);
-    match (seen.moved, hop) {
-        (_, Hop::Unknown) => 0.0,
-        (Moved::Axes { right_mm, up_mm }, Hop::Away) => {
-            plane((right_mm, up_mm), (0.0, 0.0), AWAY_MM)
-                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
+    let spread = match hop {
+        Hop::Unknown => return 0.0,
+        Hop::Ring { group, step } => return account.lies[*group].ln_ratio(*step, seen.moved, sd),
+        Hop::Stayed => sd,
+        Hop::Away => AWAY_MM,
+    };
+    match seen.moved {
+        Moved::Axes { right_mm, up_mm } => {
+            plane((right_mm, up_mm), spread) - plane((right_mm, up_mm), ANYWHERE_MM)
         }
-        (Moved::Distance { mm }, Hop::Away) => rayleigh(mm, AWAY_MM) - rayleigh(mm, ANYWHERE_MM),
-        (Moved::Axes { right_mm, up_mm }, Hop::Stayed) => {
-            plane((right_mm, up_mm), (0.0, 0.0), sd)
-                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
-        }
-        (Moved::Axes { right_mm, up_mm }, Hop::Ring { step, n, from, to }) => {
-            let lie = &account.lies[*step];
-            let with = lie.with(between(*n, *from, *to), (right_mm, up_mm), sd);
-            plane((right_mm, up_mm), (0.0, 0.0), sd) + with.ln_held()
-                - lie.ln_held()
-                - plane((right_mm, up_mm), (0.0, 0.0), ANYWHERE_MM)
-        }
-        (Moved::Distance { mm }, Hop::Stayed) => rayleigh(mm, sd) - rayleigh(mm, ANYWHERE_MM),
-        (Moved::Distance { mm }, Hop::Ring { step, n, from, to }) => {
-            let lie = &account.lies[*step];
-            let chord = chord(*n, *from, *to);
-            // Noise square to the move makes it look longer.
-            let expected = (chord * lie.radius).hypot(sd);
-            let spread = (chord * chord * lie.radius_var + sd * sd).sqrt();
-            ln_normal(mm, expected, spread) - rayleigh(mm, ANYWHERE_MM)
-        }
+        Moved::Distance { mm } => rayleigh(mm, spread) - rayleigh(mm, ANYWHERE_MM),
     }
 }
 
 /// The move from one member to another as a matrix (cos, sin; -sin, cos) on u.
-fn between(n: u16, from: u16, to: u16) -> (f64, f64) {
+fn between(Step { n, from, to }: Step) -> (f64, f64) {
     let angle = |member: u16| TAU * f64::from(member - 1) / f64::from(n);
     let (from, to) = (angle(from), angle(to));
     (to.cos() - from.cos(), to.sin() - from.sin())
 }
 
 /// The chord between two members of a ring of radius 1.
-fn chord(n: u16, from: u16, to: u16) -> f64 {
-    let (cos, sin) = between(n, from, to);
+fn chord(step: Step) -> f64 {
+    let (cos, sin) = between(step);
     cos.hypot(sin)
 }
 
-fn plane(found: (f64, f64), mean: (f64, f64), sd: f64) -> f64 {
-    ln_normal(found.0, mean.0, sd) + ln_normal(found.1, mean.1, sd)
+/// ln of the density of a move whose two parts are normal around 0.
+fn plane(found: (f64, f64), sd: f64) -> f64 {
+    ln_normal(found.0, 0.0, sd) + ln_normal(found.1, 0.0, sd)
 }
 
 /// ln of the density of a distance whose two parts are normal around 0.
