@@ -29,6 +29,8 @@ const HALF_TIGHT_SPREAD: f64 = 0.3;
 const SPREAD_WORTH: f64 = 3.0;
 /// and of the one as a whole against the other.
 const HALF_TIGHT_SHIFT: f64 = 0.4;
+/// How much that differs between such groups.
+const LIKE_GROUP_SHIFT: f64 = 0.15;
 /// Groups that are asked.
 const LIKE_GROUPS: usize = 2;
 /// Less than this is not told from nothing, degrees (noise, a step of a tenth, play of the square).
@@ -219,24 +221,37 @@ fn compliance(
     let round = &account.rounds[step];
     let usual = (COMPLIANCE + HARD_JOINT_DEG / full_nm.max(1.0)).ln();
     let mut before = (usual, COMPLIANCE_SPREAD.powi(2));
+    let mut shift = (0.0, HALF_TIGHT_SHIFT.powi(2));
     let like = (0..account.rounds.len()).filter(|other| {
         let target = |step| scene.final_window(step).map(|window| window.target.nm());
         *other != step && account.rounds[*other].slack.count > 0 && target(*other) == Some(full_nm)
     });
-    for other in like.take(LIKE_GROUPS) {
-        let seen = mean(before, &account.rounds[other].slack, SIBLING_SPREAD);
-        before = (seen.0, seen.1 + LIKE_GROUP_SPREAD.powi(2));
+    for other in like.take(LIKE_GROUPS).map(|other| &account.rounds[other]) {
+        let slack = mean(before, &other.slack, SIBLING_SPREAD);
+        shift = half_tight_shift(shift, slack, &other.half_tight);
+        before = (slack.0, slack.1 + LIKE_GROUP_SPREAD.powi(2));
     }
     let slack = mean(before, &round.slack, SIBLING_SPREAD);
-    let siblings = spread(&round.slack, SIBLING_SPREAD);
     let (mean, var, each) = if half_tight {
-        let before = (slack.0, slack.1 + HALF_TIGHT_SHIFT.powi(2));
+        let before = (slack.0 + shift.0, slack.1 + shift.1);
         let half = mean(before, &round.half_tight, HALF_TIGHT_SPREAD);
         (half.0, half.1, spread(&round.half_tight, HALF_TIGHT_SPREAD))
     } else {
-        (slack.0, slack.1, siblings)
+        (slack.0, slack.1, spread(&round.slack, SIBLING_SPREAD))
     };
     (mean.exp(), (each.powi(2) + var).sqrt())
+}
+
+/// How half-tight ones of another group turned against its slack ones, and what that says of this group's.
+fn half_tight_shift((before, var): (f64, f64), slack: (f64, f64), half: &Turned) -> (f64, f64) {
+    if half.count == 0 {
+        return (before, var);
+    }
+    let count = f64::from(half.count);
+    let seen = half.ln_compliance / count - slack.0;
+    let noise = HALF_TIGHT_SPREAD.powi(2) / count + slack.1 + LIKE_GROUP_SHIFT.powi(2);
+    let precision = 1.0 / var + 1.0 / noise;
+    ((before / var + seen / noise) / precision, 1.0 / precision)
 }
 
 /// The spread between siblings, as far as they have shown it.
