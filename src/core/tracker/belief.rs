@@ -15,10 +15,12 @@ use std::collections::BTreeMap;
 
 /// Weight of what the shape of a pull tells beside how far it turned, which tells much of the same.
 const BESIDE_ROTATION: f64 = 0.5;
-/// Accounts kept after each pull.
-const KEPT: usize = 40;
+/// Accounts kept after each pull at most,
+const KEPT: usize = 48;
+/// and of those no more than are needed for all but this share.
+const SPARED: f64 = 2e-5;
 /// Accounts looked at for those that have come to the same.
-const CONSIDERED: usize = 80;
+const CONSIDERED: usize = 96;
 /// No likelihood of a peak is above e to this: the narrowest density is that of the torque that people stop at.
 const MOST_OF_TORQUE: f64 = 3.0;
 /// The same of all else that a pull tells, but for how the tool moved.
@@ -161,10 +163,22 @@ impl Beliefs {
         self.accounts = kept;
     }
 
+    /// How many of the heaviest are all but what may be spared.
+    fn needed(&self) -> usize {
+        let weights: Vec<f64> = self.accounts.iter().map(|one| one.ln).collect();
+        let all = ln_sum(&weights);
+        let mut tail = 0.0;
+        let spared = weights.iter().rev().take_while(|ln| {
+            tail += (**ln - all).exp();
+            tail <= SPARED
+        });
+        weights.len() - spared.count()
+    }
+
     /// Keeps the heaviest accounts. One that goes is counted with a kept one in which every fastener stands as in this
     /// one; ln of the weight of those for which there is none.
     fn keep(&mut self, scene: &Scene) -> f64 {
-        let rest = self.accounts.split_off(KEPT.min(self.accounts.len()));
+        let rest = self.accounts.split_off(self.needed().min(KEPT));
         if rest.is_empty() {
             return f64::NEG_INFINITY;
         }
