@@ -3,6 +3,7 @@
 use crate::core::plan::{Cure, NoFigure, Window, centre_order};
 use crate::core::tracker::images::Alike;
 use crate::core::tracker::member::Spoiled;
+use crate::core::tracker::rules::access;
 use crate::core::tracker::rules::words::remedy;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
@@ -170,7 +171,8 @@ pub(super) fn skipped(
 
 pub(super) fn never_done(scene: &Scene, fastener: usize, pass: usize) -> String {
     let step = scene.step_of(fastener);
-    let asked = match scene.window(step, pass) {
+    let within_reach = access::blocked(scene, step).is_none();
+    let asked = match scene.window(step, pass).filter(|_| within_reach) {
         Some(window) => format!("{} is asked", window.target_text()),
         None => "do it without the adapter and say so".to_owned(),
     };
