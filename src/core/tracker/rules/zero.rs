@@ -82,7 +82,7 @@ impl State {
     /// By how much the zero of the latest reading's adapter jumped, and the readings that may have been made since: the
     /// first of them came before the ways did.
     fn jump(&self) -> Option<(f64, Vec<usize>)> {
-        let latest = self.readings.last()?;
+        let latest = self.readings.last().filter(|latest| latest.rest_nm.is_some())?;
         let (id, range) = (&latest.reading.adapter, latest.seen.range?.1);
         let tells_peaks = self.scene.adapter(id).is_some_and(|one| one.reports.peak);
         if !tells_peaks || self.scene.zero_off(id).is_some() {
