@@ -129,6 +129,33 @@ proptest! {
 }
 
 #[test]
+fn what_may_have_been_hurt_is_looked_at_one_by_one_where_a_failure_can_cost_a_life() {
+    let plan = plan(
+        "plan = 'Two'\nsource = 'invented'\ntolerance = '±8 %'\n[joints]\nring = { ring = 5, target = '120 N·m' }\n\
+         nut = '90 N·m'\nshield = { target = '50 N·m', life-critical = false }\n",
+    );
+    for (name, known) in [
+        ("sound:ring/2", true),
+        ("sound:ring", false),
+        ("sound:nut", true),
+        ("sound:nut/1", true),
+        ("sound:shield", false),
+    ] {
+        assert_eq!(plan.condition(name).is_some(), known, "{name}");
+    }
+    let story = "0 adapter large 40 280 rotation
+        5 at nut
+        +5 pull 105 turn 40
+        +20 opened nut
+        +9 pull 90.5 turn 38
+        +9 confirm sound:nut";
+    let asked = asked(plan, story);
+    let next = |place: usize| asked[place].split("; ").nth(1).unwrap();
+    assert_eq!(next(4), "confirm sound:nut/1");
+    assert!(next(5).starts_with("pull ring/"), "{asked:?}");
+}
+
+#[test]
 fn every_condition_is_found_by_its_name_and_asks_something() {
     for name in ["two-evenings", "castle-and-bearing", "angle-tightened", "first-to-last"] {
         let plan = sample_plan(name);
