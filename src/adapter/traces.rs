@@ -21,6 +21,11 @@ const OTHER_SHARE: f64 = 0.1;
 const OTHER_NM: f64 = 2.0;
 /// Pulls, and readings, that may wait for each other.
 const WAITING: usize = 64;
+/// What is nearest to nothing between two pulls is the mean of so many seconds, so that neither noise nor the swing of a
+/// handle through nothing counts.
+const REST_MEAN_S: f64 = 0.1;
+/// Seconds between two peaks that must have been seen to tell.
+const REST_LEAST_S: f64 = 2.0;
 
 /// Finds the pulls in one adapter's trace, and says which reading each of them is. `K` is what
 /// tells one reading from another.
@@ -28,7 +33,9 @@ const WAITING: usize = 64;
 pub struct Traces<K> {
     finder: PullFinder,
     stretches: VecDeque<Trace>,
-    pulls: VecDeque<Description>,
+    pulls: VecDeque<Pull>,
+    /// Peak of the pull before.
+    before: Option<Stamp>,
     readings: VecDeque<Waiting<K>>,
     nonsense: Vec<Nonsense>,
 }
@@ -56,6 +63,13 @@ pub fn trouble(adapter: &str, what: &Nonsense) -> Trouble {
     }
 }
 
+/// A pull, and what the adapter showed before it when it was nearest to nothing.
+#[derive(Debug, Clone, Copy)]
+struct Pull {
+    shown: Description,
+    rest: Option<Torque>,
+}
+
 #[derive(Debug, Clone)]
 struct Waiting<K> {
     key: K,
@@ -73,6 +87,8 @@ pub struct Described<K> {
     pub at: Stamp,
     /// What its trace shows.
     pub description: Description,
+    /// As [`event::Described::rest`].
+    pub rest: Option<Torque>,
     /// Its trace, with a little of what was before and after; none if it is not kept any more.
     pub trace: Option<Trace>,
 }
@@ -84,7 +100,7 @@ impl Described<(ReadingKey, u64)> {
         let (key, seq) = self.key;
         let adapter = adapter.to_owned();
         let description = Box::new(self.description);
-        let described = event::Described { adapter, seq, description };
+        let described = event::Described { adapter, seq, description, rest: self.rest };
         SourceEvent::Described { key, at: self.at, described, trace: self.trace }
     }
 }
@@ -107,6 +123,7 @@ impl<K> Traces<K> {
             finder: PullFinder::new(source),
             stretches: VecDeque::new(),
             pulls: VecDeque::new(),
+            before: None,
             readings: VecDeque::new(),
             nonsense: Vec::new(),
         }
@@ -119,8 +136,8 @@ impl<K> Traces<K> {
 
     /// A block came.
     pub fn block(&mut self, block: Trace) -> Vec<Described<K>> {
-        let (pulls, nonsense) = (&mut self.pulls, &mut self.nonsense);
-        self.finder.feed(&block.block(), &mut |found| note(pulls, nonsense, found));
+        let (mut pulls, nonsense) = (Vec::new(), &mut self.nonsense);
+        self.finder.feed(&block.block(), &mut |found| note(&mut pulls, nonsense, found));
         let newest = block.end();
         let rest = match self.stretches.back_mut() {
             Some(last) => last.join(block, HOLE_S),
@@ -128,6 +145,7 @@ impl<K> Traces<K> {
         };
         self.stretches.extend(rest);
         self.stretches.retain(|stretch| newest - stretch.end() < KEEP_S);
+        self.found(pulls);
         self.matches()
     }
 
@@ -143,14 +161,44 @@ impl<K> Traces<K> {
     /// The pulls that no reading claims, of an adapter that tells none.
     pub fn unclaimed(&mut self) -> Vec<(Description, Option<Trace>)> {
         let pulls = std::mem::take(&mut self.pulls);
-        pulls.into_iter().map(|pull| (pull, self.around(&pull))).collect()
+        pulls.into_iter().map(|pull| (pull.shown, self.around(&pull.shown))).collect()
     }
 
     /// The pull under way has ended, or nothing more of it will come.
     pub fn ended(&mut self) -> Vec<Described<K>> {
-        let (pulls, nonsense) = (&mut self.pulls, &mut self.nonsense);
-        self.finder.finish(&mut |found| note(pulls, nonsense, found));
+        let (mut pulls, nonsense) = (Vec::new(), &mut self.nonsense);
+        self.finder.finish(&mut |found| note(&mut pulls, nonsense, found));
+        self.found(pulls);
         self.matches()
+    }
+
+    fn found(&mut self, pulls: Vec<Description>) {
+        for shown in pulls {
+            let rest = self.rest(self.before, shown.peak.at);
+            self.before = Some(shown.peak.at);
+            if self.pulls.len() == WAITING {
+                self.pulls.pop_front();
+            }
+            self.pulls.push_back(Pull { shown, rest });
+        }
+    }
+
+    /// What was nearest to nothing between two peaks, of what is kept of the trace.
+    fn rest(&self, before: Option<Stamp>, peak: Stamp) -> Option<Torque> {
+        let from = before.unwrap_or(Stamp(i64::MIN)).max(peak + -KEEP_S);
+        let parts = self.stretches.iter().filter_map(|stretch| stretch.part(from, peak));
+        let (mut seen_s, mut nearest) = (0.0, None::<f64>);
+        for part in parts {
+            seen_s += part.torque.len() as f64 / part.rate_hz;
+            let mean = ((REST_MEAN_S * part.rate_hz).ceil() as usize).max(1);
+            for some in part.torque.chunks_exact(mean) {
+                let nm = some.iter().map(|torque| torque.nm()).sum::<f64>() / mean as f64;
+                if nm.is_finite() && nearest.is_none_or(|nearest| nm.abs() < nearest.abs()) {
+                    nearest = Some(nm);
+                }
+            }
+        }
+        nearest.filter(|_| seen_s >= REST_LEAST_S).map(Torque::from_nm)
     }
 
     fn matches(&mut self) -> Vec<Described<K>> {
@@ -158,17 +206,18 @@ impl<K> Traces<K> {
         let mut waiting = VecDeque::new();
         for reading in std::mem::take(&mut self.readings) {
             // Of two that overlap, the one whose peak is nearest.
-            let off = |pull: &Description| (pull.peak.at - reading.at).abs();
+            let off = |pull: &Pull| (pull.shown.peak.at - reading.at).abs();
             let fits = (0..self.pulls.len())
-                .filter(|index| same_pull(&self.pulls[*index], reading.at, reading.error_s))
-                .filter(|index| agrees(&self.pulls[*index], reading.peak));
+                .filter(|index| same_pull(&self.pulls[*index].shown, reading.at, reading.error_s))
+                .filter(|index| agrees(&self.pulls[*index].shown, reading.peak));
             let nearest = fits.min_by(|a, b| off(&self.pulls[*a]).total_cmp(&off(&self.pulls[*b])));
             match nearest.and_then(|index| self.pulls.remove(index)) {
                 Some(pull) => described.push(Described {
                     key: reading.key,
                     at: reading.at,
-                    description: pull.beside(reading.peak),
-                    trace: self.around(&pull),
+                    description: pull.shown.beside(reading.peak),
+                    rest: pull.rest,
+                    trace: self.around(&pull.shown),
                 }),
                 None => waiting.push_back(reading),
             }
@@ -194,14 +243,9 @@ fn agrees(pull: &Description, peak: Torque) -> bool {
     seen * told >= 0.0 && (within || (short && seen.abs() < told.abs()))
 }
 
-fn note(pulls: &mut VecDeque<Description>, nonsense: &mut Vec<Nonsense>, found: Found) {
+fn note(pulls: &mut Vec<Description>, nonsense: &mut Vec<Nonsense>, found: Found) {
     match found {
-        Found::Pull(description) => {
-            if pulls.len() == WAITING {
-                pulls.pop_front();
-            }
-            pulls.push_back(description);
-        }
+        Found::Pull(description) => pulls.push(description),
         Found::Nonsense { what, .. } => {
             if nonsense.iter().all(|one| discriminant(one) != discriminant(&what)) {
                 nonsense.push(what);

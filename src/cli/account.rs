@@ -94,6 +94,15 @@ pub fn said_line(say: &Say) -> String {
     }
 }
 
+/// That the vehicle must stay where it is, if open joints make it so.
+pub fn stays(printer: Printer, life_critical: &[String]) -> io::Result<()> {
+    if life_critical.is_empty() {
+        return Ok(());
+    }
+    let names = life_critical.join(", ");
+    printer.toned(Tone::Alarm, format_args!("DO NOT MOVE THE VEHICLE: {names}"))
+}
+
 /// Where a job stands: what is open first, then how the rest ended.
 pub fn summary(printer: Printer, summary: &Summary) -> io::Result<()> {
     if summary.complete {
@@ -184,5 +193,6 @@ fn code_word(code: WarningCode) -> &'static str {
         WarningCode::Cured => "cured",
         WarningCode::SidesDiffer => "sides differ",
         WarningCode::Driven => "impact tool",
+        WarningCode::NoAccess => "no access",
     }
 }

@@ -4,7 +4,9 @@ mod job;
 mod plan;
 mod proof;
 
-pub use job::{ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkVerb, TextName, WheelsArgs};
+pub use job::{
+    ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkArgs, MarkVerb, TextName, WheelsArgs,
+};
 pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
@@ -453,6 +455,9 @@ pub struct Replay {
     /// Show how the belief about the reading of this number came about, source by source; may be given more than once
     #[arg(long, value_name = "SEQ")]
     pub explain: Vec<u64>,
+    /// The recording is of the recheck that the plan asks for
+    #[arg(long)]
+    pub recheck: bool,
     /// Draw the traces of the recording into this folder, one SVG file a tightening
     #[arg(long, value_name = "DIR")]
     pub plot: Option<PathBuf>,

@@ -184,6 +184,9 @@ pub enum Done {
         job: JobId,
         /// How it stood.
         summary: Summary,
+        /// Open joints whose failure can cost a life: the vehicle must not move.
+        #[serde(default)]
+        life_critical: Vec<String>,
     },
     /// What was said last is said again.
     Repeated {

@@ -43,14 +43,16 @@ pub fn due(plan: &Plan, summary: &Summary, closed: Stamp) -> Vec<Due> {
             in_plan: step.rules.recheck.is_some(),
         })
     };
-    plan.steps.iter().filter_map(of).collect()
+    // A recheck asks for no other.
+    plan.steps.iter().filter(|_| !plan.already_tight).filter_map(of).collect()
 }
 
 /// The plan of the job that pulls again what is due after one on `plan`: one round at the final window; none
 /// if nothing is due. Every fastener was tight before.
 #[must_use]
 pub fn plan(plan: &Plan) -> Option<Plan> {
-    let steps: Vec<Step> = plan.steps.iter().filter_map(again).collect();
+    let steps = plan.steps.iter().filter(|_| !plan.already_tight);
+    let steps: Vec<Step> = steps.filter_map(again).collect();
     (!steps.is_empty()).then(|| Plan {
         name: format!("Recheck: {}", plan.name),
         in_order: false,
@@ -69,8 +71,9 @@ fn again(step: &Step) -> Option<Step> {
     pass.ordered = false;
     pass.holds.clear();
     let mut rules = step.rules.clone();
-    rules.recheck =
-        Some(Recheck { method: RecheckMethod::None, when: None, after: Interval::default() });
+    // How it is done stays; when is settled.
+    let method = rules.recheck.as_ref().map_or(RecheckMethod::default(), |recheck| recheck.method);
+    rules.recheck = Some(Recheck { method, when: None, after: Interval::default() });
     Some(Step { passes: vec![pass], holds: Vec::new(), after: Vec::new(), rules, ..step.clone() })
 }
 

@@ -166,6 +166,7 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::HoldOpen
         | Code::RedoSlack
         | Code::Driven
+        | Code::NoAccess
         | Code::Unconfirmed => own(),
         Code::Repeat => group(),
         Code::Unexpected | Code::LinkLost | Code::UnknownName => false,

@@ -221,6 +221,7 @@ impl Words {
             Origin::Button => "origin-button",
             Origin::Recording => "origin-recording",
             Origin::Typed => "origin-typed",
+            Origin::Pedal => "origin-pedal",
         })
     }
 

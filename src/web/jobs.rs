@@ -164,6 +164,8 @@ pub(super) async fn mark(
 ) -> Result<Json<Done>, Problem> {
     let origin = match caller {
         Caller::Account => origin,
+        // A screen speaks for itself and for the pedal that it was taught.
+        Caller::Screen(_) if origin == Origin::Pedal => Origin::Pedal,
         Caller::Screen(_) => Origin::Page,
     };
     ask_as(&shared, caller, Command::Mark(Mark { say, origin })).await.map(Json)

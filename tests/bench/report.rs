@@ -98,6 +98,7 @@ fn traced(mut job: Job) -> Job {
             adapter: reading.adapter,
             seq: reading.seq,
             description: description.expect("the trace has one pull").into(),
+            rest: None,
         };
         let event = Event::Described { key, at, described };
         job = job.kept(Some(JOB), event, vec![(PersonalField::Trace, Some(trace.pack()))]);

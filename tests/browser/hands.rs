@@ -47,6 +47,37 @@ fn keys_and_pedals_answer_take_back_and_type() {
 }
 
 #[test]
+fn a_pedal_that_the_page_was_taught_answers_and_is_kept_as_a_pedal() {
+    block_on(async {
+        let driver = Driver::start().await;
+        let (rig, served) = job(HELD);
+        let page = driver.page(&rig, TABLET).await;
+        page.until_phase("hold").await;
+        page.tap("#menu-open").await;
+        page.tap_text("Settings").await;
+        page.tap("#pedal").await;
+        page.key("b").await;
+        page.until("it is known", "return document.getElementById('pedal').value === 'b'").await;
+        page.tap_text("Now").await;
+        page.until_phase("hold").await;
+        page.key("b").await;
+        page.until_phase("next").await;
+        page.key(BACKSPACE).await;
+        page.until_phase("hold").await;
+        page.key(ENTER).await;
+        page.until_phase("next").await;
+        let marks: serde_json::Value =
+            serde_json::from_str(&served.get("/v1/jobs/1/marks").1).unwrap();
+        let said = marks.as_array().unwrap().iter();
+        let said: Vec<(&str, &str)> = said
+            .map(|mark| (mark["said"]["say"].as_str().unwrap(), mark["origin"].as_str().unwrap()))
+            .collect();
+        assert_eq!(said, [("confirm", "pedal"), ("retract", "page"), ("confirm", "page")]);
+        page.close().await;
+    });
+}
+
+#[test]
 fn two_who_watch_see_the_same_and_marks_are_one_tap_away() {
     block_on(async {
         let driver = Driver::start().await;

@@ -2,12 +2,13 @@
 
 use crate::story::{account, inputs, plan, sample_plan};
 use clampbook::core::command::resolve;
-use clampbook::core::event::{Conclusion, Say, TorqueVerdict};
+use clampbook::core::event::{Conclusion, Ending, Say, TorqueVerdict};
 use clampbook::core::park::leaving;
 use clampbook::core::plan::Plan;
 use clampbook::core::snapshot::{JointState, Next};
 use clampbook::core::tracker::Tracker;
 use proptest::prelude::*;
+use std::collections::BTreeMap;
 
 /// One nut with these limits, N·m.
 fn nut(low: f64, high: f64) -> Plan {
@@ -48,6 +49,110 @@ proptest! {
             prop_assert!(!turned, "pull {place} of {peaks:?}: {wide:?} became {tight:?}");
         }
     }
+}
+
+/// Joints and what each of them is pulled to. Those that stand alone have a torque that fits no other.
+const APART: [(&str, f64, f64); 10] = [
+    ("hub", 260.0, 40.0),
+    ("eye", 170.0, 30.0),
+    ("arm", 110.0, 25.0),
+    ("link", 70.0, 28.0),
+    ("clamp", 45.0, 33.0),
+    ("ring/1", 29.0, 25.0),
+    ("ring/2", 29.0, 25.0),
+    ("ring/3", 29.0, 25.0),
+    ("ring/4", 29.0, 25.0),
+    ("ring/5", 29.0, 25.0),
+];
+/// How many of them stand alone.
+const ALONE: usize = 5;
+
+/// A joint's place in [`APART`], and the share of its target that it is pulled to.
+type Pulled = (usize, f64);
+
+/// How all fasteners end, if these are pulled to shares of their targets, one after the other.
+fn endings(pulls: &[Pulled]) -> BTreeMap<String, Ending> {
+    let plan = plan(
+        "plan = 'Apart'\nsource = 'invented'\ntolerance = '±8 %'\n[joints]\nhub = '260 N·m'\neye = '170 N·m'\n\
+         arm = '110 N·m'\nlink = '70 N·m'\nclamp = '45 N·m'\nring = { ring = 5, target = '29 N·m' }\n",
+    );
+    let mut story = "0 adapter large 10 400 rotation\n".to_owned();
+    for (joint, share) in pulls {
+        let (name, target, turn) = APART[*joint];
+        story.push_str(&format!("+9 at {name}\n+6 pull {:.2} turn {turn}\n", target * share));
+    }
+    story.push_str("+30 end\n");
+    let mut tracker = Tracker::new(plan);
+    inputs(&story).into_iter().for_each(|input| drop(tracker.step(input)));
+    tracker.summary().fasteners
+}
+
+/// Which of the first `count` joints are pulled, to what, and in which order.
+fn any_pulls(count: usize) -> impl Strategy<Value = (Vec<Pulled>, Vec<Pulled>)> {
+    let shares = proptest::collection::vec((any::<bool>(), 0.93..1.07f64), count);
+    let pulls = shares.prop_map(|shares| {
+        let all = shares.into_iter().enumerate();
+        all.filter(|(_, (pulled, _))| *pulled).map(|(joint, (_, share))| (joint, share)).collect()
+    });
+    pulls.prop_flat_map(|pulls: Vec<Pulled>| (Just(pulls.clone()), Just(pulls).prop_shuffle()))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_order_of_independent_pulls_changes_which_fasteners_end_shown(
+        (straight, shuffled) in any_pulls(ALONE),
+    ) {
+        let (one, other) = (endings(&straight), endings(&shuffled));
+        prop_assert_eq!(&one, &other, "{:?}", shuffled);
+        for (joint, (name, ..)) in APART.iter().enumerate().take(ALONE) {
+            let pulled = straight.iter().any(|(one, _)| *one == joint);
+            let expected = if pulled { Ending::Shown } else { Ending::Open };
+            prop_assert_eq!(one[&format!("{name}/1")], expected, "{} of {:?}", name, straight);
+        }
+    }
+
+    /// The members of a ring are alike, so that the order of its pulls is evidence itself: it bears on how sure it is which
+    /// was which, and so on *shown* against *counted*, but on nothing else.
+    #[test]
+    fn no_order_leaves_open_what_was_brought_to_its_window(
+        order in Just((0..APART.len()).collect::<Vec<_>>()).prop_shuffle(),
+        shares in proptest::collection::vec(0.95..1.05f64, APART.len()),
+    ) {
+        let pulls: Vec<Pulled> = order.into_iter().map(|one| (one, shares[one])).collect();
+        let ended = endings(&pulls);
+        prop_assert!(ended.values().all(|one| *one != Ending::Open), "{:?}: {:?}", pulls, ended);
+        let alone = ended.iter().filter(|(name, _)| !name.starts_with("ring"));
+        prop_assert!(alone.into_iter().all(|(_, one)| *one == Ending::Shown), "{:?}: {:?}", pulls, ended);
+    }
+}
+
+#[test]
+fn what_may_have_been_hurt_is_looked_at_one_by_one_where_a_failure_can_cost_a_life() {
+    let plan = plan(
+        "plan = 'Two'\nsource = 'invented'\ntolerance = '±8 %'\n[joints]\nring = { ring = 5, target = '120 N·m' }\n\
+         nut = '90 N·m'\nshield = { target = '50 N·m', life-critical = false }\n",
+    );
+    for (name, known) in [
+        ("sound:ring/2", true),
+        ("sound:ring", false),
+        ("sound:nut", true),
+        ("sound:nut/1", true),
+        ("sound:shield", false),
+    ] {
+        assert_eq!(plan.condition(name).is_some(), known, "{name}");
+    }
+    let story = "0 adapter large 40 280 rotation
+        5 at nut
+        +5 pull 105 turn 40
+        +20 opened nut
+        +9 pull 90.5 turn 38
+        +9 confirm sound:nut";
+    let asked = asked(plan, story);
+    let next = |place: usize| asked[place].split("; ").nth(1).unwrap();
+    assert_eq!(next(4), "confirm sound:nut/1");
+    assert!(next(5).starts_with("pull ring/"), "{asked:?}");
 }
 
 #[test]

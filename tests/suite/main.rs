@@ -46,3 +46,4 @@ mod trouble;
 mod units;
 mod web;
 mod wording;
+mod zero;

@@ -209,6 +209,7 @@ p
    Pass 1: by hand, no reading; order 1-3-5-2-4
    Pass 2: last: 120 N·m, 108.0–132.0 N·m; order 1-2-3-4-5; first: At height?
    Each fastener must be shown: the right number of good pulls is not enough.
+   Its failure could not cost a life: after too much torque it is not asked whether it was looked at.
    Do not pull again once done.
    Note: By hand only: no impact tool.
    Note: new nuts

@@ -39,16 +39,21 @@ fn recordings() -> Vec<PathBuf> {
     found
 }
 
-fn plan_of(recording: &Path) -> PathBuf {
+fn header(recording: &Path) -> Value {
     let text = fs::read_to_string(recording).unwrap();
-    let header: Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
-    folder().join("plans").join(header["plan"].as_str().unwrap())
+    serde_json::from_str(text.lines().next().unwrap()).unwrap()
+}
+
+fn plan_of(recording: &Path) -> PathBuf {
+    folder().join("plans").join(header(recording)["plan"].as_str().unwrap())
 }
 
 fn replay(plan: &Path, recording: &Path) -> (String, i32) {
+    let recheck = header(recording)["recheck"] == true;
     let output = Command::cargo_bin("clampbook")
         .unwrap()
         .args(["replay", "--json"])
+        .args(recheck.then_some("--recheck"))
         .args([plan, recording])
         .output()
         .unwrap();

@@ -197,6 +197,25 @@ fn screens_are_listed_shut_out_and_outlive_the_daemon() {
 }
 
 #[test]
+fn what_a_foot_pedal_says_is_kept_as_its_own_and_told_so() {
+    let rig = Rig::new().sample("plans/arm-pivot.toml").run("job start arm-pivot.toml");
+    let served = rig.serve(&[]);
+    let screen = Caller::here(&served).let_in(&served).with(JSON);
+    for origin in ["pedal", "page", "button", "typed"] {
+        let note = json!({"say": "note", "text": "x", "origin": origin}).to_string();
+        assert_eq!(screen.call("POST", "/v1/jobs/current/marks", &note).0, 200);
+    }
+    let rig = rig.run("job mark --pedal note y").run("job mark note z");
+    let marks: Value = serde_json::from_str(&served.get("/v1/jobs/1/marks").1).unwrap();
+    let origins: Vec<&str> =
+        marks.as_array().unwrap().iter().map(|mark| mark["origin"].as_str().unwrap()).collect();
+    assert_eq!(origins, ["pedal", "page", "page", "page", "pedal", "command-line"]);
+    drop(served);
+    let told = rig.run("report 1 --text").told();
+    assert_eq!(told.matches("with a foot pedal").count(), 2, "{told}");
+}
+
+#[test]
 fn what_is_said_on_a_screen_is_kept_with_its_name_and_the_name_can_be_left_out_and_erased() {
     let rig = Rig::new().sample("plans/arm-pivot.toml").run("job start arm-pivot.toml");
     let served = rig.serve(&[]);

@@ -179,6 +179,7 @@ impl<'a> Conversion<'a> {
                 adapter: adapter.to_owned(),
                 seq,
                 description: Box::new(one.description),
+                rest: one.rest,
             };
             self.push(one.at, What::Described(described));
         }

@@ -55,16 +55,14 @@ pub enum JobVerb {
         json: bool,
     },
     /// Say something about the job under way
-    #[command(
-        subcommand,
-        after_help = "Examples:\n  \
+    #[command(after_help = "Examples:\n  \
         clampbook job mark at wheel/3\n  \
         clampbook job mark confirm ride-height\n  \
         clampbook job mark stated sensor-screw/1\n  \
         clampbook job mark skip bar-link/2 --reason \"new nut is missing\"\n  \
-        clampbook job mark retract"
-    )]
-    Mark(MarkVerb),
+        clampbook job mark retract\n  \
+        clampbook job mark --pedal confirm ride-height")]
+    Mark(MarkArgs),
     /// List the readings that belong to no job
     #[command(after_help = "Example:\n  clampbook job loose")]
     Loose {
@@ -115,6 +113,17 @@ pub enum JobVerb {
         #[arg(long, value_name = "REASON")]
         open: Option<String>,
     },
+}
+
+/// `job mark`
+#[derive(Debug, ClapArgs)]
+pub struct MarkArgs {
+    /// What is said
+    #[command(subcommand)]
+    pub verb: MarkVerb,
+    /// A foot pedal runs this command: keep what is said as the pedal's
+    #[arg(long)]
+    pub pedal: bool,
 }
 
 /// `job mark …`

@@ -2,7 +2,7 @@
 
 use crate::cli::access::{Access, Ask};
 use crate::cli::account;
-use crate::cli::args::{JobVerb, MarkVerb};
+use crate::cli::args::{JobVerb, MarkArgs, MarkVerb};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
@@ -104,9 +104,10 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
         JobVerb::Close { open } => {
             let access = Access::find(journal)?;
             let done = access.ask(Ask::Close(open.clone()))?;
-            if let command::Done::Closed { job, summary } = done {
+            if let command::Done::Closed { job, summary, life_critical } = done {
                 printer.line(format_args!("job {} closed", job.0))?;
                 account::summary(printer, &summary)?;
+                account::stays(printer, &life_critical)?;
                 recheck::after(&access, job, printer)?;
                 printer.talk(format_args!("its report: clampbook report {}", job.0));
             }
@@ -158,17 +159,11 @@ fn tell_leaving(printer: Printer, leaving: &Leaving) -> Result<(), Failure> {
             printer.line(format_args!("{what}: {}", names.join(parting)))?;
         }
     }
-    if !leaving.life_critical.is_empty() {
-        printer.toned(
-            Tone::Alarm,
-            format_args!("DO NOT MOVE THE VEHICLE: {}", leaving.life_critical.join(", ")),
-        )?;
-    }
-    Ok(())
+    Ok(account::stays(printer, &leaving.life_critical)?)
 }
 
-fn asked(verb: &MarkVerb) -> Ask {
-    let say = match verb.clone() {
+fn asked(args: &MarkArgs) -> Ask {
+    let say = match args.verb.clone() {
         MarkVerb::At { fastener } => Say::At { fastener },
         MarkVerb::Confirm { hold, because } => Say::Confirm { hold, because },
         MarkVerb::Stated { fastener } => Say::Stated { fastener },
@@ -184,7 +179,8 @@ fn asked(verb: &MarkVerb) -> Ask {
             return Ask::Type { line: format!("value {joint} {torque}"), unit: None };
         }
     };
-    Ask::Mark(Mark { say, origin: Origin::CommandLine })
+    let origin = if args.pedal { Origin::Pedal } else { Origin::CommandLine };
+    Ask::Mark(Mark { say, origin })
 }
 
 fn list_row(printer: Printer, row: &JobRow) -> Result<(), Failure> {

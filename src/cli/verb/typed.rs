@@ -140,9 +140,10 @@ fn tell(done: &command::Done, printer: Printer) -> Result<(), Failure> {
                 _ => tell_next(printer, next.as_ref()),
             }
         }
-        command::Done::Closed { job, summary } => {
+        command::Done::Closed { job, summary, life_critical } => {
             printer.line(format_args!("job {} closed", job.0))?;
-            Ok(account::summary(printer, summary)?)
+            account::summary(printer, summary)?;
+            Ok(account::stays(printer, life_critical)?)
         }
         _ => Ok(()),
     }
@@ -152,7 +153,7 @@ fn tell_next(printer: Printer, next: Option<&Next>) -> Result<(), Failure> {
     let line = match next {
         Some(Next::Confirm { text, .. }) => format!("next: {text} (yes)"),
         Some(Next::State { fastener }) => {
-            format!("next: {fastener}, no figure is published (done)")
+            format!("next: {fastener}, without the adapter (done)")
         }
         Some(Next::Pull { fastener, target, .. }) if target == "by hand" => {
             format!("next: {fastener}, snug by hand and then to its torque")

@@ -155,6 +155,8 @@ pub enum WarningCode {
     SidesDiffer,
     /// A joint that is by hand only was driven by an impact tool.
     Driven,
+    /// A joint that adapter and socket do not get to was pulled with them all the same.
+    NoAccess,
 }
 
 impl WarningCode {
@@ -191,6 +193,7 @@ impl WarningCode {
             Self::Cured => "warning-cured",
             Self::SidesDiffer => "warning-sides-differ",
             Self::Driven => "warning-driven",
+            Self::NoAccess => "warning-no-access",
         }
     }
 }

@@ -111,6 +111,10 @@ pub struct Described {
     pub seq: u64,
     /// What the trace shows.
     pub description: Box<Description>,
+    /// What the adapter showed when it was nearest to nothing between the pull before and this one, if that was seen for
+    /// long enough.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rest: Option<Torque>,
 }
 
 /// How far the tool head moved between two readings of one adapter.

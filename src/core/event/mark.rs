@@ -92,4 +92,6 @@ pub enum Origin {
     Recording,
     /// Typed among values, by a person or a device that poses as a keyboard.
     Typed,
+    /// A foot pedal: one that the page was taught, or one that runs a command.
+    Pedal,
 }

@@ -44,6 +44,8 @@ pub enum Task {
     Grip,
     /// Its threads are in the condition that its value is for.
     Threads,
+    /// It was looked at after something that may have hurt it, and is sound: of each fastener by itself.
+    Sound,
 }
 
 /// The lists of a job.
@@ -60,7 +62,8 @@ pub enum List {
 }
 
 impl Task {
-    const ALL: [Self; 5] = [Self::Secured, Self::Turned, Self::Renewed, Self::Grip, Self::Threads];
+    const ALL: [Self; 6] =
+        [Self::Secured, Self::Turned, Self::Renewed, Self::Grip, Self::Threads, Self::Sound];
 
     const fn word(self) -> &'static str {
         match self {
@@ -69,7 +72,13 @@ impl Task {
             Self::Renewed => "new",
             Self::Grip => GRIP,
             Self::Threads => "threads",
+            Self::Sound => "sound",
         }
+    }
+
+    /// True if one word may answer for a whole group.
+    const fn has_one_answer(self) -> bool {
+        !matches!(self, Self::Sound)
     }
 }
 
@@ -131,7 +140,8 @@ impl Plan {
     pub fn condition_names(&self) -> impl Iterator<Item = String> + '_ {
         let groups = self.steps.iter().enumerate().filter(|(_, step)| step.members > 1);
         let groups = groups.flat_map(move |(index, step)| {
-            let tasks = Task::ALL.into_iter().filter(move |task| asked(step, *task));
+            let tasks = Task::ALL.into_iter().filter(|task| task.has_one_answer());
+            let tasks = tasks.filter(move |task| asked(step, *task));
             let group = move |task| Condition::Joint { task, step: StepIndex(index), member: None };
             tasks.map(move |task| self.condition_name(group(task)))
         });
@@ -163,7 +173,8 @@ impl Plan {
             return asked(self.step(id.step), task).then(|| Condition::of(task, id));
         }
         let step = self.steps.iter().position(|step| step.group == about)?;
-        asked(&self.steps[step], task).then_some(Condition::Joint {
+        let one_answer = task.has_one_answer() || self.steps[step].members == 1;
+        (one_answer && asked(&self.steps[step], task)).then_some(Condition::Joint {
             task,
             step: StepIndex(step),
             member: None,
@@ -243,6 +254,9 @@ impl Plan {
                     its.rules.lubrication.map_or("Threads as asked?", |it| it.question());
                 format!("{name}: {question}")
             }
+            Task::Sound => {
+                format!("{name}: slackened, thread and seat looked at, and sound?")
+            }
             Task::Renewed => match (its.rules.single_use.first(), its.rules.new_parts.as_slice()) {
                 (Some(part), _) => format!("{name}: new {part} fitted?"),
                 (None, []) => format!("{name}: new part fitted?"),
@@ -318,6 +332,7 @@ fn asked(step: &Step, task: Task) -> bool {
         Task::Renewed => true,
         Task::Grip => step.rules.adds_grip(),
         Task::Threads => step.rules.lubrication.is_some(),
+        Task::Sound => step.life_critical,
     }
 }
 

@@ -81,6 +81,11 @@ fn show_step(text: &mut String, plan: &Plan, step: &Step) {
     if step.identity == Identity::Shown {
         line("Each fastener must be shown: the right number of good pulls is not enough.");
     }
+    if !step.life_critical {
+        line(
+            "Its failure could not cost a life: after too much torque it is not asked whether it was looked at.",
+        );
+    }
     if step.no_recheck {
         line("Do not pull again once done.");
     }

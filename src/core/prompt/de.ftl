@@ -46,10 +46,11 @@ warning-past-slot = Am Schlitz vorbei: { $name }.
 warning-low-angle = Winkel zu klein: { $name }. Weiterdrehen.
 warning-over-angle = Stopp. Zu weit gedreht: { $name }.
 warning-unconfirmed = Nicht bestätigt: { $name }.
-warning-adapter-suspect = Adapter überlastet. Prüfen.
+warning-adapter-suspect = Adapter zweifelhaft. Prüfen.
 warning-guard-band = Zu nahe an der Grenze: { $name }.
 warning-cured = Sicherung ausgehärtet: { $name }. Neu machen.
 warning-driven = Nur von Hand: { $name }. Lösen.
+warning-no-access = Adapter passt nicht: { $name }.
 
 # The page
 
@@ -159,6 +160,8 @@ page-volume = Lautstärke
 page-talk = Was gesprochen wird
 page-talk-all = alles
 page-talk-few = nur was dich braucht
+page-pedal = Fußpedal: hier treten, dann wird als vom Pedal festgehalten, was es sagt
+page-pedal-none = keines; Rücktaste vergisst es
 page-screens = Zugelassene Bildschirme
 page-this-screen = dieser
 page-screen-name = Name dieses Bildschirms, steht bei allem, was darauf gesagt wird

@@ -46,10 +46,11 @@ warning-past-slot = Past its slot: { $name }.
 warning-low-angle = Angle short: { $name }. Turn on.
 warning-over-angle = Stop. Turned too far: { $name }.
 warning-unconfirmed = Not confirmed: { $name }.
-warning-adapter-suspect = Adapter overloaded. Check it.
+warning-adapter-suspect = Adapter in doubt. Check it.
 warning-guard-band = Too near its limit: { $name }.
 warning-cured = Locker has set: { $name }. Take it out.
 warning-driven = By hand only: { $name }. Slacken it.
+warning-no-access = The adapter does not fit: { $name }.
 
 # The page
 
@@ -159,6 +160,8 @@ page-volume = Volume
 page-talk = What is spoken
 page-talk-all = everything
 page-talk-few = only what needs you
+page-pedal = Foot pedal: press it here, and what it says is kept as the pedal’s
+page-pedal-none = none; Backspace forgets it
 page-screens = Screens that are let in
 page-this-screen = this one
 page-screen-name = Name of this screen, kept with what is said on it

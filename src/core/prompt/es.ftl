@@ -46,10 +46,11 @@ warning-past-slot = Pasada la ranura: { $name }.
 warning-low-angle = Ángulo corto: { $name }. Gira más.
 warning-over-angle = Alto. Girado de más: { $name }.
 warning-unconfirmed = Sin confirmar: { $name }.
-warning-adapter-suspect = Adaptador sobrecargado. Compruébalo.
+warning-adapter-suspect = Adaptador en duda. Compruébalo.
 warning-guard-band = Demasiado cerca del límite: { $name }.
 warning-cured = Fijador curado: { $name }. Hazlo de nuevo.
 warning-driven = Solo a mano: { $name }. Aflójalo.
+warning-no-access = El adaptador no cabe: { $name }.
 
 # The page
 
@@ -159,6 +160,8 @@ page-volume = Volumen
 page-talk = Qué se dice
 page-talk-all = todo
 page-talk-few = solo lo que requiere
+page-pedal = Pedal: písalo aquí, y lo que diga se guarda como dicho con el pedal
+page-pedal-none = ninguno; Retroceso lo olvida
 page-screens = Pantallas admitidas
 page-this-screen = esta
 page-screen-name = Nombre de esta pantalla, se guarda con lo que se dice en ella

@@ -46,10 +46,11 @@ warning-past-slot = Créneau dépassé : { $name }.
 warning-low-angle = Angle trop petit : { $name }. Continuez.
 warning-over-angle = Stop. Tourné trop loin : { $name }.
 warning-unconfirmed = Non confirmé : { $name }.
-warning-adapter-suspect = Adaptateur surchargé. Vérifiez.
+warning-adapter-suspect = Adaptateur douteux. Vérifiez.
 warning-guard-band = Trop près de la limite : { $name }.
 warning-cured = Frein-filet pris : { $name }. À refaire.
 warning-driven = À la main seulement : { $name }. Desserre.
+warning-no-access = L’adaptateur ne passe pas : { $name }.
 
 # The page
 
@@ -159,6 +160,8 @@ page-volume = Volume
 page-talk = Ce qui est dit
 page-talk-all = tout
 page-talk-few = seulement l’essentiel
+page-pedal = Pédale : appuyez dessus ici, et ce qu’elle dit est gardé comme venant d’elle
+page-pedal-none = aucune ; Retour arrière l’oublie
 page-screens = Écrans admis
 page-this-screen = celui-ci
 page-screen-name = Nom de cet écran, gardé avec ce qui y est dit

@@ -9,7 +9,7 @@ use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
 use crate::core::tracker::rules::acceptance::{self, Proof};
 use crate::core::tracker::rules::angle::{self, Reached};
-use crate::core::tracker::rules::{bearing, castle};
+use crate::core::tracker::rules::{access, bearing, castle, slack_first};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::shared::Shared;
 use crate::core::units::Torque;
@@ -51,6 +51,10 @@ pub(super) struct Seen {
     pub typed: bool,
     /// Its trace shows the blows of an impact tool.
     pub hit: bool,
+    /// Its trace shows torque that sinks while the fastener turns on.
+    pub gives: bool,
+    /// What the adapter shows too much since its zero jumped, N·m.
+    pub zero_off_nm: Option<f64>,
     /// How the tool came here, if the adapter tells.
     pub moved: Option<Move>,
 }
@@ -254,12 +258,14 @@ impl Hypothesis {
         if matches!(assignment.act, Act::Tighten | Act::Recheck) {
             self.mind_locker(scene, seen, fastener);
         }
+        let strained = self.members[fastener].was_strained();
         match assignment.act {
             Act::Loosen => self.loosen(scene, fastener),
             Act::Tighten => self.tighten(scene, seen, assignment, fastener, nm, told),
             Act::Recheck => self.recheck(scene, seen, fastener, assignment.pass, nm, told),
             Act::Trial => {}
         }
+        self.members[fastener].mind_harm(seen, assignment.act, strained);
         let low = scene.window(step, assignment.pass).map_or(0.0, |window| window.low.nm());
         let (pass, act) = (assignment.pass, assignment.act);
         self.last = Some(Last { fastener, pass, act, short: nm < low, double });
@@ -359,6 +365,7 @@ impl Hypothesis {
             self.went_on(scene, seen, fastener, nm);
         }
         let was_held = self.held_nm(scene, fastener, pass);
+        let unchecked = slack_first::lacks(scene, self, fastener);
         let round = &mut self.rounds[step];
         let member = &mut self.members[fastener];
         member.kept.secured = false;
@@ -431,6 +438,11 @@ impl Hypothesis {
             return;
         }
         if member.spoiled.is_some() || seen.range.is_some_and(|range| out_of_range(range, nm)) {
+            return;
+        }
+        let proves_nothing = access::blocked(scene, step).is_some() && !seen.typed;
+        if unchecked || proves_nothing {
+            member.partial = short;
             return;
         }
         if goes_on && nm < window.low.nm() {

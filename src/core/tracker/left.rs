@@ -33,7 +33,9 @@ impl Speaker<'_> {
     }
 
     fn left_short(&mut self, fastener: usize) {
-        if self.scene().settled_by_word(fastener) {
+        // Of what the adapter does not get to it was said what to do.
+        let blocked = rules::access::blocked(self.scene(), self.scene().step_of(fastener));
+        if self.scene().settled_by_word(fastener) || blocked.is_some() {
             return;
         }
         let Some(partial) = self.best().members[fastener].partial else { return };

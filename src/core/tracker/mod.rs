@@ -221,7 +221,7 @@ impl Tracker {
 
     /// What is shown of a reading that was told, the latest of that number up to `at`.
     fn described(&mut self, at: Stamp, described: Described, effects: &mut Effects) {
-        let Described { adapter, seq, description } = described;
+        let Described { adapter, seq, description, rest } = described;
         let its_own = |told: &Told| matches!(&told.what, Fact::Reading(one) if one.adapter == adapter && one.seq == seq);
         let Some(place) = self.told.iter().rposition(|told| told.at <= at && its_own(told)) else {
             return;
@@ -229,8 +229,22 @@ impl Tracker {
         if let Fact::Reading(reading) = &mut self.told[place].what {
             reading.description = Some(description);
         }
-        self.refold(place);
+        let known =
+            place.checked_sub(1).filter(|one| matches!(self.told[*one].what, Fact::Rest(_)));
+        let from = known.unwrap_or(place);
+        if let Some(rest) = rest.filter(|_| known.is_none()) {
+            let what = Fact::Rest(rest.nm());
+            self.told.insert(place, Told { at: self.told[place].at, what, void: false });
+        }
+        self.refold(from);
         self.shown_late(at, effects);
+        // What a trace shows of its fastener is worth a word however late it comes.
+        let its_own = |one: &state::Placed| {
+            one.at <= at && (&one.reading.adapter, one.reading.seq) == (&adapter, seq)
+        };
+        if let Some(index) = self.state.readings.iter().rposition(its_own) {
+            self.speak(at, effects, |speaker| speaker.shown_by_trace(index));
+        }
     }
 
     /// Something more was told of a reading that came before: what follows from it for the latest one is

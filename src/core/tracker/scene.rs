@@ -8,6 +8,7 @@ use crate::core::plan::{
 };
 use crate::core::tracker::images::{Alike, Order};
 use crate::core::tracker::rules::overload::Overloaded;
+use crate::core::tracker::rules::zero::ZeroOff;
 use crate::core::units::Torque;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -30,8 +31,10 @@ pub(super) struct Scene {
     pub grip_nm: Vec<Option<f64>>,
     /// What else was opened, and whether it was closed again.
     pub also: Vec<(String, bool)>,
-    /// Adapters that were overloaded.
+    /// Adapters that were overloaded or hit, or whose zero jumped.
     pub overloaded: Vec<Overloaded>,
+    /// Adapters whose zero jumped, and was not put right.
+    pub zeros_off: Vec<ZeroOff>,
     /// Lengths noted as found, in the order of the plan, millimetres.
     pub found: Vec<Option<f64>>,
     /// Items of the job's own lists that are confirmed.
@@ -68,6 +71,7 @@ impl Scene {
             also: Vec::new(),
             grip_nm: vec![None; ids.len()],
             overloaded: Vec::new(),
+            zeros_off: Vec::new(),
             adapters: Vec::new(),
             at: None,
             focus: None,

@@ -10,7 +10,7 @@ use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
 use crate::core::tracker::looks::Looks;
-use crate::core::tracker::rules::{by_hand, height, threads};
+use crate::core::tracker::rules::{by_hand, height, threads, trace};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words;
 use std::collections::BTreeSet;
@@ -30,6 +30,8 @@ pub(super) enum Fact {
     Reading(Reading),
     /// Told just before the reading that it leads to.
     Motion(Motion),
+    /// What the adapter showed nearest to nothing before the reading that follows, N·m.
+    Rest(f64),
     Say(Resolved),
     Given(Vec<GivenStep>),
     Missing(Hole),
@@ -151,6 +153,8 @@ pub(super) struct Placed {
     pub seen: Seen,
     /// The mark that was standing when it came.
     pub marked: Option<usize>,
+    /// What the adapter showed nearest to nothing before it, N·m, if that is known.
+    pub rest_nm: Option<f64>,
     pub void: bool,
     /// What it was taken for when it came, and how surely: all that is left once the accounts have
     /// forgotten it.
@@ -165,6 +169,8 @@ pub(super) struct State {
     pub ended: bool,
     /// How the tool came to the reading that follows.
     moved: Option<Motion>,
+    /// What the adapter showed nearest to nothing before the reading that follows, N·m.
+    rest_nm: Option<f64>,
 }
 
 impl State {
@@ -175,6 +181,7 @@ impl State {
             readings: Vec::new(),
             ended: false,
             moved: None,
+            rest_nm: None,
         }
     }
 
@@ -186,6 +193,7 @@ impl State {
             }
             Fact::Reading(reading) => self.read(told.at, reading, told.void),
             Fact::Motion(motion) => self.moved = Some(motion.clone()),
+            Fact::Rest(nm) => self.rest_nm = Some(*nm),
             // What was given is known from the beginning on.
             Fact::Given(_) => {}
             Fact::Say(_) if told.void => {}
@@ -287,6 +295,8 @@ impl State {
                 .map(|last| at - last.at),
             typed,
             hit: by_hand::was_hit(reading),
+            gives: trace::gives(reading),
+            zero_off_nm: self.scene.zero_off(&reading.adapter),
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
@@ -304,6 +314,8 @@ impl State {
     }
 
     fn read(&mut self, at: Stamp, reading: &Reading, void: bool) {
+        let rest_nm = self.rest_nm.take().filter(|nm| nm.is_finite());
+        self.scene.put_right(&reading.adapter, rest_nm);
         let seen = self.see(at, reading);
         let marked = self.scene.at;
         if !void {
@@ -322,7 +334,9 @@ impl State {
             one.history.back().is_some_and(|last| last.was.fastener == best.fastener)
         };
         let taken = (best, self.beliefs.probability(alike));
-        self.readings.push(Placed { at, reading: reading.clone(), seen, marked, void, taken });
+        let reading = reading.clone();
+        self.readings.push(Placed { at, reading, seen, marked, rest_nm, void, taken });
+        self.mind_zero();
     }
 
     /// The motion that leads to this reading, counted from the reading that it leads from.
@@ -405,6 +419,7 @@ impl State {
             Resolved::Confirm(hold) => self.scene.confirmed[hold] = true,
             Resolved::Met(condition) => self.meet(condition),
             Resolved::Checked(adapter) => {
+                self.scene.zeros_off.retain(|one| one.adapter != adapter);
                 let all = self.scene.overloaded.iter_mut();
                 all.filter(|one| one.adapter == adapter).for_each(|one| one.checked = true);
             }

@@ -6,7 +6,7 @@ use crate::core::snapshot::{Asked, GroupState, HoldState, MemberState, Next, Sna
 use crate::core::tracker::due::{due, heard};
 use crate::core::tracker::ending::{done, ending};
 use crate::core::tracker::evidence::order::expectations;
-use crate::core::tracker::rules::closing;
+use crate::core::tracker::rules::{access, closing};
 use crate::core::tracker::state::State;
 use std::borrow::Cow;
 
@@ -133,6 +133,10 @@ fn next(state: &State) -> Option<Next> {
         return Some(asks(first));
     }
     let name = scene.name(fastener);
+    let pulled = matches!(scene.pass(step, pass).expect, Expect::Window(_));
+    if pulled && access::blocked(scene, step).is_some() {
+        return Some(Next::State { fastener: name });
+    }
     Some(match &scene.pass(step, pass).expect {
         Expect::ToBeLookedUp => Next::LookUp { group: scene.step(step).group.clone() },
         Expect::NoFigure => match scene.pass(step, pass).turn {

@@ -117,6 +117,7 @@ impl Speaker<'_> {
         }
         self.overload(index);
         self.hit(index);
+        self.zero_jumped(index);
         self.zero_moved(index);
         self.overdue(index);
         let Some(fastener) = assignment.fastener else {
@@ -130,6 +131,8 @@ impl Speaker<'_> {
                 self.hold_open(index, fastener, &assignment, nm);
                 self.wrong_threads(index, fastener);
                 self.driven(index, fastener);
+                self.no_access(index, fastener);
+                self.not_slackened(index, fastener, nm);
                 self.without_value(index, fastener, assignment.pass);
                 self.redo_slack(Some(index), fastener);
                 self.did_not_turn(index, fastener, &assignment);
@@ -149,6 +152,7 @@ impl Speaker<'_> {
             Act::Trial => {}
         }
         self.cured(index, fastener);
+        self.shown_by_trace(index);
         self.high(index, fastener, &assignment, nm);
         self.units(index);
         self.sides(index);

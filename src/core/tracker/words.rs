@@ -3,6 +3,7 @@
 use crate::core::plan::{Cure, NoFigure, Window, centre_order};
 use crate::core::tracker::images::Alike;
 use crate::core::tracker::member::Spoiled;
+use crate::core::tracker::rules::access;
 use crate::core::tracker::rules::words::remedy;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
@@ -179,7 +180,8 @@ pub(super) fn none_done(scene: &Scene, step: usize, pass: usize) -> String {
 }
 
 fn asked(scene: &Scene, step: usize, pass: usize) -> String {
-    match scene.window(step, pass) {
+    let within_reach = access::blocked(scene, step).is_none();
+    match scene.window(step, pass).filter(|_| within_reach) {
         Some(window) => format!("{} is asked", window.target_text()),
         None => "do it without the adapter and say so".to_owned(),
     }

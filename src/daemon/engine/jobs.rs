@@ -141,6 +141,7 @@ impl Engine {
         if !summary.complete && open_reason.is_none() {
             return Err(Refusal::StillOpen { open: summary.open });
         }
+        let life_critical = leaving(&tracker).life_critical;
         let mut drafts = drafts::concluded(now, Some(job), &effects.conclusions);
         let due = recheck::due(tracker.plan(), &summary, at);
         if !due.is_empty() {
@@ -159,7 +160,7 @@ impl Engine {
         self.journal.append(drafts).map_err(not_kept)?;
         self.current = None;
         let outcomes = effects.conclusions.into_iter().map(Outcome::Concluded);
-        Ok((Done::Closed { job, summary }, outcomes.collect()))
+        Ok((Done::Closed { job, summary, life_critical }, outcomes.collect()))
     }
 
     pub(super) fn park(&mut self, now: Stamp) -> Result<(Done, Vec<Outcome>), Refusal> {

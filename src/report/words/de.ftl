@@ -72,10 +72,11 @@ warning-past-slot = weiter als bis zum nächsten Schlitz
 warning-low-angle = unter seinem Winkel geblieben
 warning-over-angle = weiter als sein Winkel gedreht
 warning-unconfirmed = vor dem Ende nicht bestätigt
-warning-adapter-suspect = Adapter überlastet
+warning-adapter-suspect = Adapter zweifelhaft
 warning-guard-band = zu nah an einer Grenze, um nachgewiesen zu sein
 warning-cured = gezogen, nachdem die Schraubensicherung ausgehärtet war
 warning-driven = mit dem Schlagschrauber gezogen, nur von Hand erlaubt
+warning-no-access = mit einem Adapter gezogen, der nicht hinkommt
 
 # What was said, and by what means
 
@@ -84,6 +85,7 @@ origin-page = auf der Seite
 origin-button = mit der Taste des Adapters
 origin-recording = in einer Aufzeichnung
 origin-typed = getippt
+origin-pedal = mit dem Fußpedal
 origin-by = { $origin }, { $name }
 photos = Fotos
 photo-by = { $about }, von { $name }

@@ -72,10 +72,11 @@ warning-past-slot = further than to the next slot
 warning-low-angle = left short of its angle
 warning-over-angle = turned further than its angle
 warning-unconfirmed = not confirmed before the end
-warning-adapter-suspect = adapter overloaded
+warning-adapter-suspect = adapter in doubt
 warning-guard-band = too near a limit to be proven
 warning-cured = pulled after its thread locker had set
 warning-driven = driven by an impact tool, and by hand only
+warning-no-access = pulled with an adapter that does not get there
 
 # What was said, and by what means
 
@@ -84,6 +85,7 @@ origin-page = on the page
 origin-button = with the adapter's button
 origin-recording = in a recording
 origin-typed = typed
+origin-pedal = with a foot pedal
 origin-by = { $origin }, { $name }
 photos = Photos
 photo-by = { $about }, from { $name }

@@ -72,10 +72,11 @@ warning-past-slot = más allá de la ranura siguiente
 warning-low-angle = quedó corto de su ángulo
 warning-over-angle = girado más allá de su ángulo
 warning-unconfirmed = sin confirmar antes del final
-warning-adapter-suspect = adaptador sobrecargado
+warning-adapter-suspect = adaptador en duda
 warning-guard-band = demasiado cerca de un límite para quedar demostrado
 warning-cured = apretado cuando el fijador de roscas ya había curado
 warning-driven = apretado con llave de impacto, solo a mano
+warning-no-access = apretado con un adaptador que no llega
 
 # What was said, and by what means
 
@@ -84,6 +85,7 @@ origin-page = en la página
 origin-button = con el botón del adaptador
 origin-recording = en una grabación
 origin-typed = escrito
+origin-pedal = con un pedal
 origin-by = { $origin }, { $name }
 photos = Fotos
 photo-by = { $about }, de { $name }

@@ -72,10 +72,11 @@ warning-past-slot = au-delà du cran suivant
 warning-low-angle = resté en deçà de son angle
 warning-over-angle = tourné au-delà de son angle
 warning-unconfirmed = non confirmé avant la fin
-warning-adapter-suspect = adaptateur surchargé
+warning-adapter-suspect = adaptateur douteux
 warning-guard-band = trop près d’une limite pour être démontré
 warning-cured = serré après la prise du frein-filet
 warning-driven = serré à la clé à choc, à la main seulement
+warning-no-access = serré avec un adaptateur qui n’y accède pas
 
 # What was said, and by what means
 
@@ -84,6 +85,7 @@ origin-page = sur la page
 origin-button = avec le bouton de l’adaptateur
 origin-recording = dans un enregistrement
 origin-typed = tapé
+origin-pedal = avec une pédale
 origin-by = { $origin }, { $name }
 photos = Photos
 photo-by = { $about }, de { $name }

@@ -30,11 +30,11 @@ async function done(sending, name) {
   return told;
 }
 
-const mark = (fields) => send("/v1/jobs/current/marks", { ...fields, origin: "page" });
+const mark = (fields, origin = "page") => send("/v1/jobs/current/marks", { ...fields, origin });
 
-export const confirm = (hold) => done(mark({ say: "confirm", hold }), "noted");
+export const confirm = (hold, origin) => done(mark({ say: "confirm", hold }, origin), "noted");
 export const at = (fastener) => done(mark({ say: "at", fastener }), "noted");
-export const stated = (fastener) => done(mark({ say: "stated", fastener }), "noted");
+export const stated = (fastener, origin) => done(mark({ say: "stated", fastener }, origin), "noted");
 export const opened = (fastener) => done(mark({ say: "opened", fastener }), "noted");
 export const spoiled = (fastener) => done(mark({ say: "spoiled", fastener }), "noted");
 export const low = (fastener) => done(mark({ say: "low", fastener }), "noted");

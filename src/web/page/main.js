@@ -73,6 +73,15 @@ async function fillSettings() {
     type: "range", min: 2.5, max: 9, step: 0.05, value: settings.get("perMm"),
     oninput: (event) => settings.set("perMm", Number(event.target.value)),
   });
+  const pedal = el("input", {
+    id: "pedal", readonly: "", autocomplete: "off", value: settings.get("pedal"), placeholder: word("pedal-none"),
+    onkeydown: (event) => {
+      if (["Tab", "Shift", "Escape"].includes(event.key)) return;
+      event.preventDefault();
+      settings.set("pedal", ["Backspace", "Delete"].includes(event.key) ? "" : event.key);
+      event.target.value = settings.get("pedal");
+    },
+  });
   const screens = await acts.fetchJson("/v1/sessions");
   const rows = (screens?.screens ?? []).map((one) =>
     el(
@@ -99,6 +108,7 @@ async function fillSettings() {
     choice("voice", "voice", [["off", word("off")], ["on", word("on")]]),
     choice("volume", "volume", [[0.3, "30 %"], [0.6, "60 %"], [1, "100 %"]]),
     choice("talk", "talk", [["all", word("talk-all")], ["few", word("talk-few")]]),
+    el("label", {}, word("pedal"), pedal),
     ...[awake].filter(Boolean),
     el("h3", {}, word("screens")),
     ...(name ? [el("label", {}, word("screen-name"), name)] : []),
@@ -121,7 +131,7 @@ acts.report(now.notice);
 now.prepare({ isArmed: sound.isArmed, arm: start });
 menu.prepare({ show, repeat });
 keys.listen({
-  answer: () => now.answer()?.act(),
+  answer: (origin) => now.answer()?.act(origin),
   back: now.takeBack,
   repeat,
   digit: (digit) => menu.enterValue(digit),

@@ -36,13 +36,13 @@ export function answer() {
     return { label: word("seen"), act: () => see(shown.warning) };
   }
   if (shown.phase === "hold" && next?.kind === "confirm") {
-    return { label: word("yes"), act: () => confirm(next.hold) };
+    return { label: word("yes"), act: (origin) => confirm(next.hold, origin) };
   }
   if (shown.phase === "hold" && next?.kind === "look-up") {
     return { label: word("give-value"), act: () => giveValue("") };
   }
   if (shown.phase === "next" && next?.kind === "state") {
-    return { label: word("done"), act: () => stated(next.fastener) };
+    return { label: word("done"), act: (origin) => stated(next.fastener, origin) };
   }
   if (!sound.isArmed()) return { label: word("sound-off"), act: sound.arm };
   return null;

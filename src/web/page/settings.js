@@ -16,6 +16,7 @@ function guess() {
     voice: "off",
     volume: 1,
     talk: "all",
+    pedal: "",
   };
 }
 

@@ -203,6 +203,7 @@ fn origin() -> impl Strategy<Value = Origin> {
         Origin::Button,
         Origin::Recording,
         Origin::Typed,
+        Origin::Pedal,
     ])
 }
 

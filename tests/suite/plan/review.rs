@@ -90,16 +90,47 @@ const CASES: [(&str, &str); 35] = [
     ("a wheel without a recheck", "ring = 5\ntarget = \"120 N·m\"\nkind = \"wheel\""),
 ];
 
+/// A plan a case, for what is not about one joint. The day is after that on which the large adapter is due.
+const PLANS: [(&str, &str); 4] = [
+    ("no source", "plan = \"p\"\ntolerance = \"±10 %\"\n[joints]\na = \"200 N·m\"\n"),
+    (
+        "left and right",
+        "plan = \"p\"\nsource = \"s\"\ntolerance = \"±10 %\"\n[joints]\nleft-arm = \"80 N·m\"\nright-arm = \"88 N·m\"\n",
+    ),
+    (
+        "a recheck without a distance or a time",
+        "plan = \"p\"\nsource = \"s\"\n[joints]\na = { target = \"200 N·m ±10 %\", recheck = \"when it rattles\" }\n",
+    ),
+    ("a day later", "plan = \"p\"\nsource = \"s\"\n[joints]\na = \"200 N·m ±10 %\"\n"),
+];
+
 #[test]
 fn every_check_speaks_where_it_should_and_is_silent_elsewhere() {
     let mut told = String::new();
-    for (title, lines) in CASES {
+    let mut codes = BTreeSet::new();
+    let mut tell = |title: &str, faults: Vec<Fault>| {
         told += &format!("{title}\n");
-        for fault in doubts(lines) {
+        for fault in faults {
             told += &format!("   {fault} [{}]\n", fault.code);
+            codes.insert(fault.code.name());
         }
+    };
+    for (title, lines) in CASES {
+        tell(title, doubts(lines));
     }
+    for (title, text) in PLANS {
+        let (file, sheets) = (good(text), sheets());
+        let found = review(&file, &Setting { adapters: &sheets, today: Some("2026-07-01") });
+        tell(title, file.faults.into_iter().chain(found).collect());
+    }
+    let silent: Vec<&str> = checks().filter(|name| !codes.contains(name)).collect();
+    assert_eq!(silent, Vec::<&str>::new(), "checks without a case");
     assert_snapshot!(told);
+}
+
+/// The names of all checks before the first pull.
+fn checks() -> impl Iterator<Item = &'static str> {
+    Code::ALL.iter().skip_while(|code| **code != Code::NoSource).map(|code| code.name())
 }
 
 #[test]
@@ -109,9 +140,8 @@ fn a_plan_full_of_doubts_gets_every_one_of_them() {
     let found = review(&file, &Setting { adapters: &sheets, today: Some("2026-11-28") });
     let codes: BTreeSet<&str> =
         found.iter().chain(&file.faults).map(|fault| fault.code.name()).collect();
-    let checks = Code::ALL.iter().skip_while(|code| **code != Code::NoSource);
-    for code in checks {
-        assert!(codes.contains(code.name()), "nothing in the sample is in doubt by {code}");
+    for check in checks() {
+        assert!(codes.contains(check), "nothing in the sample is in doubt by {check}");
     }
     let lines: Vec<String> =
         found.iter().map(|fault| format!("{fault} [{}]\n", fault.code)).collect();

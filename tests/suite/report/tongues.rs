@@ -23,7 +23,7 @@ use std::path::Path;
 /// What was said of a pull, in words of no language.
 const SAID: &str = "Zur-7.";
 
-const WARNINGS: [WarningCode; 29] = [
+const WARNINGS: [WarningCode; 30] = [
     WarningCode::LowTorque,
     WarningCode::HighTorque,
     WarningCode::Order,
@@ -37,6 +37,7 @@ const WARNINGS: [WarningCode; 29] = [
     WarningCode::UnitMixUp,
     WarningCode::SidesDiffer,
     WarningCode::Driven,
+    WarningCode::NoAccess,
     WarningCode::AdapterRange,
     WarningCode::CalibrationDue,
     WarningCode::Unexpected,
@@ -235,7 +236,7 @@ fn everything() -> Job {
         (Say::Spoiled { fastener: one() }, Origin::Page),
         (Say::Figure { of: "altus".to_owned(), value: "512 mm".to_owned() }, Origin::Page),
         (Say::Skip { fastener: "linea/2".to_owned(), reason: "caret".to_owned() }, Origin::Typed),
-        (Say::Retract, Origin::Page),
+        (Say::Retract, Origin::Pedal),
         (Say::Note { text: "nova".to_owned() }, Origin::Page),
     ];
     for (say, origin) in says {

@@ -92,11 +92,18 @@ fn encoded(text: &str) -> String {
         .collect()
 }
 
+/// What an adapter showed before it was zeroed, N·m, from which peaks are off by as much as its accuracy.
+const WORTH_A_WORD_NM: f64 = 0.5;
+
 /// What was done, in words.
 pub fn words(done: &command::Done) -> Option<String> {
     match done {
         command::Done::Zeroed { adapter, offset_nm: Some(offset) } => {
-            Some(format!("adapter {adapter} is zeroed; it showed {offset:.2} N·m before"))
+            let since = match offset.abs() >= WORTH_A_WORD_NM {
+                true => "; what was pulled since its zero before may be off by as much",
+                false => "",
+            };
+            Some(format!("adapter {adapter} is zeroed; it showed {offset:.2} N·m before{since}"))
         }
         command::Done::Zeroed { adapter, offset_nm: None } => {
             Some(format!("adapter {adapter} is zeroed"))

@@ -11,6 +11,8 @@ use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::core::event::Conclusion;
+use crate::core::plan::Plan;
+use crate::core::recheck;
 use crate::core::tracker::Tracker;
 
 /// Runs the verb.
@@ -19,6 +21,7 @@ use crate::core::tracker::Tracker;
 /// The plan or the recording cannot be used.
 pub fn run(args: &Replay, printer: Printer) -> Result<Done, Failure> {
     let plan = files::plan(&args.plan, printer)?.plan;
+    let plan = if args.recheck { recheck_of(&plan)? } else { plan };
     let recording = Recording::load(&args.recording)
         .map_err(|error| Failure::input("the recording cannot be used", &error))?;
     let converted = recording.convert();
@@ -59,4 +62,14 @@ pub fn run(args: &Replay, printer: Printer) -> Result<Done, Failure> {
         account::summary(printer, &summary)?;
     }
     Ok(if summary.complete { Done::Fine } else { Done::LeftOpen })
+}
+
+fn recheck_of(plan: &Plan) -> Result<Plan, Failure> {
+    recheck::plan(plan).ok_or_else(|| {
+        Failure::Input(
+            "expected a plan that asks for a recheck, but found none; write `recheck = \"80 km\"` into it, or leave out \
+             --recheck"
+                .to_owned(),
+        )
+    })
 }

@@ -5,7 +5,7 @@ use crate::core::decision::{COVERAGE, Limits, Rule, acceptance_zone, decide};
 use crate::core::event::WarningCode;
 use crate::core::plan::Window;
 use crate::core::tracker::hypothesis::Seen;
-use crate::core::tracker::rules::words;
+use crate::core::tracker::rules::{words, zero};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{Reason, Speaker};
 use crate::core::units::Torque;
@@ -41,6 +41,14 @@ pub(in crate::core::tracker) fn proof(
     window: &Window,
     nm: f64,
 ) -> Proof {
+    if let Some(without) = zero::without_jump(scene, seen, step, nm) {
+        if without < window.low.nm() {
+            return Proof::MayBeLow;
+        }
+        if window.high.is_some_and(|high| without > high.nm()) {
+            return Proof::MayBeHigh;
+        }
+    }
     let rule = scene.step(step).rules.acceptance;
     if rule == Rule::Simple || scene.closing_pass(step) != Some(pass) || seen.typed {
         return Proof::Enough;
@@ -68,6 +76,9 @@ impl Speaker<'_> {
         let step = scene.step_of(fastener);
         let Some(window) = scene.window_for(fastener, pass) else { return };
         let proof = proof(scene, &placed.seen, (step, pass), &window, nm);
+        if proof != Proof::Enough && self.only_by_zero(index, fastener, &window, nm) {
+            return;
+        }
         if !window.contains(Torque::from_nm(nm)) || proof == Proof::Enough {
             return;
         }

@@ -5,7 +5,9 @@ use crate::core::plan::{Condition, Task, also_name, also_text, check_name, check
 use crate::core::snapshot::JointState;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::Member;
-use crate::core::tracker::rules::{Angle, Kept, prevailing, renewal, threads, words};
+use crate::core::tracker::rules::{
+    Angle, Harm, Kept, prevailing, renewal, soundness, threads, words,
+};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::State;
 use crate::core::tracker::warn::{About, Reason, Speaker};
@@ -20,6 +22,7 @@ pub(in crate::core::tracker) fn lacking(
     let all = [
         (grip_lacks(scene, fastener), Task::Grip),
         (threads::lack(scene, scene.step_of(fastener)), Task::Threads),
+        (soundness::lacks(scene, account, fastener), Task::Sound),
         (renewal::lacks(scene, account, fastener), Task::Renewed),
         (kept.angle == Angle::Unknown && !scene.said[fastener].stated, Task::Turned),
         (!kept.secured && secures(scene, fastener), Task::Secured),
@@ -112,6 +115,9 @@ pub(in crate::core::tracker) fn conditions(state: &State) -> Vec<Asked> {
         if threads::are_asked(scene, scene.step_of(fastener)) {
             add(Task::Threads);
         }
+        if soundness::is_asked(scene, best, fastener) {
+            add(Task::Sound);
+        }
         if kept.needs_new || renewal::is_planned(scene, fastener) {
             add(Task::Renewed);
         }
@@ -134,7 +140,7 @@ fn together(scene: &Scene, account: &Hypothesis, fastener: usize, task: Task) ->
     let all = match task {
         Task::Threads => true,
         Task::Renewed => scene.fasteners_of(step).all(|one| renewal::lacks(scene, account, one)),
-        Task::Secured | Task::Turned | Task::Grip => false,
+        Task::Secured | Task::Turned | Task::Grip | Task::Sound => false,
     };
     let group = one.of_group().filter(|_| all && scene.step(step).members > 1);
     group.unwrap_or(one)
@@ -200,6 +206,11 @@ impl Member {
                 }
             }
             Task::Renewed => self.kept.needs_new = false,
+            Task::Sound => {
+                if self.kept.harm == Harm::Suspected {
+                    self.kept.harm = Harm::LookedAt;
+                }
+            }
             // Known of the joint, whatever account is right.
             Task::Grip | Task::Threads => {}
         }

@@ -2,6 +2,7 @@
 //! what the plan and the reading tell for certain; which fastener a pull was on is left to the evidence.
 
 pub(super) mod acceptance;
+pub(super) mod access;
 pub(super) mod angle;
 pub(super) mod bearing;
 pub(super) mod by_hand;
@@ -14,7 +15,10 @@ pub(super) mod overload;
 pub(super) mod prevailing;
 pub(super) mod renewal;
 pub(super) mod sides;
+pub(super) mod slack_first;
+pub(super) mod soundness;
 pub(super) mod threads;
+pub(super) mod trace;
 pub(super) mod units;
 pub(super) mod words;
 pub(super) mod zero;
@@ -50,6 +54,20 @@ pub(super) struct Kept {
     pub needs_new: bool,
     /// It was turned back, or said to be opened.
     pub opened: bool,
+    /// Whether it may have been hurt.
+    pub harm: Harm,
+}
+
+/// Whether thread, seat or part may have been hurt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Harm {
+    /// Nothing says so.
+    #[default]
+    None,
+    /// They may have been.
+    Suspected,
+    /// They were looked at since, and are sound.
+    LookedAt,
 }
 
 /// What vouches for an angle.
@@ -67,7 +85,7 @@ pub(super) enum Angle {
 impl Kept {
     /// What is left of it once the fastener is slack.
     pub fn when_slack(self) -> Self {
-        let Self { backed_off, needs_new, opened, .. } = self;
-        Self { backed_off, needs_new, opened, ..Self::default() }
+        let Self { backed_off, needs_new, opened, harm, .. } = self;
+        Self { backed_off, needs_new, opened, harm, ..Self::default() }
     }
 }

@@ -1,4 +1,4 @@
-//! Adapters that were overloaded or hit: in doubt until their zero and a comparison with a known torque are right.
+//! Adapters that were overloaded or hit, or whose zero jumped: in doubt until their zero and a comparison with a known torque are right.
 
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::Seen;
@@ -10,7 +10,7 @@ use crate::core::tracker::warn::{About, Reason, Speaker};
 /// what they measure.
 const OVERLOAD_SHARE: f64 = 1.1;
 
-/// An adapter that was overloaded, or hit.
+/// An adapter that is in doubt.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::core::tracker) struct Overloaded {
     /// Its short id.
@@ -26,9 +26,13 @@ fn overloads(range: Option<(f64, f64)>, nm: f64) -> bool {
 impl Scene {
     /// An adapter was pulled with: far over its range, or hit by an impact tool, it is in doubt.
     pub(in crate::core::tracker) fn strain(&mut self, adapter: &str, seen: &Seen) {
-        if !overloads(seen.range, seen.nm) && !seen.hit {
-            return;
+        if overloads(seen.range, seen.nm) || seen.hit {
+            self.doubt(adapter);
         }
+    }
+
+    /// Nothing that an adapter tells is to be relied on before it was checked.
+    pub(in crate::core::tracker) fn doubt(&mut self, adapter: &str) {
         self.overloaded.retain(|one| one.adapter != adapter);
         self.overloaded.push(Overloaded { adapter: adapter.to_owned(), checked: false });
     }

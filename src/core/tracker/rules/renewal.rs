@@ -32,6 +32,9 @@ impl Hypothesis {
         let spent = scene.final_window(step).map(|window| window.low.nm() * SPENT_SHARE);
         let was_tight = spent.is_some_and(|nm| member.held_nm >= nm);
         member.kept.needs_new |= was_tight && scene.step(step).rules.is_used_once();
+        // What is turned by an angle and went too far, or stretched, is replaced, whatever the plan says of it.
+        let by_angle = scene.step(step).angles().next().is_some();
+        member.kept.needs_new |= by_angle && member.was_strained();
         member.slacken();
     }
 }

@@ -4,6 +4,7 @@ use crate::core::decision::MixUp;
 use crate::core::joint::Condition;
 use crate::core::plan::{Kind, Window};
 use crate::core::tracker::rules::acceptance::Proof;
+use crate::core::tracker::rules::access::Blocked;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words::{against, group, who};
 use crate::core::units::Torque;
@@ -102,6 +103,34 @@ pub(super) fn zero_moved(adapter: &str, nm: f64) -> String {
         "Adapter {adapter} shows {:.1} N·m {way} with nothing on it than at its first pull of this job, and peaks that it \
          tells may be off by as much. Zero it with nothing on it, and compare it with a known torque.",
         nm.abs()
+    )
+}
+
+pub(super) fn zero_jumped(adapter: &str, nm: f64, ways: usize, touched: &[String]) -> String {
+    let again = match touched {
+        [] => String::new(),
+        names => format!(" Inside only by that: {}. Pull again.", names.join(", ")),
+    };
+    format!(
+        "Adapter {adapter}: its zero jumped. It showed {nm:.1} N·m with nothing on it before each of its last {ways} pulls, and \
+         peaks that it tells are off by as much. Do not trust it before its zero is right and it agrees with a known torque; \
+         then say checked:{adapter}.{again}"
+    )
+}
+
+pub(super) fn only_by_zero(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    adapter: &str,
+    nm: f64,
+    off: f64,
+) -> String {
+    let name = opening(scene, named, fastener);
+    format!(
+        "{name}: {} is inside its window only because the zero of adapter {adapter} is off by {off:.1} N·m. It does not \
+         count: zero the adapter with nothing on it, then pull again.",
+        Torque::from_nm(nm)
     )
 }
 
@@ -223,6 +252,48 @@ pub(super) fn driven(scene: &Scene, named: Option<usize>, fastener: usize) -> St
     let remedy = remedy(scene, scene.step_of(fastener));
     format!(
         "Stop. {name} was driven by an impact tool, and is by hand only. It does not count: {remedy}."
+    )
+}
+
+pub(super) fn slipped(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let name = opening(scene, named, fastener);
+    format!(
+        "{name}: by its trace the tool slipped. Is the socket all the way on, and are the corners whole? What it reached \
+         counts as it was measured."
+    )
+}
+
+pub(super) fn gives(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let name = name(scene, named, fastener);
+    format!(
+        "Stop. {name}: by its trace torque sank while it turned on. Its thread may be giving way: slacken it, take it out, \
+         look at both threads, fit new parts if they are not whole."
+    )
+}
+
+pub(super) fn no_access(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    why: Blocked,
+) -> String {
+    let name = opening(scene, named, fastener);
+    let why = match why {
+        Blocked::TooLong => "adapter and socket are too long for it",
+        Blocked::KeyInTheWay => "the key that holds it stands where the socket would",
+        Blocked::Between => "what stands between lets no reading be relied on",
+    };
+    format!(
+        "{name} was pulled with the adapter, and by its plan {why}. The reading proves nothing of it: say that it was done \
+         (stated), or put into the plan what you reached it with."
+    )
+}
+
+pub(super) fn not_slackened(scene: &Scene, named: Option<usize>, fastener: usize) -> String {
+    let name = opening(scene, named, fastener);
+    format!(
+        "{name} was pulled as it stood, and its recheck asks that it is slackened first. It does not count: slacken it, \
+         then pull it again."
     )
 }
 
