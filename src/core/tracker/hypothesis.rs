@@ -3,7 +3,8 @@
 use crate::core::event::Act;
 use crate::core::plan::{Cure, Expect};
 use crate::core::time::Stamp;
-use crate::core::tracker::evidence::motion::{self, Lie, Move};
+use crate::core::tracker::evidence::lie::Lie;
+use crate::core::tracker::evidence::motion::{self, Move};
 use crate::core::tracker::evidence::{time, trace};
 use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};

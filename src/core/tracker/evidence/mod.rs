@@ -4,6 +4,7 @@
 pub(super) mod adapter;
 mod checks;
 pub(super) mod known;
+pub(super) mod lie;
 pub(super) mod mark;
 mod members;
 pub(super) mod motion;

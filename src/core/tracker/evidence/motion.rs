@@ -1,39 +1,24 @@
 //! How far, and which way, the tool head moved since an earlier pull.
 //!
-//! Members of a ring of radius R lie at R·(sin θ, cos θ), θ clockwise from the top, one n-th of a circle
-//! apart. Where member 1 lies is not known: u = R·(sin φ, cos φ), every φ alike and R about as usual. What
-//! a move from one member to another shows of u is linear in it, so that all moves together leave a
-//! precision λ and a vector b, and the likelihood of them all is the integral over R and φ of
-//! exp(b·u − λR²/2): over φ a Bessel function (Abramowitz and Stegun 1964, 9.6.16), over R nearly normal.
-//! Without direction only the chord 2R·sin(kπ/n) is seen, and R is estimated. All likelihoods are
-//! relative to a move about which nothing is known.
+//! All likelihoods are relative to a move about which nothing is known.
 
 use crate::core::event::Moved;
 use crate::core::plan::Pattern;
+use crate::core::tracker::evidence::lie::Step;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
 use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
 use crate::core::tracker::scene::Scene;
-use std::f64::consts::TAU;
 
 /// Share of moves that an adapter gets wrong by far more than it says: knocks, a tool laid down…
-const WRONG: f64 = 0.02;
+pub(super) const WRONG: f64 = 0.02;
 /// …half of them by so many times its deviation, and half so that nothing is known of them.
-const WRONG_BY: f64 = 5.0;
+pub(super) const WRONG_BY: f64 = 5.0;
 /// ln of a ratio beside which a wrong move needs no looking at.
 const CLEAR: f64 = 1.0;
-/// So many of the ways to take a ring's moves are held, each one right or wrong,
-const SEATS: usize = 3;
-/// and none below this share of the likeliest.
-const LEAST_SEAT: f64 = 0.002;
 /// Spread of a move about which nothing is known, millimetres an axis: within arm's reach of the joint.
-const ANYWHERE_MM: f64 = 150.0;
+pub(super) const ANYWHERE_MM: f64 = 150.0;
 /// The same from one group to another.
 const AWAY_MM: f64 = 400.0;
-/// Usual radius of a ring whose pitch circle the plan does not give, and its spread, millimetres.
-const RADIUS_MM: (f64, f64) = (58.0, 22.0);
-/// Spread of a radius that the plan gives, millimetres.
-const GIVEN_RADIUS_SD_MM: f64 = 1.5;
-
 /// A move to the pull that is weighed, from the one so many pulls before.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::core::tracker) struct Move {
@@ -42,134 +27,6 @@ pub(in crate::core::tracker) struct Move {
     pub moved: Moved,
     /// One standard deviation an axis, millimetres.
     pub sd_mm: f64,
-}
-
-/// What one account holds of where a ring's members lie.
-///
-/// A move was right, and tells where they lie, or it was wrong, and does not. As long as that is open, both
-/// are held, each with its share.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::core::tracker) struct Lie {
-    /// The likeliest first, and their shares, which sum to 1; a share of 0 is none.
-    seats: [(f64, Seat); SEATS],
-    /// Radius and its variance before anything moved; millimetres.
-    usual: (f64, f64),
-}
-
-/// Where a ring lies, if these of its moves were right and no others.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Seat {
-    /// Precision λ that moves have given to where member 1 lies, 1/mm².
-    precision: f64,
-    /// Precision times where they put it, b: right, up; 1/mm.
-    told: (f64, f64),
-    /// Radius as far as distances tell, and its variance; millimetres.
-    radius: f64,
-    radius_var: f64,
-}
-
-/// A move from member to member of a ring of `n`.
-#[derive(Clone, Copy)]
-struct Step {
-    n: u16,
-    from: u16,
-    to: u16,
-}
-
-impl Lie {
-    /// What is known of a step before anything moved.
-    pub fn of(scene: &Scene, step: usize) -> Self {
-        let given = scene.step(step).pitch_circle_mm.map(|circle| circle / 2.0);
-        let radius = given.unwrap_or(RADIUS_MM.0);
-        let spread = if given.is_some() { GIVEN_RADIUS_SD_MM } else { RADIUS_MM.1 };
-        let usual = (radius, spread * spread);
-        let seat = Seat { precision: 0.0, told: (0.0, 0.0), radius, radius_var: usual.1 };
-        let mut seats = [(0.0, seat); SEATS];
-        seats[0].0 = 1.0;
-        Self { seats, usual }
-    }
-
-    fn held(&self) -> impl Iterator<Item = (f64, Seat)> + '_ {
-        self.seats.iter().copied().take_while(|(share, _)| *share > 0.0)
-    }
-
-    /// ln of how likely a move is, relative to one about which nothing is known.
-    fn ln_ratio(&self, step: Step, moved: Moved, sd: f64) -> f64 {
-        let each = self
-            .held()
-            .map(|(share, seat)| share.ln() + seat.ln_ratio(self.usual, step, moved, sd));
-        each.reduce(|one, other| ln_sum(&[one, other])).unwrap_or(0.0)
-    }
-
-    /// Takes in a move, right or wrong.
-    fn learn(&mut self, step: Step, moved: Moved, sd: f64) {
-        let mut open = [(0.0, self.seats[0].1); 2 * SEATS];
-        for (places, (share, seat)) in open.chunks_exact_mut(2).zip(self.held()) {
-            let fits = |sd: f64| seat.ln_ratio(self.usual, step, moved, sd).exp();
-            let right = (1.0 - WRONG) * fits(sd);
-            let wrong = 0.5 * WRONG * (1.0 + fits(sd * WRONG_BY));
-            places[0] = (share * right, seat.with(step, moved, sd));
-            places[1] = (share * wrong, seat);
-        }
-        open.sort_by(|one, other| other.0.total_cmp(&one.0));
-        let least = open[0].0 * LEAST_SEAT;
-        let kept = open.into_iter().take(SEATS).filter(|(share, _)| *share >= least);
-        let all: f64 = kept.clone().map(|(share, _)| share).sum();
-        let mut seats = [(0.0, open[0].1); SEATS];
-        for (to, (share, seat)) in seats.iter_mut().zip(kept) {
-            *to = (share / all, seat);
-        }
-        self.seats = seats;
-    }
-}
-
-impl Seat {
-    fn with(mut self, step: Step, moved: Moved, sd: f64) -> Self {
-        match moved {
-            Moved::Axes { right_mm, up_mm } => {
-                let (cos, sin) = between(step);
-                let each = 1.0 / (sd * sd);
-                self.precision += (cos * cos + sin * sin) * each;
-                // Transposed: what the move says of u.
-                self.told.0 += (cos * right_mm - sin * up_mm) * each;
-                self.told.1 += (sin * right_mm + cos * up_mm) * each;
-            }
-            Moved::Distance { mm } => {
-                let chord = chord(step);
-                let gain = self.radius_var * chord / (chord * chord * self.radius_var + sd * sd);
-                self.radius += gain * (mm - chord * self.radius);
-                self.radius_var *= 1.0 - gain * chord;
-            }
-        }
-        self
-    }
-
-    /// ln of the integral over where the ring may lie.
-    fn ln_held(&self, (radius, var): (f64, f64)) -> f64 {
-        let told = self.told.0.hypot(self.told.1);
-        let precision = self.precision + 1.0 / var;
-        let pull = told + radius / var;
-        -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision)
-            - radius * radius / (2.0 * var)
-            + ln_i0_scaled(told * pull / precision)
-    }
-
-    fn ln_ratio(&self, usual: (f64, f64), step: Step, moved: Moved, sd: f64) -> f64 {
-        match moved {
-            Moved::Axes { right_mm, up_mm } => {
-                plane((right_mm, up_mm), sd) + self.with(step, moved, sd).ln_held(usual)
-                    - self.ln_held(usual)
-                    - plane((right_mm, up_mm), ANYWHERE_MM)
-            }
-            Moved::Distance { mm } => {
-                let chord = chord(step);
-                // Noise square to the move makes it look longer.
-                let expected = (chord * self.radius).hypot(sd);
-                let spread = (chord * chord * self.radius_var + sd * sd).sqrt();
-                ln_normal(mm, expected, spread) - rayleigh(mm, ANYWHERE_MM)
-            }
-        }
-    }
 }
 
 /// From which member to which; none where geometry says nothing.
@@ -275,50 +132,13 @@ fn ln_ratio(hop: &Hop, account: &Hypothesis, seen: &Move) -> f64 {
     }
 }
 
-/// The move from one member to another as a matrix (cos, sin; -sin, cos) on u.
-fn between(Step { n, from, to }: Step) -> (f64, f64) {
-    let angle = |member: u16| TAU * f64::from(member - 1) / f64::from(n);
-    let (from, to) = (angle(from), angle(to));
-    (to.cos() - from.cos(), to.sin() - from.sin())
-}
-
-/// The chord between two members of a ring of radius 1.
-fn chord(step: Step) -> f64 {
-    let (cos, sin) = between(step);
-    cos.hypot(sin)
-}
-
 /// ln of the density of a move whose two parts are normal around 0.
-fn plane(found: (f64, f64), sd: f64) -> f64 {
+pub(super) fn plane(found: (f64, f64), sd: f64) -> f64 {
     ln_normal(found.0, 0.0, sd) + ln_normal(found.1, 0.0, sd)
 }
 
 /// ln of the density of a distance whose two parts are normal around 0.
-fn rayleigh(mm: f64, sd: f64) -> f64 {
+pub(super) fn rayleigh(mm: f64, sd: f64) -> f64 {
     let mm = mm.max(0.1);
     mm.ln() - 2.0 * sd.ln() - mm * mm / (2.0 * sd * sd)
-}
-
-/// ln of I₀(x)·e⁻ˣ for x ≥ 0 (Abramowitz and Stegun 1964, 9.8.1 and 9.8.2).
-fn ln_i0_scaled(x: f64) -> f64 {
-    let series = |at: f64, terms: &[f64]| terms.iter().rev().fold(0.0, |sum, term| sum * at + term);
-    if x < 3.75 {
-        let t = (x / 3.75).powi(2);
-        let terms =
-            [1.0, 3.515_622_9, 3.089_942_4, 1.206_749_2, 0.265_973_2, 0.036_076_8, 0.004_581_3];
-        series(t, &terms).ln() - x
-    } else {
-        let terms = [
-            0.398_942_28,
-            0.013_285_92,
-            0.002_253_19,
-            -0.001_575_65,
-            0.009_162_81,
-            -0.020_577_06,
-            0.026_355_37,
-            -0.016_476_33,
-            0.003_923_77,
-        ];
-        series(3.75 / x, &terms).ln() - 0.5 * x.ln()
-    }
 }
