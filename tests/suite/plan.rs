@@ -5,6 +5,7 @@ mod faults;
 mod given;
 mod import;
 mod include;
+mod kept;
 mod properties;
 mod review;
 mod rules;

@@ -7,7 +7,8 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
-use serde::{Deserialize, Serialize};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::ops::Range;
 
 /// How hard to pack: the usual balance of time and size.
@@ -17,6 +18,7 @@ const LONGEST: usize = 64 << 20;
 
 /// Evenly spaced samples of one adapter.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(remote = "Self")]
 pub struct Trace {
     /// When the first sample was taken.
     pub start: Stamp,
@@ -29,6 +31,27 @@ pub struct Trace {
     /// counted from the last sample of the block before.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub turned_deg: Option<Vec<f64>>,
+}
+
+impl Serialize for Trace {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        Self::serialize(self, to)
+    }
+}
+
+/// What was written by others may be no trace at all.
+impl<'de> Deserialize<'de> for Trace {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let trace = Self::deserialize(from)?;
+        let turned = trace.turned_deg.as_ref().map_or(trace.torque.len(), Vec::len);
+        if !(trace.rate_hz.is_finite() && trace.rate_hz > 0.0) {
+            return Err(D::Error::custom("samples whose rate is not above zero"));
+        }
+        if turned != trace.torque.len() {
+            return Err(D::Error::custom("another count of rotations than of samples"));
+        }
+        Ok(trace)
+    }
 }
 
 impl Trace {

@@ -1,7 +1,8 @@
 //! The plan: what must be tightened, how tight, in which order and condition.
 //!
 //! A [`Plan`] is valid by construction: every name in it resolves, every order is a permutation of its
-//! group's members, every window has its target inside. Only the parser makes one.
+//! group's members, every window has its target inside. The parser makes one; one that comes back from where it was
+//! kept is looked at again.
 
 mod adapter_sheet;
 mod around;
@@ -40,6 +41,7 @@ mod show;
 mod show_rules;
 mod sides;
 mod skeleton;
+mod sound;
 mod starter;
 mod syntax;
 mod tolerance;
@@ -90,6 +92,7 @@ use utoipa::ToSchema;
 
 /// A whole plan, without what identifies a person or their vehicle (that is [`Vehicle`]).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(remote = "Self")]
 pub struct Plan {
     /// What the plan calls itself.
     pub name: String,
