@@ -120,6 +120,41 @@ fn a_calendar_is_read_by_another_program() {
 }
 
 #[test]
+fn a_calendar_says_how_by_the_joints_own_method() {
+    let rig = Rig::new()
+        .file(
+            "mixed.toml",
+            "plan = \"Mixed\"\nvehicle = \"Dray 3\"\nsource = \"s\"\ntolerance = \"±10 %\"\n\
+             [joints.roue-avant-gauche]\nring = 2\ntarget = \"90 N·m\"\n\
+             [joints.clamp]\ntarget = \"9 N·m\"\nrecheck = { method = \"back-off-and-pull\", when = \"2 weeks\" }\n\
+             [joints.link]\ntarget = \"30 N·m\"\nrecheck = \"500 km\"\n",
+        )
+        .run("job start mixed.toml")
+        .run_with("typed", "90 at roue-avant-gauche/1\n91 at roue-avant-gauche/2\n9 at clamp\n30 at link\nclose\n");
+    assert!(rig.told().contains("job 1 closed"), "{}", rig.told());
+    let output = rig.output(&["recheck", "calendar"]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    let unfolded = text.replace("\r\n ", "");
+    let calendar = IcalParser::new(text.as_bytes()).next().unwrap().unwrap();
+    assert_eq!(calendar.events.len(), 2, "{text}");
+    assert!(
+        unfolded
+            .contains("The wheel cold. Pull it to its final torque as it stands\\, never slacken"),
+        "{unfolded}"
+    );
+    assert!(
+        unfolded.contains(". Slacken it first\\, then pull it to its final torque."),
+        "{unfolded}"
+    );
+    assert!(!text.contains(|c: char| c.is_control() && c != '\r' && c != '\n'), "{text:?}");
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        told.contains("not in the calendar: link of job 1, after 500 km, for it has no date"),
+        "{told}"
+    );
+}
+
+#[test]
 fn what_cannot_be_pulled_again_is_refused() {
     let rig = Rig::new()
         .file(
@@ -139,6 +174,52 @@ fn what_cannot_be_pulled_again_is_refused() {
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
     assert!(said.contains("the plan of job 1 asks for no recheck"), "{said}");
     assert!(fs::metadata(rig.path("journal.sqlite")).is_ok());
+}
+
+#[test]
+fn a_recheck_at_the_roadside_is_claimed_from_what_the_adapter_had_stored() {
+    let rig = closed();
+    let lines = [
+        r#"{"kind":"header","format":"clampbook-recording","version":1,"started":"2026-05-16T17:00:00Z"}"#.to_owned(),
+        r#"{"kind":"adapter","t":0,"adapter":"A","serial":"LK-0007","drive":null,"range_nm":[5,340],"accuracy_pct":2,"reports":["peak"]}"#.to_owned(),
+    ];
+    let pulls = [(5.0, 90.5), (9.0, 91.5), (20.0, 9.1)].into_iter().zip(1..).map(|((t, nm), seq)| {
+        format!(r#"{{"kind":"reading","t":{t},"adapter":"A","seq":{seq},"peak_nm":{nm},"rotation_deg":null,"duration_ms":null}}"#)
+    });
+    let stored: String = lines.into_iter().chain(pulls).map(|line| line + "\n").collect();
+    let rig = rig.file("stored.ndjson", stored);
+    // No job is under way when the adapter hands over what it had stored.
+    let mut served = rig.serve(&["--adapter", "sim:stored.ndjson,fast"]);
+    let journal = rusqlite::Connection::open(rig.path("journal.sqlite")).unwrap();
+    let loose = || -> i64 {
+        let sql = "SELECT count(*) FROM event WHERE kind = 'reading' AND job IS NULL";
+        journal.query_row(sql, [], |row| row.get(0)).unwrap()
+    };
+    for _ in 0..400 {
+        if loose() == 3 {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    }
+    assert_eq!(loose(), 3, "{}", rig.log());
+    served.signal("TERM");
+    let rig = rig.run("job start --recheck 1").run("job claim --all").run("job close");
+    let told = rig.told();
+    let second = report(&rig, "2");
+    assert_eq!(second["job"]["recheck_of"]["number"], 1, "{told}");
+    let peaks: Vec<f64> = second["steps"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|step| step["fasteners"].as_array().unwrap())
+        .flat_map(|one| one["pulls"].as_array().unwrap())
+        .map(|pull| pull["measured"]["peak_nm"].as_f64().unwrap())
+        .collect();
+    assert_eq!(peaks, [90.5, 91.5, 9.1], "{told}");
+    assert_eq!(second["outcome"]["complete"], true, "{told}");
+    let waiting = self::lines(&rig, &["recheck", "list", "--json"]);
+    assert_eq!(waiting, Vec::<Value>::new());
+    assert_eq!(report(&rig, "1")["steps"][0]["fasteners"][0]["pulls"].as_array().unwrap().len(), 1);
 }
 
 #[test]
@@ -162,6 +243,7 @@ fn a_nut_that_does_not_turn_in_a_recheck_is_no_trouble() {
         let reports = Reports { peak: true, rotation: true, ..Reports::default() };
         let info = AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: "a".into(),
             serial: "a".into(),
             drive: None,
