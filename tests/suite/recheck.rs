@@ -120,41 +120,6 @@ fn a_calendar_is_read_by_another_program() {
 }
 
 #[test]
-fn a_calendar_says_how_by_the_joints_own_method() {
-    let rig = Rig::new()
-        .file(
-            "mixed.toml",
-            "plan = \"Mixed\"\nvehicle = \"Dray 3\"\nsource = \"s\"\ntolerance = \"±10 %\"\n\
-             [joints.roue-avant-gauche]\nring = 2\ntarget = \"90 N·m\"\n\
-             [joints.clamp]\ntarget = \"9 N·m\"\nrecheck = { method = \"back-off-and-pull\", when = \"2 weeks\" }\n\
-             [joints.link]\ntarget = \"30 N·m\"\nrecheck = \"500 km\"\n",
-        )
-        .run("job start mixed.toml")
-        .run_with("typed", "90 at roue-avant-gauche/1\n91 at roue-avant-gauche/2\n9 at clamp\n30 at link\nclose\n");
-    assert!(rig.told().contains("job 1 closed"), "{}", rig.told());
-    let output = rig.output(&["recheck", "calendar"]);
-    let text = String::from_utf8(output.stdout).unwrap();
-    let unfolded = text.replace("\r\n ", "");
-    let calendar = IcalParser::new(text.as_bytes()).next().unwrap().unwrap();
-    assert_eq!(calendar.events.len(), 2, "{text}");
-    assert!(
-        unfolded
-            .contains("The wheel cold. Pull it to its final torque as it stands\\, never slacken"),
-        "{unfolded}"
-    );
-    assert!(
-        unfolded.contains(". Slacken it first\\, then pull it to its final torque."),
-        "{unfolded}"
-    );
-    assert!(!text.contains(|c: char| c.is_control() && c != '\r' && c != '\n'), "{text:?}");
-    let told = String::from_utf8(output.stderr).unwrap();
-    assert!(
-        told.contains("not in the calendar: link of job 1, after 500 km, for it has no date"),
-        "{told}"
-    );
-}
-
-#[test]
 fn what_cannot_be_pulled_again_is_refused() {
     let rig = Rig::new()
         .file(

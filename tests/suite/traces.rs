@@ -10,7 +10,7 @@ use rusqlite::Connection;
 use serde_json::{Value, json};
 use std::time::Duration;
 
-pub(crate) const PLAN: &str = "\
+const PLAN: &str = "\
 plan = \"Two\"
 source = \"sheet\"
 tolerance = \"±10 %\"
@@ -51,7 +51,7 @@ fn pull(t: f64, seq: u64, peak: f64, silent: bool) -> Vec<Value> {
     blocks.chain((!silent).then_some(reading)).collect()
 }
 
-pub(crate) fn recording(silent: bool) -> String {
+fn recording(silent: bool) -> String {
     let head = [
         json!({
             "kind": "header", "format": "clampbook-recording", "version": 1,
