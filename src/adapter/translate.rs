@@ -35,6 +35,7 @@ pub fn adapter_info(serial: &str, octets: &[u8]) -> Result<AdapterInfo, Cause> {
     let features = capability.features;
     Ok(AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: serial.to_owned(),
         serial: serial.to_owned(),
         drive: drive(capability.drive),
@@ -100,6 +101,7 @@ pub fn motion(octets: &[u8]) -> Option<Move> {
 pub fn live_only_info(serial: &str) -> AdapterInfo {
     AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: serial.to_owned(),
         serial: serial.to_owned(),
         drive: None,

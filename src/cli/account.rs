@@ -194,5 +194,6 @@ fn code_word(code: WarningCode) -> &'static str {
         WarningCode::SidesDiffer => "sides differ",
         WarningCode::Driven => "impact tool",
         WarningCode::NoAccess => "no access",
+        WarningCode::NotCertified => "not certified",
     }
 }

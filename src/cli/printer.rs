@@ -2,7 +2,11 @@
 //!
 //! Standard output is data, standard error is talk. Colour only on a terminal and never with
 //! `NO_COLOR`; nothing is told by colour alone.
+//!
+//! What is said for people may hold words from outside, even from another screen: what would act on a terminal, or
+//! hides or reorders, is shown as its code point. JSON and documents go out as they are.
 
+use crate::report::visible::visible;
 use serde::Serialize;
 use std::fmt::Display;
 use std::io::{self, IsTerminal, Write};
@@ -75,6 +79,7 @@ impl Printer {
 
     /// One line of data, in a tone.
     pub fn toned(self, tone: Tone, text: impl Display) -> io::Result<()> {
+        let text = visible(&text.to_string());
         let mut out = io::stdout().lock();
         let colour = match tone {
             _ if !self.colour_out => "",
@@ -134,6 +139,7 @@ impl Printer {
 
     /// A question, however quiet: somebody waits to answer it on the same line.
     pub fn ask(self, text: impl Display) {
+        let text = visible(&text.to_string());
         let mut err = io::stderr().lock();
         let _ = write!(err, "{text} ").and_then(|()| err.flush());
     }
@@ -151,6 +157,7 @@ impl Printer {
     }
 
     fn say(self, label: &str, colour: &str, text: impl Display) {
+        let text = visible(&text.to_string());
         let mut err = io::stderr().lock();
         // If standard error is gone, there is nobody left to tell.
         let _ = if self.colour_err && !label.is_empty() {

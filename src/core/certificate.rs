@@ -2,6 +2,7 @@
 //!
 //! Nothing here says that an instrument complies with anything: the method is the laboratory's own text.
 
+use crate::core::decision::{COVERAGE, Contribution, combined};
 use crate::core::plan::Window;
 use crate::core::units::Torque;
 use jiff::civil::Date;
@@ -35,6 +36,9 @@ pub struct Certificate {
     pub range_nm: [f64; 2],
     /// In which directions.
     pub directions: Vec<Direction>,
+    /// Step of what it shows, N·m, where the certificate states it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution_nm: Option<f64>,
     /// What was found, by rising torque.
     #[serde(default)]
     pub points: Vec<Point>,
@@ -108,6 +112,7 @@ date = "2031-02-03"
 due = "2032-02-03"
 range_nm = [40, 280]
 directions = ["clockwise"]
+# resolution_nm = 0.1: the step of what it shows, if the certificate states it; widens the uncertainty
 
 # error_nm: what the adapter told, less the torque; uncertainty_nm: expanded, k = 2
 [[points]]
@@ -150,6 +155,10 @@ impl Certificate {
         {
             return wrong("a rising range of N·m", format!("{low} to {high}"));
         }
+        if self.resolution_nm.is_some_and(|step| !(step > 0.0 && step <= high)) {
+            let found = self.resolution_nm.unwrap_or_default().to_string();
+            return wrong("a resolution above zero, N·m", found);
+        }
         if self.directions.is_empty() {
             return wrong("a direction, clockwise or counter-clockwise", "none".to_owned());
         }
@@ -183,14 +192,38 @@ impl Certificate {
         }
     }
 
+    /// True if torque was calibrated in the direction of `peak` (signed, clockwise positive).
+    #[must_use]
+    pub fn covers_direction(&self, peak: Torque) -> bool {
+        let direction =
+            if peak.nm() < 0.0 { Direction::CounterClockwise } else { Direction::Clockwise };
+        self.directions.contains(&direction)
+    }
+
+    /// From where to where something can be said by it, N·m: its range, and no further than its points reach,
+    /// if it has any.
+    #[must_use]
+    pub fn span_nm(&self) -> (f64, f64) {
+        let [low, high] = self.range_nm;
+        match self.points.first().zip(self.points.last()) {
+            Some((first, last)) => (low.max(first.torque_nm), high.min(last.torque_nm)),
+            None => (low, high),
+        }
+    }
+
+    /// True if something can be said by it of a pull that peaked at `peak` (signed, clockwise positive).
+    #[must_use]
+    pub fn covers(&self, peak: Torque) -> bool {
+        let (low, high) = self.span_nm();
+        self.covers_direction(peak) && (low..=high).contains(&peak.nm().abs())
+    }
+
     /// What it says of a pull that peaked at `peak` (signed, clockwise positive): the nearest points on both
-    /// sides, joined by a straight line. None outside its points or directions.
+    /// sides, joined by a straight line, and the resolution. None outside its range, points or directions.
     #[must_use]
     pub fn assess(&self, peak: Torque) -> Option<Assessed> {
         let nm = peak.nm().abs();
-        let direction =
-            if peak.nm() < 0.0 { Direction::CounterClockwise } else { Direction::Clockwise };
-        if !self.directions.contains(&direction) {
+        if !self.covers(peak) {
             return None;
         }
         let above = self.points.iter().position(|point| point.torque_nm >= nm)?;
@@ -206,8 +239,16 @@ impl Certificate {
         let error_nm = between(low.error_nm, high.error_nm);
         // The error is not taken off the peak, so that it adds to what is uncertain (ISO/IEC Guide
         // 98-3, F.2.4.5).
-        let uncertainty_nm = between(low.uncertainty_nm, high.uncertainty_nm) + error_nm.abs();
+        let uncertainty_nm =
+            self.with_resolution(between(low.uncertainty_nm, high.uncertainty_nm)) + error_nm.abs();
         Some(Assessed { error_nm, uncertainty_nm })
+    }
+
+    /// An expanded uncertainty (k = 2) together with what the step of the display adds.
+    fn with_resolution(&self, expanded: f64) -> f64 {
+        let Some(step) = self.resolution_nm else { return expanded };
+        let calibrated = Contribution::Expanded { expanded, coverage: COVERAGE };
+        COVERAGE * combined(&[calibrated, Contribution::Resolution(step)])
     }
 }
 
@@ -255,6 +296,19 @@ mod tests {
         assert_eq!(at(39.9), None);
         assert_eq!(at(280.1), None);
         assert_eq!(at(-160.0), None, "only clockwise was calibrated");
+        let narrow = Certificate::parse(&EXAMPLE.replace("[40, 280]", "[100, 200]")).unwrap();
+        assert_eq!(narrow.span_nm(), (100.0, 200.0));
+        assert_eq!(narrow.assess(Torque::from_nm(90.0)), None, "beyond its range");
+        assert_eq!(narrow.assess(Torque::from_nm(160.0)), Some(middle));
+    }
+
+    #[test]
+    fn the_step_of_the_display_widens_the_uncertainty() {
+        let coarse = EXAMPLE.replace("directions =", "resolution_nm = 1.0\ndirections =");
+        let coarse = Certificate::parse(&coarse).unwrap();
+        // 2 · √((0.85/2)² + (1/√12)²) + 0.35 at 160 N·m.
+        let told = coarse.assess(Torque::from_nm(160.0)).unwrap().uncertainty_nm;
+        assert!((told - 1.377_537_5).abs() < 1e-6, "{told}");
     }
 
     #[test]
@@ -279,6 +333,7 @@ mod tests {
             ("due = \"2032-02-03\"", "due = \"2031-02-03\"", "a due date behind the date"),
             ("[40, 280]", "[280, 40]", "a rising range"),
             ("[\"clockwise\"]", "[]", "a direction"),
+            ("[40, 280]", "[40, 280]\nresolution_nm = 0", "a resolution above zero"),
             ("uncertainty_nm = 0.3", "uncertainty_nm = 0", "an uncertainty above zero"),
             ("uncertainty_nm = 0.3", "uncertainty_nm = nan", "an uncertainty above zero"),
             ("number = \"N-2031-0117\"", "number = \"\"", "a text of one line"),

@@ -148,6 +148,7 @@ fn split_at_name(line: &str) -> (&str, Option<&str>) {
 pub fn typed_source() -> AdapterInfo {
     AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: TYPED.to_owned(),
         serial: TYPED.to_owned(),
         drive: None,

@@ -12,7 +12,7 @@ mod hand;
 mod jobs;
 mod typed;
 
-use crate::core::certificate::Standing;
+use crate::core::certificate::{Certificate, Standing};
 use crate::core::command::{Command, Done, Refusal, pictured, resolve};
 use crate::core::event::{
     AdapterInfo, Conclusion, Draft, Event, Input, JobId, LinkChange, LinkState, Mark,
@@ -252,10 +252,13 @@ impl Engine {
             _ => None,
         });
         let newest = certificates.max_by_key(|one| one.date);
+        let standing = |one: &Certificate| now.day().map(|today| one.standing(today));
         let overdue_since = newest
-            .zip(now.day())
-            .and_then(|(one, today)| (one.standing(today) == Standing::Overdue).then_some(one.due));
-        Ok(AdapterInfo { overdue_since, ..info })
+            .as_deref()
+            .filter(|one| standing(one) == Some(Standing::Overdue))
+            .map(|one| one.due);
+        let certificate = newest.filter(|one| standing(one) == Some(Standing::Valid));
+        Ok(AdapterInfo { overdue_since, certificate, ..info })
     }
 
     fn hear_reading(

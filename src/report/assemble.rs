@@ -24,7 +24,7 @@ pub(crate) fn assemble(
     let plan = facts.plan;
     let adapters = adapters(&facts);
     let holds = holds(&facts, summary);
-    let warnings: Vec<_> = facts
+    let mut warnings: Vec<_> = facts
         .warnings
         .iter()
         .map(|(entry, warning)| WarningReport {
@@ -36,6 +36,7 @@ pub(crate) fn assemble(
             seq: warning.seq,
             text: warning.text.clone(),
             counts: outcome::counts(plan, summary, warning),
+            put_right: None,
         })
         .collect();
 
@@ -52,6 +53,11 @@ pub(crate) fn assemble(
             })
             .collect();
         steps.push(step_report(plan, step, fasteners, &adapters));
+    }
+    for warning in warnings.iter_mut().filter(|one| outcome::can_be_put_right(one.code)) {
+        if !warning.counts {
+            warning.put_right = outcome::put_right(&steps, &facts.marks, warning);
+        }
     }
     let outcome = outcome::of(&steps, &holds, &warnings, &facts);
     Ok(Report {

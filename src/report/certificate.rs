@@ -90,6 +90,7 @@ pub(crate) fn report((certificate, standing): Standed<'_>) -> CertificateReport 
                 Direction::CounterClockwise => "counter-clockwise",
             })
             .collect(),
+        resolution_nm: certificate.resolution_nm,
         points: certificate
             .points
             .iter()

@@ -4,8 +4,10 @@
 use crate::core::event::JobId;
 use crate::core::time::Stamp;
 use crate::report::json::FORMAT;
-use crate::report::seal::MEMBER;
+use serde::de::{self, MapAccess, SeqAccess, Visitor};
+use serde::{Deserialize, Deserializer};
 use serde_json::Value;
+use std::fmt;
 use thiserror::Error;
 
 /// What a JSON report claims.
@@ -45,7 +47,7 @@ pub enum ClaimError {
 /// # Errors
 /// It is none.
 pub fn read(text: &str) -> Result<Claim, ClaimError> {
-    let document: Value =
+    let Once(document) =
         serde_json::from_str(text).map_err(|error| ClaimError::NoJson(error.to_string()))?;
     if document["format"] != FORMAT {
         return Err(ClaimError::NoReport("JSON of another kind".to_owned()));
@@ -70,9 +72,72 @@ pub fn read(text: &str) -> Result<Claim, ClaimError> {
     })
 }
 
-/// Where two tellings of the same job differ, as paths with what `told` has and what `kept` has. What
-/// depends on where and by which program a report was made is passed over, and so is what was erased since
-/// or left out on purpose.
+/// JSON in which no object has two members of one name: a reader of the text could believe the first, and a
+/// program the last.
+struct Once(Value);
+
+impl<'de> Deserialize<'de> for Once {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        deserializer.deserialize_any(OnceVisitor).map(Self)
+    }
+}
+
+struct OnceVisitor;
+
+impl<'de> Visitor<'de> for OnceVisitor {
+    type Value = Value;
+
+    fn expecting(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str("JSON")
+    }
+
+    fn visit_unit<E>(self) -> Result<Value, E> {
+        Ok(Value::Null)
+    }
+
+    fn visit_bool<E>(self, value: bool) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_u64<E>(self, value: u64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_i64<E>(self, value: i64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_f64<E>(self, value: f64) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_str<E>(self, value: &str) -> Result<Value, E> {
+        Ok(value.into())
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut sequence: A) -> Result<Value, A::Error> {
+        let mut members = Vec::new();
+        while let Some(Once(member)) = sequence.next_element()? {
+            members.push(member);
+        }
+        Ok(Value::Array(members))
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Value, A::Error> {
+        let mut members = serde_json::Map::new();
+        while let Some((name, Once(member))) = map.next_entry::<String, Once>()? {
+            if members.contains_key(&name) {
+                return Err(de::Error::custom(format_args!("`{name}` twice in one object")));
+            }
+            members.insert(name, member);
+        }
+        Ok(Value::Object(members))
+    }
+}
+
+/// Where two tellings of the same job differ, as paths with what `told` has and what `kept` has. Only what
+/// may differ is passed over: by which program, in which time zone and with which signature a report was
+/// made, and texts about people that were erased since. `kept` has to be redacted if `told` is.
 #[must_use]
 pub fn differences(told: &Value, kept: &Value) -> Vec<String> {
     let mut found = Vec::new();
@@ -80,31 +145,31 @@ pub fn differences(told: &Value, kept: &Value) -> Vec<String> {
     found
 }
 
-/// Members that say where, when and by what a report was made.
-const CIRCUMSTANCES: [&str; 6] =
-    ["printed_at", "software_version", "version", "local", MEMBER, "redacted"];
+/// Members of the document itself that say by what it was made.
+const CIRCUMSTANCES: [&str; 2] = ["/software_version", "/signature"];
 
 fn compare(path: &str, told: &Value, kept: &Value, found: &mut Vec<String>) {
+    if told == kept || was_erased_since(told, kept) || is_in_another_zone(told, kept) {
+        return;
+    }
     match (told, kept) {
         (Value::Object(one), Value::Object(other)) => {
-            if is_withheld(told) || is_withheld(kept) {
-                return;
-            }
             let mut names: Vec<&String> = one.keys().chain(other.keys()).collect();
             names.sort();
             names.dedup();
             for name in names {
-                if CIRCUMSTANCES.contains(&name.as_str()) {
+                let path = format!("{path}/{name}");
+                if CIRCUMSTANCES.contains(&path.as_str()) {
                     continue;
                 }
-                let path = format!("{path}/{name}");
-                let value = |of: &serde_json::Map<String, Value>| of.get(name).cloned();
-                compare(
-                    &path,
-                    &value(one).unwrap_or(Value::Null),
-                    &value(other).unwrap_or(Value::Null),
-                    found,
-                );
+                if let Some(about) = path.strip_prefix("/photos/")
+                    && about.ends_with("/state")
+                    && about.matches('/').count() == 1
+                    && was_photo_erased_since(&told[name], &kept[name])
+                {
+                    continue;
+                }
+                compare(&path, &told[name], &kept[name], found);
             }
         }
         (Value::Array(one), Value::Array(other)) => {
@@ -115,14 +180,36 @@ fn compare(path: &str, told: &Value, kept: &Value, found: &mut Vec<String>) {
                 compare(&format!("{path}/{index}"), told, kept, found);
             }
         }
-        _ if told == kept => {}
         _ => found.push(format!("{path}: {} told, {} kept", short(told), short(kept))),
     }
 }
 
-/// A text about a person that is not there: erased, or left out.
-fn is_withheld(value: &Value) -> bool {
-    matches!(value["state"].as_str(), Some("removed" | "left-out"))
+/// True if the journal no longer has a text about a person that was told, or left out, when it still had it.
+fn was_erased_since(told: &Value, kept: &Value) -> bool {
+    let (Value::Object(one), Value::Object(other)) = (told, kept) else { return false };
+    if other.len() != 1 || kept["state"] != "removed" {
+        return false;
+    }
+    match (one.len(), told["state"].as_str()) {
+        (1, Some("left-out")) => true,
+        (2, Some("given")) => told["text"].is_string(),
+        _ => false,
+    }
+}
+
+fn was_photo_erased_since(told: &Value, kept: &Value) -> bool {
+    kept == "removed" && (told == "given" || told == "left-out")
+}
+
+/// True if both are one moment, and only the local time is told with another offset.
+fn is_in_another_zone(told: &Value, kept: &Value) -> bool {
+    let (Value::Object(one), Value::Object(other)) = (told, kept) else { return false };
+    let at = |value: &Value| value.as_str()?.parse::<jiff::Timestamp>().ok();
+    one.len() == 2
+        && other.len() == 2
+        && told["utc"] == kept["utc"]
+        && at(&kept["utc"])
+            .is_some_and(|utc| at(&told["local"]) == Some(utc) && at(&kept["local"]) == Some(utc))
 }
 
 fn short(value: &Value) -> String {
@@ -137,25 +224,104 @@ fn short(value: &Value) -> String {
 #[cfg(test)]
 mod tests {
     use super::differences;
-    use serde_json::json;
+    use serde_json::{Value, json};
+
+    fn told() -> serde_json::Value {
+        json!({
+            "format": "clampbook-report", "version": 1, "redacted": false, "software_version": "1",
+            "printed_at": {"utc": "2031-04-02T08:00:00.000000Z", "local": "2031-04-02T10:00:00+02:00"},
+            "vehicle": {"vin": {"state": "given", "text": "X"}, "text": {"state": "not-given"}},
+            "photos": [{"entry": 7, "state": "given", "by": {"state": "given", "text": "bay"}}],
+            "steps": [{"peak": 1.5, "state": "given"}, {"peak": 2.0, "local": "a", "version": 3}]
+        })
+    }
 
     #[test]
-    fn what_differs_is_named_by_its_path_and_circumstances_are_not() {
-        let told = json!({
-            "printed_at": 1, "job": {"number": 1, "at": {"utc": "a", "local": "b"}},
-            "vin": {"state": "given", "text": "X"}, "steps": [{"peak": 1.5}, {"peak": 2.0}]
-        });
+    fn what_depends_on_where_and_by_what_a_report_was_made_and_what_was_erased_since_is_no_difference()
+     {
+        let told = told();
         let mut kept = told.clone();
+        kept["software_version"] = json!("2");
+        kept["signature"] = json!({"value": "00"});
+        kept["printed_at"]["local"] = json!("2031-04-02T04:00:00-04:00");
+        kept["vehicle"]["vin"] = json!({"state": "removed"});
+        kept["photos"][0]["state"] = json!("removed");
+        kept["photos"][0]["by"] = json!({"state": "removed"});
         assert_eq!(differences(&told, &kept), Vec::<String>::new());
-        kept["printed_at"] = json!(2);
-        kept["job"]["at"]["local"] = json!("c");
-        kept["vin"] = json!({"state": "removed"});
-        assert_eq!(differences(&told, &kept), Vec::<String>::new());
-        kept["steps"][1]["peak"] = json!(2.5);
-        kept["steps"][0]["more"] = json!(true);
-        assert_eq!(
-            differences(&told, &kept),
-            ["/steps/0/more: null told, true kept", "/steps/1/peak: 2.0 told, 2.5 kept"]
-        );
+    }
+
+    #[test]
+    fn every_forgery_is_named_by_its_place() {
+        let kept = told();
+        let removed = json!({"state": "removed"});
+        for (place, forged, named) in [
+            ("/steps/1/peak", json!(2.5), "/steps/1/peak: 2.5 told, 2.0 kept"),
+            ("/steps/0/more", json!(true), "/steps/0/more: true told, null kept"),
+            (
+                "/steps/0/state",
+                json!("removed"),
+                "/steps/0/state: \"removed\" told, \"given\" kept",
+            ),
+            (
+                "/steps/0/state",
+                json!("left-out"),
+                "/steps/0/state: \"left-out\" told, \"given\" kept",
+            ),
+            ("/steps/1/state", json!("removed"), "/steps/1/state: \"removed\" told, null kept"),
+            ("/state", json!("removed"), "/state: \"removed\" told, null kept"),
+            ("/steps/1/local", json!("b"), "/steps/1/local: \"b\" told, \"a\" kept"),
+            ("/steps/1/version", json!(4), "/steps/1/version: 4 told, 3 kept"),
+            ("/steps/1/redacted", json!(true), "/steps/1/redacted: true told, null kept"),
+            ("/steps/1/signature", json!("s"), "/steps/1/signature: \"s\" told, null kept"),
+            ("/steps/1/printed_at", json!("s"), "/steps/1/printed_at: \"s\" told, null kept"),
+            ("/version", json!(2), "/version: 2 told, 1 kept"),
+            ("/redacted", json!(true), "/redacted: true told, false kept"),
+            ("/steps", removed.clone(), "/steps: {\"state\":\"removed\"} told, "),
+            ("/steps/0", removed.clone(), "/steps/0/peak: null told, 1.5 kept"),
+            ("/vehicle", removed.clone(), "/vehicle/state: \"removed\" told, null kept"),
+            ("/vehicle/vin", removed, "/vehicle/vin/state: \"removed\" told, \"given\" kept"),
+            (
+                "/vehicle/vin",
+                json!({"state": "left-out"}),
+                "/vehicle/vin/state: \"left-out\" told, ",
+            ),
+            ("/vehicle/vin/text", json!("Y"), "/vehicle/vin/text: \"Y\" told, \"X\" kept"),
+            (
+                "/photos/0/state",
+                json!("removed"),
+                "/photos/0/state: \"removed\" told, \"given\" kept",
+            ),
+            ("/printed_at/local", json!("2031-04-02T11:00:00+02:00"), "/printed_at/local: "),
+            ("/printed_at/local", json!("soon"), "/printed_at/local: \"soon\" told, "),
+        ] {
+            let mut told = kept.clone();
+            let (parent, name) = place.rsplit_once('/').unwrap();
+            match told.pointer_mut(parent).unwrap() {
+                Value::Array(members) => members[name.parse::<usize>().unwrap()] = forged,
+                object => object[name] = forged,
+            }
+            let found = differences(&told, &kept);
+            assert!(found.iter().any(|one| one.starts_with(named)), "{place}: {found:?}");
+        }
+    }
+
+    #[test]
+    fn what_was_erased_was_a_text_and_nothing_else() {
+        let mut kept = told();
+        kept["vehicle"]["vin"] = json!({"state": "removed"});
+        for forged in
+            [json!({"state": "not-given"}), json!({"state": "given"}), json!("X"), json!(null)]
+        {
+            let mut told = kept.clone();
+            told["vehicle"]["vin"] = forged.clone();
+            assert!(!differences(&told, &kept).is_empty(), "{forged}");
+        }
+    }
+
+    #[test]
+    fn a_report_that_says_a_thing_twice_is_none() {
+        let text = r#"{"format": "clampbook-report", "steps": [{"peak": 93.0, "peak": 91.0}]}"#;
+        let said = super::read(text).unwrap_err().to_string();
+        assert!(said.contains("`peak` twice in one object"), "{said}");
     }
 }

@@ -1,11 +1,11 @@
 //! What stands out: what is open and why, which warnings still count, what could not be known.
 
-use crate::core::event::{Ending, Summary, TorqueVerdict, Warning, WarningCode};
+use crate::core::event::{Act, Ending, Summary, TorqueVerdict, Warning, WarningCode};
 use crate::core::plan::{Condition, FastenerId, Identity, Plan, checked_adapter, closed_name};
 use crate::report::gather::Facts;
 use crate::report::model::{
     AdapterReport, CertificateReport, CertificateStanding, Expectation, FastenerReport, HoldReport,
-    Inferred, MarkReport, OpenReport, Outcome, Pull, StepReport, WarningReport,
+    Inferred, MarkReport, OpenReport, Outcome, Pull, PutRight, StepReport, WarningReport,
 };
 use crate::report::number;
 use crate::report::words::{self, Saying};
@@ -178,6 +178,7 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::SidesDiffer
         | Code::AdapterRange
         | Code::CalibrationDue
+        | Code::NotCertified
         | Code::Slipped
         | Code::ThreadDamage
         | Code::Yielding
@@ -187,6 +188,54 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::OverAngle
         | Code::Gap => true,
     }
+}
+
+/// True if a good end puts right what such a warning tells of.
+pub(crate) fn can_be_put_right(code: WarningCode) -> bool {
+    use WarningCode as Code;
+    matches!(
+        code,
+        Code::LowTorque
+            | Code::LowAngle
+            | Code::GuardBand
+            | Code::Skipped
+            | Code::Loosened
+            | Code::HoldOpen
+            | Code::RedoSlack
+            | Code::Driven
+            | Code::NoAccess
+    )
+}
+
+/// What put right a warning that no longer counts: the last pull of its fastener that reached its window, or what was
+/// said of it, whichever came later, and only if that came after the warning.
+pub(crate) fn put_right(
+    steps: &[StepReport],
+    marks: &[MarkReport],
+    warning: &WarningReport,
+) -> Option<PutRight> {
+    let name = warning.fastener.as_deref()?;
+    let fastener = steps.iter().flat_map(|step| &step.fasteners).find(|one| one.name == name)?;
+    let reached = |pull: &&Pull| {
+        pull.stands().is_some_and(|stands| {
+            stands.torque == TorqueVerdict::In && matches!(stands.act, Act::Tighten | Act::Recheck)
+        })
+    };
+    let pull = fastener.pulls.iter().rev().find(reached).map(|pull| PutRight {
+        at: pull.measured.at.clone(),
+        adapter: Some(pull.measured.adapter.clone()),
+        seq: Some(pull.measured.seq),
+        entry: None,
+    });
+    let said =
+        marks.iter().rfind(|mark| mark.say == "stated" && mark.fastener.as_deref() == Some(name));
+    let said = said.filter(|_| fastener.ending == Ending::Stated).map(|mark| PutRight {
+        at: mark.at.clone(),
+        adapter: None,
+        seq: None,
+        entry: Some(mark.entry),
+    });
+    said.or(pull).filter(|one| one.at.utc > warning.at.utc)
 }
 
 /// What could not be known, in sentences.

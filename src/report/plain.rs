@@ -155,7 +155,7 @@ fn certificate_line(words: Words, adapter: &AdapterReport) -> String {
     let Some(certificate) = &adapter.certificate else {
         return words.word("certificate-not-on-record").into_owned();
     };
-    words.say(
+    let named = words.say(
         "certificate-full",
         &[
             ("number", &certificate.number),
@@ -165,7 +165,8 @@ fn certificate_line(words: Words, adapter: &AdapterReport) -> String {
             ("standing", &words.standing(certificate.standing)),
             ("method", &certificate.method),
         ],
-    )
+    );
+    format!("{named}; {}", words.covered(certificate).join("; "))
 }
 
 fn section(words: Words, step: &StepReport, index: usize, extent: Extent, page: &mut Page) {
@@ -308,7 +309,14 @@ fn rest(words: Words, report: &Report, page: &mut Page) {
     page.head(&headed("warnings", "inferred"));
     for warning in &report.warnings {
         let name = if warning.counts { "warning-line-counts" } else { "warning-line" };
-        page.item("△", &format!("{}  {}", warning.at.short, warned(words, name, warning)));
+        let told = format!("{}  {}", warning.at.short, warned(words, name, warning));
+        page.item(
+            "△",
+            &match words.put_right(warning) {
+                Some(put_right) => format!("{told} {put_right}"),
+                None => told,
+            },
+        );
     }
     link(words, report, page);
 }

@@ -1,12 +1,14 @@
 //! A report without what tells of people and their vehicles.
 
+use crate::core::plan::{also_name, also_text};
 use crate::report::Report;
-use crate::report::model::Personal;
+use crate::report::model::{MarkReport, Personal};
+use std::collections::BTreeSet;
 
 impl Report {
     /// The same report without the vehicle's text and VIN, the operator, the names of screens, photos, and everything that
-    /// people wrote freely (notes, reasons). What was never given, or was erased, stays so. The plan's own words and the
-    /// warnings made of them stay.
+    /// people wrote freely (notes, reasons, values). What was never given, or was erased, stays so. Names that they made up become numbered
+    /// ones. The plan's own words and the warnings made of them stay.
     #[must_use]
     pub fn redacted(mut self) -> Self {
         self.redacted = true;
@@ -14,9 +16,8 @@ impl Report {
         leave_out(&mut self.vehicle.vin);
         leave_out(&mut self.job.operator);
         leave_out(&mut self.job.open_reason);
-        for mark in
-            self.operator_said.iter_mut().filter(|mark| !matches!(mark.say, "value" | "figure"))
-        {
+        self.leave_out_names();
+        for mark in &mut self.operator_said {
             leave_out(&mut mark.text);
         }
         for by in self.operator_said.iter_mut().filter_map(|mark| mark.by.as_mut()) {
@@ -33,6 +34,54 @@ impl Report {
             }
         }
         self
+    }
+
+    /// Names that people made up themselves, for what they also opened and for what the plan does not have, become
+    /// numbered ones.
+    fn leave_out_names(&mut self) {
+        let mut planned: BTreeSet<&str> = BTreeSet::new();
+        for step in &self.steps {
+            planned.insert(&step.group);
+            planned.extend(step.fasteners.iter().map(|fastener| fastener.name.as_str()));
+        }
+        let made_up = |mark: &MarkReport| match mark.say {
+            "also-opened" => mark.hold.clone(),
+            _ => mark.fastener.clone().filter(|name| !planned.contains(name.as_str())),
+        };
+        let mut names: Vec<String> = self.operator_said.iter().filter_map(made_up).collect();
+        names.sort();
+        names.dedup();
+        let mut shown: Vec<(String, String)> = Vec::new();
+        for (name, number) in names.into_iter().zip(1..) {
+            let instead = format!("left-out-{number}");
+            shown.push((also_text(&name), also_text(&instead)));
+            shown.push((also_name(&name), also_name(&instead)));
+            shown.push((format!("\"{name}\""), format!("\"{instead}\"")));
+            shown.push((name, instead));
+        }
+        let whole = |text: &mut String| {
+            if let Some((_, instead)) = shown.iter().find(|(name, _)| name == text) {
+                text.clone_from(instead);
+            }
+        };
+        for mark in &mut self.operator_said {
+            mark.fastener.iter_mut().chain(&mut mark.hold).for_each(whole);
+        }
+        for hold in &mut self.holds {
+            whole(&mut hold.name);
+            whole(&mut hold.text);
+        }
+        self.outcome.holds_not_confirmed.iter_mut().for_each(whole);
+        self.photos.iter_mut().for_each(|photo| whole(&mut photo.about));
+        // In a sentence only where it is asked or quoted: a name can be any word.
+        let mut within: Vec<&(String, String)> =
+            shown.iter().filter(|(name, _)| name.ends_with(['?', '"'])).collect();
+        within.sort_by_key(|(name, _)| std::cmp::Reverse(name.len()));
+        for warning in &mut self.warnings {
+            for (name, instead) in &within {
+                warning.text = warning.text.replace(name, instead);
+            }
+        }
     }
 }
 

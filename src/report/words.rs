@@ -14,7 +14,8 @@ use crate::core::plan::{Cure, Pattern, Plan, Window};
 use crate::core::units::TorqueUnit;
 use crate::core::wording;
 use crate::report::model::{
-    CertificateStanding, Expectation, MarkReport, Personal, PhotoReport, RecheckReport,
+    CertificateReport, CertificateStanding, Expectation, MarkReport, Personal, PhotoReport,
+    RecheckReport, WarningReport,
 };
 use crate::report::number::{self, Share};
 use std::borrow::Cow;
@@ -343,6 +344,57 @@ impl Words {
             true => when,
             false => self.say("recheck-usual", &[("when", &when)]),
         }
+    }
+
+    fn direction(self, direction: &str) -> Cow<'static, str> {
+        self.word(match direction {
+            "clockwise" => "direction-clockwise",
+            _ => "direction-counter-clockwise",
+        })
+    }
+
+    /// What put right what a warning told of; nothing where that is not known.
+    #[must_use]
+    pub fn put_right(self, warning: &WarningReport) -> Option<String> {
+        let by = warning.put_right.as_ref()?;
+        let at = by.at.short.as_str();
+        Some(match (&by.adapter, by.seq) {
+            (Some(adapter), Some(seq)) => self.say(
+                "put-right-by-pull",
+                &[("adapter", adapter), ("number", &seq.to_string()), ("at", at)],
+            ),
+            _ => self.say("put-right-by-word", &[("at", at)]),
+        })
+    }
+
+    /// What a certificate covers and what was found, one a part.
+    #[must_use]
+    pub fn covered(self, certificate: &CertificateReport) -> Vec<String> {
+        let [low, high] = certificate.range_nm.map(|nm| self.number(nm, 1));
+        let directions: Vec<_> =
+            certificate.directions.iter().map(|direction| self.direction(direction)).collect();
+        let directions = directions.join(", ");
+        let mut parts = vec![self.say(
+            "certificate-covers",
+            &[("low", &low), ("high", &high), ("directions", &directions)],
+        )];
+        if let Some(step) = certificate.resolution_nm {
+            parts.push(self.say("certificate-step", &[("step", &self.number(step, 2))]));
+        }
+        parts.extend(certificate.points.iter().map(|point| {
+            self.say(
+                "certificate-point",
+                &[
+                    ("torque", &self.number(point.torque_nm, 1)),
+                    ("error", &self.signed(point.error_nm, 2)),
+                    ("uncertainty", &self.number(point.uncertainty_nm, 2)),
+                ],
+            )
+        }));
+        if certificate.points.is_empty() {
+            parts.push(self.word("certificate-no-point").into_owned());
+        }
+        parts
     }
 
     /// How a certificate stood to the day.

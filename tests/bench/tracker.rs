@@ -62,6 +62,7 @@ fn inputs(plan: &Plan, rotation: bool, motion: bool) -> Vec<Input> {
     let reports = Reports { peak: true, rotation, motion, ..Reports::default() };
     let info = AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: "A".to_owned(),
         serial: "SP-0001".to_owned(),
         drive: None,

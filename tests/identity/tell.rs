@@ -80,6 +80,7 @@ fn info(job: &Job, class: &Class) -> AdapterInfo {
     let range_nm = job.adapter.range_nm;
     AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: ADAPTER.to_owned(),
         serial: "EV-0001".to_owned(),
         drive: None,

@@ -49,6 +49,7 @@ fn adapter() -> Wake {
         at(0.5),
         Heard::Adapter(AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: "LK-1".into(),
             serial: "LK-1".into(),
             drive: None,

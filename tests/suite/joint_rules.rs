@@ -1,8 +1,9 @@
 //! What holds of the rules of joints, whatever is pulled.
 
 use crate::story::{account, inputs, plan, sample_plan};
+use clampbook::core::certificate::{Certificate, EXAMPLE};
 use clampbook::core::command::resolve;
-use clampbook::core::event::{Conclusion, Ending, Say, TorqueVerdict};
+use clampbook::core::event::{Conclusion, Ending, Say, TorqueVerdict, What};
 use clampbook::core::park::leaving;
 use clampbook::core::plan::Plan;
 use clampbook::core::snapshot::{JointState, Next};
@@ -30,6 +31,36 @@ fn judged(plan: Plan, peaks: &[f64]) -> Vec<TorqueVerdict> {
         _ => None,
     });
     verdicts.collect()
+}
+
+#[test]
+fn guarded_acceptance_goes_by_the_certificate_where_there_is_one() {
+    let text = "plan = 'One nut'\nsource = 'invented'\n[joints.nut]\ntarget = '90..110 N·m'\nacceptance = 'guarded'\n";
+    let sheet = |uncertainty: f64, range: &str| {
+        let text = EXAMPLE
+            .replace("uncertainty_nm = 0.3", &format!("uncertainty_nm = {uncertainty}"))
+            .replace("uncertainty_nm = 1.4", &format!("uncertainty_nm = {uncertainty}"))
+            .replace("[40, 280]", range);
+        Some(Box::new(Certificate::parse(&text).unwrap()))
+    };
+    // 91.0 N·m is inside by 1.0 N·m. The adapter states ±1 %; the certificate's error there is about 0.0 N·m.
+    for (certificate, ending) in [
+        (None, Ending::Shown),
+        (sheet(0.5, "[40, 280]"), Ending::Shown),
+        (sheet(3.0, "[40, 280]"), Ending::Open),
+        (sheet(0.5, "[100, 280]"), Ending::Open),
+    ] {
+        let mut tracker = Tracker::new(plan(text));
+        for mut input in
+            inputs("0 adapter large 40 280 rotation\n+5 at nut\n+5 pull 91.0 turn 40\n")
+        {
+            if let What::Adapter(info) = &mut input.what {
+                info.certificate.clone_from(&certificate);
+            }
+            tracker.step(input);
+        }
+        assert_eq!(tracker.summary().fasteners["nut/1"], ending, "{certificate:?}");
+    }
 }
 
 proptest! {

@@ -41,6 +41,7 @@ struct Told {
 fn inputs(pulled: &Pulled<'_>) -> Vec<Input> {
     let info = AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: "A".to_owned(),
         serial: "LK-0007".to_owned(),
         drive: None,

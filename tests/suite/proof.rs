@@ -143,6 +143,42 @@ fn a_report_that_says_something_else_or_is_anothers_does_not_belong() {
 }
 
 #[test]
+fn a_report_that_claims_texts_to_be_gone_does_not_belong() {
+    let rig = wheel().run("report 1 --json true.json --redact").run("report 1 --json full.json");
+    let (status, found) = json(&rig, &["audit", "true.json", "full.json", "--json"]);
+    assert_eq!((status, &found["holds"]), (0, &Value::Bool(true)), "{found}");
+    let kept: Value =
+        serde_json::from_str(&fs::read_to_string(rig.path("full.json")).unwrap()).unwrap();
+    let removed = serde_json::json!({"state": "removed"});
+    let measured = "/steps/0/fasteners/0/pulls/0/measured";
+    let notes = kept["operator_said"].as_array().unwrap();
+    let note = notes.iter().position(|mark| mark["say"] == "note").unwrap();
+    let cases = [
+        ("/steps/0/fasteners/0".to_owned(), removed.clone(), "/steps/0/fasteners/0/"),
+        ("/chain/version".to_owned(), "9".into(), "/chain/version: "),
+        (format!("{measured}/redacted"), true.into(), measured),
+        (format!("{measured}/at/local"), "2031-01-01T00:00:00+00:00".into(), measured),
+        (format!("/operator_said/{note}/text"), removed, "/operator_said/"),
+        ("/redacted".to_owned(), true.into(), "/operator_said/"),
+        ("/state".to_owned(), "removed".into(), "/state: "),
+    ];
+    for (place, forged, named) in cases {
+        let mut told = kept.clone();
+        let (parent, name) = place.rsplit_once('/').unwrap();
+        match told.pointer_mut(parent).unwrap() {
+            Value::Array(members) => members[name.parse::<usize>().unwrap()] = forged,
+            object => object[name] = forged,
+        }
+        fs::write(rig.path("forged.json"), told.to_string()).unwrap();
+        let (status, found) = json(&rig, &["audit", "forged.json", "--json"]);
+        assert_eq!(status, 1, "{place}: {found}");
+        let differences = found["reports"][0]["differences"].as_array().unwrap();
+        let is_named = |one: &Value| one.as_str().unwrap().starts_with(named);
+        assert!(differences.iter().any(is_named), "{place}: {differences:?}");
+    }
+}
+
+#[test]
 fn a_signature_is_verified_without_the_journal() {
     let rig = wheel();
     let key = String::from_utf8(rig.output(&["audit", "key"]).stdout).unwrap();

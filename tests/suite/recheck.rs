@@ -142,6 +142,52 @@ fn what_cannot_be_pulled_again_is_refused() {
 }
 
 #[test]
+fn a_recheck_at_the_roadside_is_claimed_from_what_the_adapter_had_stored() {
+    let rig = closed();
+    let lines = [
+        r#"{"kind":"header","format":"clampbook-recording","version":1,"started":"2026-05-16T17:00:00Z"}"#.to_owned(),
+        r#"{"kind":"adapter","t":0,"adapter":"A","serial":"LK-0007","drive":null,"range_nm":[5,340],"accuracy_pct":2,"reports":["peak"]}"#.to_owned(),
+    ];
+    let pulls = [(5.0, 90.5), (9.0, 91.5), (20.0, 9.1)].into_iter().zip(1..).map(|((t, nm), seq)| {
+        format!(r#"{{"kind":"reading","t":{t},"adapter":"A","seq":{seq},"peak_nm":{nm},"rotation_deg":null,"duration_ms":null}}"#)
+    });
+    let stored: String = lines.into_iter().chain(pulls).map(|line| line + "\n").collect();
+    let rig = rig.file("stored.ndjson", stored);
+    // No job is under way when the adapter hands over what it had stored.
+    let mut served = rig.serve(&["--adapter", "sim:stored.ndjson,fast"]);
+    let journal = rusqlite::Connection::open(rig.path("journal.sqlite")).unwrap();
+    let loose = || -> i64 {
+        let sql = "SELECT count(*) FROM event WHERE kind = 'reading' AND job IS NULL";
+        journal.query_row(sql, [], |row| row.get(0)).unwrap()
+    };
+    for _ in 0..400 {
+        if loose() == 3 {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    }
+    assert_eq!(loose(), 3, "{}", rig.log());
+    served.signal("TERM");
+    let rig = rig.run("job start --recheck 1").run("job claim --all").run("job close");
+    let told = rig.told();
+    let second = report(&rig, "2");
+    assert_eq!(second["job"]["recheck_of"]["number"], 1, "{told}");
+    let peaks: Vec<f64> = second["steps"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|step| step["fasteners"].as_array().unwrap())
+        .flat_map(|one| one["pulls"].as_array().unwrap())
+        .map(|pull| pull["measured"]["peak_nm"].as_f64().unwrap())
+        .collect();
+    assert_eq!(peaks, [90.5, 91.5, 9.1], "{told}");
+    assert_eq!(second["outcome"]["complete"], true, "{told}");
+    let waiting = self::lines(&rig, &["recheck", "list", "--json"]);
+    assert_eq!(waiting, Vec::<Value>::new());
+    assert_eq!(report(&rig, "1")["steps"][0]["fasteners"][0]["pulls"].as_array().unwrap().len(), 1);
+}
+
+#[test]
 fn the_daemon_starts_a_recheck_too() {
     let rig = closed();
     let served = rig.serve(&[]);
@@ -162,6 +208,7 @@ fn a_nut_that_does_not_turn_in_a_recheck_is_no_trouble() {
         let reports = Reports { peak: true, rotation: true, ..Reports::default() };
         let info = AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: "a".into(),
             serial: "a".into(),
             drive: None,

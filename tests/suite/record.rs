@@ -40,6 +40,7 @@ fn reading(second: i64, epoch: u32, sequence: u32, nm: f64) -> Draft {
 fn adapter() -> AdapterInfo {
     AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: "KB-1187".to_owned(),
         serial: "KB-1187".to_owned(),
         drive: None,

@@ -173,6 +173,7 @@ fn unknown_kinds_keys_and_abilities_are_passed_over() {
         *info,
         AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: "a".to_owned(),
             serial: "s".to_owned(),
             drive: None,

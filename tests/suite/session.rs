@@ -16,6 +16,7 @@ const SERIAL: &str = "LK-0007";
 fn info() -> AdapterInfo {
     AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: SERIAL.to_owned(),
         serial: SERIAL.to_owned(),
         drive: None,

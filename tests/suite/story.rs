@@ -42,6 +42,7 @@ pub(crate) fn inputs(story: &str) -> Vec<Input> {
         let what = match words[1] {
             "adapter" => What::Adapter(AdapterInfo {
                 overdue_since: None,
+                certificate: None,
                 id: name(2),
                 serial: name(2),
                 drive: None,

@@ -85,6 +85,7 @@ fn any_what() -> impl Strategy<Value = What> {
         4 => any_say().prop_map(|say| What::Mark(Mark { say, origin: Origin::Recording })),
         1 => Just(What::Adapter(AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: "large".to_owned(),
             serial: "L-1".to_owned(),
             drive: None,

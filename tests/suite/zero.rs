@@ -53,6 +53,7 @@ fn told(pulls: &[Pulled]) -> (Vec<String>, Tracker) {
     let reports = Reports { peak: true, rotation: true, trace: true, ..Reports::default() };
     let info = AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: adapter.clone(),
         serial: "L-1".to_owned(),
         drive: None,

@@ -290,6 +290,7 @@ fn adapter(line: AdapterLine) -> Result<Item, Fault> {
         at: stamp(line.t)?,
         info: AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: line.adapter,
             serial: line.serial,
             drive: line.drive,

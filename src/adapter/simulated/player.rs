@@ -385,6 +385,7 @@ fn described(
 fn undeclared(id: &str) -> AdapterInfo {
     AdapterInfo {
         overdue_since: None,
+        certificate: None,
         id: id.to_owned(),
         serial: id.to_owned(),
         drive: None,

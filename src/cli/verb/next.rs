@@ -7,6 +7,7 @@ use crate::cli::printer::Printer;
 use crate::cli::verb::job::next_line;
 use crate::cli::verb::recheck;
 use crate::daemon::config::Config;
+use crate::report::visible::visible;
 use crate::web::{JobRow, JobState};
 use std::fmt::Write as _;
 use std::path::Path;
@@ -33,7 +34,7 @@ pub fn run(journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
         printer.plain_error(args::command().render_help().to_string().trim_end());
         return Err(Failure::InputReported);
     }
-    printer.raw(advice(&standing(journal)?).as_bytes())?;
+    printer.raw(visible(&advice(&standing(journal)?)).as_bytes())?;
     Ok(Done::Fine)
 }
 

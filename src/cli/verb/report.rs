@@ -52,10 +52,13 @@ pub fn run(args: &Report, journal: Option<&Path>, printer: Printer) -> Result<Do
         None => PathBuf::from(format!("job-{job}")),
     };
     fs::create_dir_all(&folder).map_err(|error| cannot_write(&folder, &error))?;
-    let json = written(&report, args.key.as_deref())?;
     let html = html::render(&report, extent, args.language);
     put(&folder.join("report.html"), html.as_bytes(), printer)?;
-    put(&folder.join("report.json"), json.as_bytes(), printer)?;
+    // JSON knows no short copy: all of it would lie beside what a customer is given.
+    if extent == Extent::Full {
+        let json = written(&report, args.key.as_deref())?;
+        put(&folder.join("report.json"), json.as_bytes(), printer)?;
+    }
     Ok(Done::Fine)
 }
 

@@ -157,6 +157,8 @@ pub enum WarningCode {
     Driven,
     /// A joint that adapter and socket do not get to was pulled with them all the same.
     NoAccess,
+    /// A reading that counts lies outside what its adapter's certificate covers.
+    NotCertified,
 }
 
 impl WarningCode {
@@ -194,6 +196,7 @@ impl WarningCode {
             Self::SidesDiffer => "warning-sides-differ",
             Self::Driven => "warning-driven",
             Self::NoAccess => "warning-no-access",
+            Self::NotCertified => "warning-not-certified",
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What the core is told.
 
+use crate::core::certificate::Certificate;
 use crate::core::event::{Given, Mark};
 use crate::core::signal::Description;
 use crate::core::time::Stamp;
@@ -60,6 +61,28 @@ pub struct AdapterInfo {
     /// The day on which it was due to be calibrated, by its newest certificate, if that had passed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub overdue_since: Option<Date>,
+    /// The newest of its certificates, if that was valid on the day when it was heard.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<Box<Certificate>>,
+}
+
+impl AdapterInfo {
+    /// Expanded uncertainty (k = 2) of what it tells at `peak`, per cent of that: by its certificate, where one is
+    /// on record; otherwise, or where that has no points, what it states of itself. None where nothing is stated,
+    /// and outside what its certificate covers.
+    #[must_use]
+    pub fn expanded_pct(&self, peak: Torque) -> Option<f64> {
+        match &self.certificate {
+            None => self.accuracy_pct,
+            Some(certificate) if !certificate.covers(peak) => None,
+            Some(certificate) if certificate.points.is_empty() => self.accuracy_pct,
+            Some(certificate) => {
+                let assessed = certificate.assess(peak)?;
+                let share = assessed.uncertainty_nm / peak.nm().abs();
+                share.is_finite().then_some(share * 100.0)
+            }
+        }
+    }
 }
 
 /// What an adapter reports.

@@ -35,6 +35,7 @@ warning-unit-mix-up = Falsche Einheit? { $name }.
 warning-sides-differ = Links und rechts verschieden. { $name }.
 warning-adapter-range = Außerhalb des Messbereichs. { $name }.
 warning-calibration-due = Kalibrierung fällig. { $name }
+warning-not-certified = Außerhalb des Kalibrierscheins. { $name }
 warning-unexpected = Dieser Zug passt zu nichts. { $name }
 warning-slipped = Abgerutscht. { $name }.
 warning-thread-damage = Halt. Gewinde ansehen. { $name }.

@@ -35,6 +35,7 @@ warning-unit-mix-up = Wrong unit? { $name }.
 warning-sides-differ = Left and right differ. { $name }.
 warning-adapter-range = Outside the adapter’s range. { $name }.
 warning-calibration-due = Calibration is due. { $name }
+warning-not-certified = Outside the certificate. { $name }
 warning-unexpected = That pull fits nothing. { $name }
 warning-slipped = It slipped. { $name }.
 warning-thread-damage = Stop. Look at the thread. { $name }.

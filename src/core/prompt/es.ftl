@@ -35,6 +35,7 @@ warning-unit-mix-up = ¿Unidad equivocada? { $name }.
 warning-sides-differ = Izquierda y derecha difieren. { $name }.
 warning-adapter-range = Fuera del rango del adaptador. { $name }.
 warning-calibration-due = Calibración pendiente. { $name }
+warning-not-certified = Fuera del certificado. { $name }
 warning-unexpected = Este apriete no corresponde a nada. { $name }
 warning-slipped = Resbaló. { $name }.
 warning-thread-damage = Alto. Mire la rosca. { $name }.

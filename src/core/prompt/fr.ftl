@@ -35,6 +35,7 @@ warning-unit-mix-up = Mauvaise unité ? { $name }.
 warning-sides-differ = Gauche et droite diffèrent. { $name }.
 warning-adapter-range = Hors de la plage de l’adaptateur. { $name }.
 warning-calibration-due = Étalonnage à faire. { $name }
+warning-not-certified = Hors du certificat. { $name }
 warning-unexpected = Ce serrage ne correspond à rien. { $name }
 warning-slipped = Il a glissé. { $name }.
 warning-thread-damage = Stop. Regardez le filetage. { $name }.

@@ -46,7 +46,7 @@ pub(super) struct Seen {
     pub gap_s: Option<f64>,
     /// The adapter's range in N·m.
     pub range: Option<(f64, f64)>,
-    /// Half-width of its calibrated interval, per cent of the reading.
+    /// Its expanded uncertainty (k = 2) at this peak, per cent of the reading.
     pub accuracy_pct: Option<f64>,
     /// A person typed it: nothing was measured.
     pub typed: bool,

@@ -300,7 +300,7 @@ impl State {
             range: adapter
                 .and_then(|adapter| adapter.range)
                 .map(|(low, high)| (low.nm(), high.nm())),
-            accuracy_pct: adapter.and_then(|adapter| adapter.accuracy_pct),
+            accuracy_pct: adapter.and_then(|adapter| adapter.expanded_pct(reading.peak)),
             moved: self.moved.take().and_then(|motion| self.led_to(&motion, reading)),
         }
     }

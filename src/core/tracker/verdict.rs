@@ -104,14 +104,22 @@ const COVERAGE: f64 = 1.96;
 /// noisy or far apart say nothing against it: what is left is its accuracy and its zero.
 fn interval(state: &State, reading: &Reading) -> Option<(Torque, Torque)> {
     let seen = reading.description.as_deref().map(|description| description.peak);
-    if let Some(seen) = seen.filter(|seen| seen.torque == reading.peak) {
+    let told = seen.filter(|seen| seen.torque == reading.peak);
+    let adapter = state.scene.adapter(&reading.adapter);
+    let certificate = adapter.and_then(|adapter| adapter.certificate.as_deref());
+    if let Some(seen) = told.filter(|_| certificate.is_none()) {
         return Some((seen.low, seen.high));
     }
     let peak = reading.peak.nm();
-    let stated = state.scene.adapter(&reading.adapter).and_then(|adapter| adapter.accuracy_pct);
-    let certificate_nm = stated.map(|pct| peak.abs() * pct / 100.0)?;
+    let stated = match (adapter?.expanded_pct(reading.peak), told) {
+        (None, Some(_)) if certificate?.covers(reading.peak) => 0.0,
+        (stated, _) => stated?,
+    };
+    let certificate_nm = peak.abs() * stated / 100.0;
+    // What was seen in the trace has its own figure for what the adapter states; a certificate's takes its place.
     let zero_nm = seen.map_or(0.0, |seen| COVERAGE * seen.zero_nm);
-    let half = certificate_nm.hypot(zero_nm);
+    let trace_nm = told.map_or(0.0, |seen| COVERAGE * seen.noise_nm.hypot(seen.rate_nm));
+    let half = certificate_nm.hypot(zero_nm).hypot(trace_nm);
     let (low, high) = ((peak.abs() - half).max(0.0), peak.abs() + half);
     Some((Torque::from_nm(low.copysign(peak)), Torque::from_nm(high.copysign(peak))))
 }

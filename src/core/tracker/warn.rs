@@ -59,6 +59,7 @@ pub(super) enum Reason {
     Sides(usize),
     Zero(String),
     Overdue(String),
+    Uncovered(String, usize),
     Unconfirmed(String),
     Redo {
         fastener: usize,
@@ -157,6 +158,7 @@ impl Speaker<'_> {
         self.units(index);
         self.sides(index);
         self.range(index, fastener, &placed, nm);
+        self.uncovered(index, fastener, &assignment, nm);
     }
 
     /// What later evidence shows of an earlier reading: a repeat is said late rather than never, while

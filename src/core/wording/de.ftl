@@ -54,6 +54,9 @@ units = Jeder Zug von Adapter { $adapter } kam bisher auf das { $ratio }-Fache d
 overloaded = Adapter { $adapter } wurde überlastet: { $nm } N·m, und er misst bis { $most }. Nicht trauen, bevor sein Nullpunkt stimmt und er mit einem bekannten Drehmoment übereinstimmt; dann checked:{ $again } bestätigen.
 hit = Adapter { $adapter } wurde von einem Schlagschrauber getroffen. Nicht trauen, bevor sein Nullpunkt stimmt und er mit einem bekannten Drehmoment übereinstimmt; dann checked:{ $again } bestätigen.
 overdue = Adapter { $adapter } war am { $day } zur Kalibrierung fällig: was er sagt, wird behalten, ohne gültigen Schein. Für Nachzuweisendes einen anderen nehmen und diesen kalibrieren lassen.
+uncovered = { $name }: { $nm } N·m liegt außerhalb dessen, was der Kalibrierschein von Adapter { $adapter } abdeckt, { $span } N·m. Der Wert wird behalten; über ihn wird nichts Kalibriertes gesagt.
+uncovered-left = { $name } wurde gegen den Uhrzeigersinn gezogen, und Adapter { $adapter } ist so herum nicht kalibriert. Der Wert wird behalten; über ihn wird nichts Kalibriertes gesagt.
+uncovered-right = { $name } wurde im Uhrzeigersinn gezogen, und Adapter { $adapter } ist so herum nicht kalibriert. Der Wert wird behalten; über ihn wird nichts Kalibriertes gesagt.
 
 # Warnings of joints by their own rules
 

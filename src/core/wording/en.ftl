@@ -54,6 +54,9 @@ units = Every pull of adapter { $adapter } so far came to { $ratio } of what is 
 overloaded = Adapter { $adapter } was overloaded: { $nm } N·m, and it measures up to { $most }. Do not trust it before its zero is right and it agrees with a known torque; then say checked:{ $again }.
 hit = Adapter { $adapter } was hit by an impact tool. Do not trust it before its zero is right and it agrees with a known torque; then say checked:{ $again }.
 overdue = Adapter { $adapter } was due to be calibrated on { $day }: what it tells is kept, under no valid certificate. Take another for what has to be proved, and have it calibrated.
+uncovered = { $name }: { $nm } N·m is outside what the certificate of adapter { $adapter } covers, { $span } N·m. It is kept, and nothing certified is said of it.
+uncovered-left = { $name } was pulled counter-clockwise, and adapter { $adapter } was not calibrated that way. It is kept, and nothing certified is said of it.
+uncovered-right = { $name } was pulled clockwise, and adapter { $adapter } was not calibrated that way. It is kept, and nothing certified is said of it.
 
 # Warnings of joints by their own rules
 

@@ -54,6 +54,9 @@ units = Hasta ahora cada apriete del adaptador { $adapter } llegó a { $ratio } 
 overloaded = El adaptador { $adapter } se sobrecargó: { $nm } N·m, y mide hasta { $most }. No se fíe de él hasta que su cero esté bien y coincida con un par conocido; entonces confirme checked:{ $again }.
 hit = El adaptador { $adapter } recibió golpes de una herramienta de impacto. No se fíe de él hasta que su cero esté bien y coincida con un par conocido; entonces confirme checked:{ $again }.
 overdue = El adaptador { $adapter } debía calibrarse el { $day }: lo que dice se guarda, sin certificado válido. Use otro para lo que haya que demostrar y hágalo calibrar.
+uncovered = { $name }: { $nm } N·m queda fuera de lo que cubre el certificado del adaptador { $adapter }, { $span } N·m. Se guarda, y nada certificado se dice de ello.
+uncovered-left = { $name } se apretó en sentido antihorario, y el adaptador { $adapter } no está calibrado en ese sentido. Se guarda, y nada certificado se dice de ello.
+uncovered-right = { $name } se apretó en sentido horario, y el adaptador { $adapter } no está calibrado en ese sentido. Se guarda, y nada certificado se dice de ello.
 
 # Warnings of joints by their own rules
 

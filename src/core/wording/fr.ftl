@@ -54,6 +54,9 @@ units = Jusqu’ici, chaque serrage de l’adaptateur { $adapter } a donné { $r
 overloaded = L’adaptateur { $adapter } a été surchargé : { $nm } N·m, et il mesure jusqu’à { $most }. Ne vous y fiez pas avant que son zéro soit juste et qu’il concorde avec un couple connu ; confirmez alors checked:{ $again }.
 hit = L’adaptateur { $adapter } a reçu les coups d’un outil à chocs. Ne vous y fiez pas avant que son zéro soit juste et qu’il concorde avec un couple connu ; confirmez alors checked:{ $again }.
 overdue = L’adaptateur { $adapter } devait être étalonné le { $day } : ce qu’il indique est gardé, sans certificat valable. Prenez-en un autre pour ce qui doit être prouvé et faites-le étalonner.
+uncovered = { $name } : { $nm } N·m sort de ce que couvre le certificat de l’adaptateur { $adapter }, { $span } N·m. La valeur est gardée, et rien de certifié n’en est dit.
+uncovered-left = { $name } a été serré dans le sens antihoraire, et l’adaptateur { $adapter } n’est pas étalonné dans ce sens. La valeur est gardée, et rien de certifié n’en est dit.
+uncovered-right = { $name } a été serré dans le sens horaire, et l’adaptateur { $adapter } n’est pas étalonné dans ce sens. La valeur est gardée, et rien de certifié n’en est dit.
 
 # Warnings of joints by their own rules
 

@@ -30,6 +30,7 @@ impl Bench {
         let mut tracker = Tracker::new(parse(PLAN).unwrap().plan);
         let info = AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: "LK-1".to_owned(),
             serial: "LK-1".to_owned(),
             drive: None,

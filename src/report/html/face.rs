@@ -253,6 +253,7 @@ fn certificate(words: Words, certificate: Option<&CertificateReport>) -> Markup 
             " " strong.alarm { (words.standing(certificate.standing)) }
         }
         span.detail { " " (phrase(words, "method", &[("method", method)])) }
+        @for part in words.covered(certificate) { span.detail { " " (part) } }
     }
 }
 

@@ -182,6 +182,7 @@ fn warning_row(words: Words, warning: &WarningReport) -> Markup {
             (cell(words, "what-was-said", text::quoted(words, &warning.text)))
             (cell(words, "now", html! {
                 @if warning.counts { strong { (words.word("still-counting")) } }
+                @else if let Some(put_right) = words.put_right(warning) { (text::full(&put_right)) }
                 @else { (words.word("for-the-record")) }
             }))
         }

@@ -232,6 +232,9 @@ pub struct CertificateReport {
     pub range_nm: [f64; 2],
     /// `clockwise`, `counter-clockwise`.
     pub directions: Vec<&'static str>,
+    /// Step of what it shows, N·m; not there where the certificate does not state it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub resolution_nm: Option<f64>,
     /// What was found, by rising torque.
     pub points: Vec<PointReport>,
 }
@@ -371,6 +374,22 @@ pub struct WarningReport {
     pub text: String,
     /// It still bears on the result.
     pub counts: bool,
+    /// What put it right, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub put_right: Option<PutRight>,
+}
+
+/// What put right what a warning told of: a pull, or what the operator said.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct PutRight {
+    /// When.
+    pub at: Moment,
+    /// The adapter of the pull (*inferred*: by what is concluded of it); null if it was no pull.
+    pub adapter: Option<String>,
+    /// Number of the pull.
+    pub seq: Option<u64>,
+    /// Number of the entry of what was said (*stated*); null if it was a pull.
+    pub entry: Option<u64>,
 }
 
 /// A time without a link.

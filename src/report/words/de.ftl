@@ -61,6 +61,7 @@ warning-unit-mix-up = Einheiten vielleicht verwechselt
 warning-sides-differ = links und rechts drehten verschieden weit
 warning-adapter-range = außerhalb des Messbereichs
 warning-calibration-due = Kalibrierung fällig
+warning-not-certified = außerhalb des Kalibrierscheins
 warning-unexpected = passt zu nichts, was im Plan offen ist
 warning-slipped = abgerutscht
 warning-thread-damage = Gewinde vielleicht beschädigt
@@ -214,6 +215,12 @@ adapter-line = { $adapter }, Seriennummer { $serial }, { $accuracy }
 accuracy-not-on-record = Genauigkeit nicht hinterlegt
 certificate-not-on-record = kein Kalibrierschein hinterlegt
 certificate-full = Kalibrierschein { $number }, { $laboratory }, { $date }, fällig { $due }, { $standing }; Verfahren: { $method }
+certificate-covers = gilt für { $low } bis { $high } N·m, { $directions }
+direction-clockwise = im Uhrzeigersinn
+direction-counter-clockwise = gegen den Uhrzeigersinn
+certificate-step = Anzeigeschritt { $step } N·m
+certificate-point = bei { $torque } N·m { $error } ±{ $uncertainty } N·m
+certificate-no-point = kein Messpunkt hinterlegt
 
 # Holds
 
@@ -254,6 +261,8 @@ how-sure = Wahrsch.
 basis = Grundlage
 brought = in die Toleranz gebracht: { $share }
 still-counting = gilt noch
+put-right-by-pull = behoben durch Zug { $number } von Adapter { $adapter }, { $at }
+put-right-by-word = behoben durch das Gesagte, { $at }
 turned = { $angle } gedreht
 interval = 95 %: { $span }
 by-certificate = laut Kalibrierschein ±{ $uncertainty } N·m

@@ -61,6 +61,7 @@ warning-unit-mix-up = units may be mixed up
 warning-sides-differ = left and right turned unlike far
 warning-adapter-range = outside the adapter's range
 warning-calibration-due = calibration due
+warning-not-certified = outside the certificate
 warning-unexpected = fits nothing open in the plan
 warning-slipped = slipped
 warning-thread-damage = thread may be damaged
@@ -214,6 +215,12 @@ adapter-line = { $adapter }, serial { $serial }, { $accuracy }
 accuracy-not-on-record = accuracy not on record
 certificate-not-on-record = no calibration certificate on record
 certificate-full = certificate { $number }, { $laboratory }, { $date }, due { $due }, { $standing }; method: { $method }
+certificate-covers = covers { $low } to { $high } N·m, { $directions }
+direction-clockwise = clockwise
+direction-counter-clockwise = counter-clockwise
+certificate-step = step of the display { $step } N·m
+certificate-point = at { $torque } N·m { $error } ±{ $uncertainty } N·m
+certificate-no-point = no point on record
 
 # Holds
 
@@ -254,6 +261,8 @@ how-sure = How sure
 basis = Basis
 brought = brought to its window: { $share }
 still-counting = still counts
+put-right-by-pull = put right by pull { $number } of adapter { $adapter }, { $at }
+put-right-by-word = put right by what was stated, { $at }
 turned = turned { $angle }
 interval = 95 %: { $span }
 by-certificate = by its certificate ±{ $uncertainty } N·m

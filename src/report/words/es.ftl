@@ -61,6 +61,7 @@ warning-unit-mix-up = posible confusión de unidades
 warning-sides-differ = izquierda y derecha giraron distinto
 warning-adapter-range = fuera del rango del adaptador
 warning-calibration-due = calibración pendiente
+warning-not-certified = fuera del certificado
 warning-unexpected = no corresponde a nada abierto en el plan
 warning-slipped = resbaló
 warning-thread-damage = posible daño en la rosca
@@ -214,6 +215,12 @@ adapter-line = { $adapter }, n.º de serie { $serial }, { $accuracy }
 accuracy-not-on-record = exactitud: no consta
 certificate-not-on-record = no consta certificado de calibración
 certificate-full = certificado { $number }, { $laboratory }, { $date }, vence { $due }, { $standing }; método: { $method }
+certificate-covers = cubre de { $low } a { $high } N·m, { $directions }
+direction-clockwise = sentido horario
+direction-counter-clockwise = sentido antihorario
+certificate-step = resolución { $step } N·m
+certificate-point = a { $torque } N·m { $error } ±{ $uncertainty } N·m
+certificate-no-point = no consta ningún punto
 
 # Holds
 
@@ -254,6 +261,8 @@ how-sure = Probab.
 basis = Fundamento
 brought = llevado a su tolerancia: { $share }
 still-counting = sigue vigente
+put-right-by-pull = corregido con el apriete { $number } del adaptador { $adapter }, { $at }
+put-right-by-word = corregido por lo declarado, { $at }
 turned = giró { $angle }
 interval = 95 %: { $span }
 by-certificate = según su certificado ±{ $uncertainty } N·m

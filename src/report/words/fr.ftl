@@ -61,6 +61,7 @@ warning-unit-mix-up = unités peut-être confondues
 warning-sides-differ = gauche et droite ont tourné différemment
 warning-adapter-range = hors de la plage de l’adaptateur
 warning-calibration-due = étalonnage à faire
+warning-not-certified = hors du certificat
 warning-unexpected = ne correspond à rien d’ouvert dans le plan
 warning-slipped = a glissé
 warning-thread-damage = filetage peut-être endommagé
@@ -214,6 +215,12 @@ adapter-line = { $adapter }, n° de série { $serial }, { $accuracy }
 accuracy-not-on-record = exactitude non enregistrée
 certificate-not-on-record = aucun certificat d’étalonnage enregistré
 certificate-full = certificat { $number }, { $laboratory }, { $date }, échéance { $due }, { $standing } ; méthode : { $method }
+certificate-covers = couvre de { $low } à { $high } N·m, { $directions }
+direction-clockwise = sens horaire
+direction-counter-clockwise = sens antihoraire
+certificate-step = résolution { $step } N·m
+certificate-point = à { $torque } N·m { $error } ±{ $uncertainty } N·m
+certificate-no-point = aucun point enregistré
 
 # Holds
 
@@ -254,6 +261,8 @@ how-sure = Probab.
 basis = Fondement
 brought = amené dans sa tolérance : { $share }
 still-counting = compte encore
+put-right-by-pull = corrigé par le serrage { $number } de l’adaptateur { $adapter }, { $at }
+put-right-by-word = corrigé par ce qui a été déclaré, { $at }
 turned = tourné de { $angle }
 interval = 95 % : { $span }
 by-certificate = selon son certificat ±{ $uncertainty } N·m

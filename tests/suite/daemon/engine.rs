@@ -319,6 +319,76 @@ fn the_linked_adapter_guides_by_what_is_asked_and_a_fresh_pull_leads_to_a_cue() 
 }
 
 #[test]
+fn outside_what_a_certificate_covers_nothing_certified_is_said_once_an_adapter_and_joint() {
+    let certificate = |range: &str, directions: &str| {
+        format!(
+            "serial = \"LK-1\"\nnumber = \"N-1\"\nmethod = \"lever and masses\"\nlaboratory = \"Nennford\"\n\
+             date = \"2026-02-03\"\ndue = \"2027-02-03\"\nrange_nm = {range}\ndirections = [\"{directions}\"]\n\
+             points = [{{ torque_nm = 40, error_nm = 1, uncertainty_nm = 2 }}, \
+             {{ torque_nm = 280, error_nm = 1, uncertainty_nm = 2 }}]\n"
+        )
+    };
+    let half = |nm: f64, by: f64| Some(((nm - by) * 10.0).round() as i64);
+    // By ±3 % of the adapter's own, where there is no certificate; by ±(2 + 1) N·m with it.
+    let without = vec![half(122.0, 3.66), half(178.0, 5.34), half(178.0, 5.34)];
+    for (sheet, intervals, warned) in [
+        (None, without, vec![]),
+        (
+            Some(certificate("[40, 280]", "clockwise")),
+            vec![half(122.0, 3.0), half(178.0, 3.0), half(178.0, 3.0)],
+            vec![],
+        ),
+        (
+            Some(certificate("[40, 150]", "clockwise")),
+            vec![half(122.0, 3.0), None, None],
+            vec![
+                "178.0 N·m is outside what the certificate of adapter LK-1 covers, 40.0–150.0 N·m.",
+            ],
+        ),
+        (
+            Some(certificate("[40, 280]", "counter-clockwise")),
+            vec![None, None, None],
+            vec![
+                "damper-eye/1 was pulled clockwise, and adapter LK-1 was not calibrated that way.",
+                "arm-pivot/1 was pulled clockwise, and adapter LK-1 was not calibrated that way.",
+            ],
+        ),
+    ] {
+        let rig = Rig::new().file("sheet.toml", sheet.as_deref().unwrap_or_default());
+        drop(engine(&rig.path("journal.sqlite")));
+        if sheet.is_some() {
+            let put = rig.output(&["adapter", "certificate", "sheet.toml"]);
+            assert!(put.status.success(), "{}", String::from_utf8_lossy(&put.stderr));
+        }
+        let mut engine = engine(&rig.path("journal.sqlite"));
+        let (mut told, mut said) = (Vec::new(), Vec::new());
+        let pulls = [pull(1, 10.0, 122.0), pull(2, 30.0, 178.0), pull(3, 40.0, 178.0)];
+        for wake in [start(), adapter()].into_iter().chain(pulls) {
+            for outcome in engine.handle(wake) {
+                match outcome {
+                    Outcome::Concluded(Conclusion::Warning(warning))
+                        if warning.code == WarningCode::NotCertified =>
+                    {
+                        said.push(warning.text);
+                    }
+                    Outcome::Concluded(Conclusion::Verdict(verdict)) if !verdict.revised => {
+                        told.push(
+                            verdict.interval.map(|(low, _)| (low.nm() * 10.0).round() as i64),
+                        );
+                    }
+                    _ => {}
+                }
+            }
+        }
+        assert_eq!(told, intervals, "{sheet:?}");
+        assert_eq!(said.len(), warned.len(), "{said:?}");
+        for (said, warned) in said.iter().zip(warned) {
+            assert!(said.contains(warned), "{said}");
+        }
+    }
+}
+
+#[test]
 fn an_adapter_that_is_overdue_for_calibration_is_spoken_of_once_a_job() {
     let certificate = |serial: &str, date: &str, due: &str| {
         format!(

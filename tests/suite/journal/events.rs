@@ -169,6 +169,7 @@ fn adapter() -> impl Strategy<Value = AdapterInfo> {
     (text(), text(), of(text()), of((torque(), torque())), of(finite()), reports).prop_map(
         |(id, serial, drive, range, accuracy_pct, reports)| AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id,
             serial,
             drive,
@@ -227,6 +228,7 @@ fn certificate() -> impl Strategy<Value = Certificate> {
                 due,
                 range_nm: [range.0, range.1],
                 directions,
+                resolution_nm: None,
                 points,
             }
         },

@@ -46,6 +46,7 @@ fn adapters() -> impl Strategy<Value = AdapterInfo> {
             let [peak, rotation, trace, motion, button] = reports;
             AdapterInfo {
                 overdue_since: None,
+                certificate: None,
                 id,
                 serial,
                 drive,

@@ -93,6 +93,7 @@ impl Job {
     pub(super) fn adapter(self, id: &str, reports: Reports) -> Self {
         self.fact(Event::Adapter(AdapterInfo {
             overdue_since: None,
+            certificate: None,
             id: id.to_owned(),
             serial: format!("SY-{id}"),
             drive: Some("1/2\"".to_owned()),

@@ -3,7 +3,7 @@
 use super::formats::certificate;
 use super::job::{JOB, Job, context, pass, step, window};
 use super::page::{check_well_formed, words_of};
-use clampbook::core::certificate::EXAMPLE;
+use clampbook::core::certificate::{Direction, EXAMPLE};
 use clampbook::core::decision::Rule;
 use clampbook::core::event::{
     Act, Basis, Ending, Event, Gap, Given, JobId, LinkChange, LinkState, Mark, Origin,
@@ -23,7 +23,7 @@ use std::path::Path;
 /// What was said of a pull, in words of no language.
 const SAID: &str = "Zur-7.";
 
-const WARNINGS: [WarningCode; 30] = [
+const WARNINGS: [WarningCode; 31] = [
     WarningCode::LowTorque,
     WarningCode::HighTorque,
     WarningCode::Order,
@@ -40,6 +40,7 @@ const WARNINGS: [WarningCode; 30] = [
     WarningCode::NoAccess,
     WarningCode::AdapterRange,
     WarningCode::CalibrationDue,
+    WarningCode::NotCertified,
     WarningCode::Unexpected,
     WarningCode::Slipped,
     WarningCode::ThreadDamage,
@@ -172,6 +173,16 @@ fn paper(serial: &str, date: &str, due: &str) -> Event {
     certificate(serial, &text.replace(" Calibration, accreditation", ""))
 }
 
+/// The same without points, and in both directions.
+fn bare(serial: &str, date: &str, due: &str) -> Event {
+    let mut event = paper(serial, date, due);
+    if let Event::Certificate(certificate) = &mut event {
+        certificate.points.clear();
+        certificate.directions.push(Direction::CounterClockwise);
+    }
+    event
+}
+
 /// A job with whatever a report can tell of. What comes from outside is of no language.
 fn everything() -> Job {
     let hold =
@@ -208,7 +219,7 @@ fn everything() -> Job {
     job = job
         .kept(None, paper("SY-adb", "2031-02-03", "2032-02-03"), Vec::new())
         .kept(None, paper("SY-adc", "2029-02-03", "2030-02-03"), Vec::new())
-        .kept(None, paper("SY-add", "2031-06-03", "2032-02-03"), Vec::new())
+        .kept(None, bare("SY-add", "2031-06-03", "2032-02-03"), Vec::new())
         .kept(Some(JOB), Event::Photo(photo), seen)
         .confirm("altus");
     job = pulled(job, Some(ReadingKey::Typed { number: 1 }), "typed", 95.5, "rota/1", Act::Tighten);

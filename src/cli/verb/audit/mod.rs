@@ -184,6 +184,8 @@ fn belongs(
         }
         Err(problem) => return Err(failure(problem)),
     };
+    // Held against a redacted report, the journal has to leave out the same.
+    let kept = if claim.document["redacted"] == true { kept.redacted() } else { kept };
     let kept = serde_json::from_str(&json::render(&kept))
         .map_err(|error| Failure::failed("the report cannot be made again", &error))?;
     let differences = claim::differences(&claim.document, &kept);

@@ -1,6 +1,7 @@
 //! What is to be pulled again, as a calendar (RFC 5545): a day each.
 
 use crate::cli::verb::recheck::{Row, State, when};
+use crate::report::visible::one_line;
 use chrono::{DateTime, NaiveDate};
 use icalendar::{Calendar, Component, Event, EventLike, Property};
 
@@ -23,17 +24,19 @@ fn event(row: &Row) -> Option<Event> {
     let by = row.by?;
     let (month, day) = (u32::try_from(by.month()).ok()?, u32::try_from(by.day()).ok()?);
     let day = NaiveDate::from_ymd_opt(by.year().into(), month, day)?;
-    let about = row.vehicle.as_deref().unwrap_or(&row.plan);
+    let about = one_line(row.vehicle.as_deref().unwrap_or(&row.plan));
+    let group = one_line(&row.group);
     let made = DateTime::from_timestamp_micros(row.closed.0)?;
     let event = Event::new()
-        .uid(&format!("{}-{}@clampbook", row.uuid, row.group))
+        .uid(&format!("{}-{group}@clampbook", row.uuid))
         .timestamp(made)
         // Without an end it is the whole of that day (RFC 5545, 3.6.1).
         .starts(day)
-        .summary(&format!("Pull again: {}, {about}", row.group))
+        .summary(&format!("Pull again: {group}, {about}"))
         .description(&format!(
-            "{}. Cold, at the final torque. Start it: clampbook job start --recheck {}",
+            "{}. {} Start it: clampbook job start --recheck {}",
             when(row),
+            row.how,
             row.job
         ))
         .done();

@@ -7,8 +7,8 @@ use crate::cli::args::RecheckVerb;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::core::event::{Event, JobId, PersonalField};
-use crate::core::plan::Interval;
-use crate::core::recheck::Due;
+use crate::core::plan::{Interval, RecheckMethod, Step};
+use crate::core::recheck::{Due, is_wheel};
 use crate::core::time::Stamp;
 use crate::daemon::clock;
 use crate::journal::{JournalError, Reader};
@@ -41,6 +41,9 @@ struct Row {
     uuid: String,
     #[serde(skip)]
     closed: Stamp,
+    /// How it is done, in sentences.
+    #[serde(skip)]
+    how: String,
     /// From the close of the job on.
     #[serde(skip)]
     days: Option<u16>,
@@ -82,6 +85,14 @@ pub fn run(verb: &RecheckVerb, journal: Option<&Path>, printer: Printer) -> Resu
         }
         RecheckVerb::Calendar { out } => {
             let text = calendar::text(&rows);
+            for row in rows.iter().filter(|row| row.state != State::Done && row.by.is_none()) {
+                printer.talk(format_args!(
+                    "not in the calendar: {} of job {}, {}, for it has no date",
+                    row.group,
+                    row.job,
+                    when(row)
+                ));
+            }
             match out {
                 None => printer.raw(text.as_bytes())?,
                 Some(file) => {
@@ -169,8 +180,10 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
             },
             None => since(due.by, now),
         };
+        let step = plan.steps.iter().find(|step| step.group == due.group);
         rows.push(Row {
             job: job.0,
+            how: step.map(how).unwrap_or_default(),
             group: due.group,
             state,
             by: due.by.and_then(|by| date(by, &zone)),
@@ -185,6 +198,22 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
         });
     }
     Ok(rows)
+}
+
+/// How a group is pulled again, in sentences.
+fn how(step: &Step) -> String {
+    let method = step.rules.recheck.as_ref().map_or(RecheckMethod::default(), |one| one.method);
+    let pulled = match method {
+        RecheckMethod::PullToTorque => {
+            "Pull it to its final torque as it stands, never slacken it first."
+        }
+        RecheckMethod::BackOffAndPull => "Slacken it first, then pull it to its final torque.",
+        RecheckMethod::None => "",
+    };
+    match is_wheel(step) {
+        true => format!("The wheel cold. {pulled}"),
+        false => pulled.to_owned(),
+    }
 }
 
 fn since(by: Option<Stamp>, now: Stamp) -> State {

@@ -304,6 +304,31 @@ pub(super) fn overdue(adapter: &str, since: Date) -> String {
     )
 }
 
+pub(super) fn uncovered(
+    scene: &Scene,
+    named: Option<usize>,
+    fastener: usize,
+    (adapter, peak): (&str, Torque),
+    span: Option<(f64, f64)>,
+) -> String {
+    let name = opening(scene, named, fastener);
+    let peak_nm = peak.nm().abs();
+    match span {
+        Some((low, high)) => format!(
+            "{name}: {peak_nm:.1} N·m is outside what the certificate of adapter {adapter} covers, {low:.1}–{high:.1} \
+             N·m. It is kept, and nothing certified is said of it."
+        ),
+        None if peak.nm() < 0.0 => format!(
+            "{name} was pulled counter-clockwise, and adapter {adapter} was not calibrated that way. It is kept, and \
+             nothing certified is said of it."
+        ),
+        None => format!(
+            "{name} was pulled clockwise, and adapter {adapter} was not calibrated that way. It is kept, and nothing \
+             certified is said of it."
+        ),
+    }
+}
+
 pub(super) fn unproven(
     scene: &Scene,
     named: Option<usize>,
