@@ -26,7 +26,6 @@ impl Plan {
     fn unsound(&self) -> Option<&'static str> {
         let mut groups = HashSet::new();
         let faults = [
-            (self.steps.is_empty(), "there is no step"),
             (!self.steps.iter().all(|step| groups.insert(&step.group)), "two groups have one name"),
             (!self.holds_resolve(), "a hold is asked for that is none"),
             (self.steps.iter().any(|step| !step.is_sound()), "a step is not whole"),

@@ -326,14 +326,13 @@ fn summary() -> impl Strategy<Value = Summary> {
 fn plan() -> impl Strategy<Value = Plan> {
     let cure = select(vec![Cure::Slacken, Cure::PullAgain]);
     let hold = (text(), text(), cure).prop_map(|(name, text, cure)| Hold { name, text, cure });
-    (text(), any::<(bool, bool)>(), vec(hold, 0..3), vec(step(), 0..3)).prop_map(
-        |(name, (in_order, already_tight), holds, steps)| Plan {
-            name,
-            in_order,
-            holds,
-            steps,
-            around: Around::default(),
-            already_tight,
+    (text(), any::<(bool, bool)>(), vec(hold, 1..3), vec(step(), 1..3)).prop_map(
+        |(name, (in_order, already_tight), holds, mut steps)| {
+            for (index, step) in steps.iter_mut().enumerate() {
+                step.group = format!("{} {index}", step.group);
+                step.after = (0..index).map(StepIndex).collect();
+            }
+            Plan { name, in_order, holds, steps, around: Around::default(), already_tight }
         },
     )
 }
@@ -341,16 +340,17 @@ fn plan() -> impl Strategy<Value = Plan> {
 fn step() -> impl Strategy<Value = Step> {
     let pattern = select(vec![Pattern::Single, Pattern::Ring, Pattern::Line]);
     let identity = select(vec![Identity::Counted, Identity::Shown]);
-    let shape = (text(), pattern, any::<u16>(), of(finite()), vec(pass(), 0..3));
+    let circle = of(1.0..1e4);
+    let shape = (1..12_u16).prop_flat_map(move |members| {
+        (text(), pattern.clone(), Just(members), circle.clone(), vec(pass(members), 1..3))
+    });
     let words = (of(text()), of(text()), of(text()), vec(text(), 0..3));
-    let after = vec(any::<usize>().prop_map(StepIndex), 0..3);
-    (shape, words, identity, any::<[bool; 4]>(), after).prop_map(
+    (shape, words, identity, any::<[bool; 4]>()).prop_map(
         |(
             (group, pattern, members, pitch_circle_mm, passes),
             (title, source, socket, notes),
             identity,
             [life_critical, turned_to_reach, no_recheck, left_hand],
-            after,
         )| Step {
             group,
             title,
@@ -358,8 +358,8 @@ fn step() -> impl Strategy<Value = Step> {
             members,
             pitch_circle_mm,
             passes,
-            holds: vec![0, 7],
-            after,
+            holds: vec![0],
+            after: Vec::new(),
             life_critical,
             identity,
             turned_to_reach,
@@ -375,18 +375,24 @@ fn step() -> impl Strategy<Value = Step> {
     )
 }
 
-fn pass() -> impl Strategy<Value = Pass> {
+fn pass(members: u16) -> impl Strategy<Value = Pass> {
     let stated = (finite(), select(TorqueUnit::ALL.to_vec()))
         .prop_map(|(value, unit)| StatedTorque { value, unit });
-    let window = (stated, torque(), torque(), of(torque()))
-        .prop_map(|(stated, target, low, high)| Window { stated, target, low, high });
+    let window = (stated, 1e-3..1e4, 1.0..2.0, of(1.0..2.0)).prop_map(
+        |(stated, low, above, high): (_, f64, f64, Option<f64>)| {
+            let nm = Torque::from_nm;
+            let high = high.map(|more| nm(low * above * more));
+            Window { stated, target: nm(low * above), low: nm(low), high }
+        },
+    );
     let expect = prop_oneof![
         window.prop_map(Expect::Window),
         Just(Expect::ByHand),
         Just(Expect::NoFigure),
         Just(Expect::ToBeLookedUp),
     ];
-    (text(), expect, vec(any::<u16>(), 0..5), any::<(bool, bool)>()).prop_map(
+    let order = Just((1..=members).collect::<Vec<u16>>()).prop_shuffle();
+    (text(), expect, order, any::<(bool, bool)>()).prop_map(
         |(name, expect, order, (ordered, check))| Pass {
             name,
             expect,

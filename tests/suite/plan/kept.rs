@@ -26,7 +26,6 @@ fn a_kept_plan_is_the_plan_it_was() {
 fn a_kept_plan_that_no_parser_made_is_refused() {
     let name = kept()["steps"][1]["group"].clone();
     for (place, value, expected) in [
-        ("/steps", json!([]), "there is no step"),
         ("/steps/0/group", name, "two groups have one name"),
         ("/steps/0/holds", json!([99]), "a hold is asked for that is none"),
         ("/steps/0/passes/0/holds", json!([99]), "a hold is asked for that is none"),
