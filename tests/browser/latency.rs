@@ -119,10 +119,10 @@ fn what_stayed_low_is_written_in_time_once_the_operator_moved_on() {
         let page = driver.page(&rig, TABLET).await;
         page.watch().await;
         let lows: Vec<(f64, f64)> =
-            (0..3).map(|pull| (4.0 + f64::from(pull) * 4.0, 97.0 - f64::from(pull))).collect();
+            (0..2).map(|pull| (4.0 + f64::from(pull) * 4.0, 97.0 - f64::from(pull))).collect();
         let served = play(&rig, served, &peaks(&lows), &page).await;
         let mut moved = Vec::new();
-        for (pull, next) in [2, 4, 3].into_iter().enumerate() {
+        for (pull, next) in [3, 5].into_iter().enumerate() {
             page.until(
                 "a pull that was not enough",
                 &format!(
@@ -142,7 +142,7 @@ fn what_stayed_low_is_written_in_time_once_the_operator_moved_on() {
             assert!(page.text("say").await.contains("was left low"));
         }
         let drawn = page.drawn("warned", "LOOK").await;
-        judge("from the move to the next to the word that one stayed low", &moved, &drawn, 3);
+        judge("from the move to the next to the word that one stayed low", &moved, &drawn, 2);
         page.close().await;
     });
 }
