@@ -256,11 +256,12 @@ impl Turner {
                 Outcome::Answer(answer) => given.answer = Some(answer),
                 Outcome::WakeAt(at) => self.tick = Some(self.sleep_until(at)),
                 Outcome::Cue(serial, cue) => self.cue = Some((serial, cue)),
+                // Said, and so written on every screen; that nothing was said yet is no trouble.
+                Outcome::Help(..) => drop(self.board.repeat()),
                 Outcome::NotKept(_)
                 | Outcome::Again(_)
                 | Outcome::Loose(_)
                 | Outcome::Marked(..)
-                | Outcome::Help(..)
                 | Outcome::NothingAsked(_)
                 | Outcome::Concluded(_)
                 | Outcome::Trouble(_) => {}

@@ -17,6 +17,37 @@ use tokio::sync::{Mutex, MutexGuard};
 /// How long anything on the page may take that takes no time by itself.
 pub const SOON: Duration = Duration::from_secs(15);
 
+/// Has the page note whatever stands on it, with the moment at which it was drawn, and every sound and sentence:
+/// phase, word, milliseconds since the Unix epoch, figure.
+const WATCH: &str = "
+    window.log = [];
+    window.sounds = [];
+    window.spoken = [];
+    let last = '';
+    const note = () => {
+      const text = (id) => document.getElementById(id).textContent.trim();
+      const [phase, word, figure] = [document.body.dataset.phase, text('word'), text('figure')];
+      const entry = [phase, word, 0, figure];
+      const key = [phase, word, phase === 'pull' ? '' : figure].join('|');
+      if (key === last) return;
+      last = key;
+      window.log.push(entry);
+      // The frame that shows it has been handed over before what is put off from within it.
+      requestAnimationFrame(() => setTimeout(() => { entry[2] = Date.now(); }));
+    };
+    new MutationObserver(note).observe(document.body, {subtree: true, childList: true, characterData: true, attributes: true});
+    const real = window.AudioContext;
+    window.AudioContext = class extends real {
+      createOscillator() {
+        const one = super.createOscillator();
+        const start = one.start.bind(one);
+        one.start = (at) => { window.sounds.push(one.frequency.value); start(at); };
+        return one;
+      }
+    };
+    speechSynthesis.speak = (one) => window.spoken.push(one.text);
+";
+
 /// A screen: name, width and height in a browser's pixels, and whether fingers use it.
 #[derive(Debug, Clone, Copy)]
 pub struct Screen {
@@ -28,9 +59,9 @@ pub struct Screen {
 }
 
 pub const PHONE: Screen =
-    Screen { name: "phone", width: 390, height: 760, per_mm: 6.0, metres: 2.5 };
+    Screen { name: "phone", width: 390, height: 760, per_mm: 6.0, metres: 3.0 };
 pub const PHONE_ACROSS: Screen =
-    Screen { name: "phone-across", width: 844, height: 390, per_mm: 6.0, metres: 2.5 };
+    Screen { name: "phone-across", width: 844, height: 390, per_mm: 6.0, metres: 3.0 };
 pub const TABLET: Screen =
     Screen { name: "tablet", width: 1180, height: 820, per_mm: 5.2, metres: 3.0 };
 pub const TABLET_UPRIGHT: Screen =
@@ -135,6 +166,53 @@ pub struct Page {
 impl Page {
     pub async fn run(&self, script: &str, arguments: Vec<Value>) -> Value {
         self.client.execute(script, arguments).await.unwrap()
+    }
+
+    /// From now on what the page shows and lets hear is noted.
+    pub async fn watch(&self) {
+        self.run(WATCH, Vec::new()).await;
+    }
+
+    /// From now on fields can be put in place of those that the daemon tells, with [`Page::feed`].
+    pub async fn intercept(&self) {
+        let script = "
+            const real = window.EventSource;
+            window.EventSource = class extends real {
+              addEventListener(name, act) {
+                if (name === 'error') { super.addEventListener(name, act); return; }
+                super.addEventListener(name, (event) => {
+                  const told = JSON.parse(event.data);
+                  if (name === 'snapshot') { window.told = told; window.put = act; }
+                  else Object.assign(window.told, told);
+                  act({ data: JSON.stringify({ ...told, ...window.fed }) });
+                });
+              }
+            };
+            window.fed = {};
+            // One pulse that fails, and the page listens anew.
+            const answered = window.fetch;
+            window.fetch = (...asked) => { window.fetch = answered; return Promise.reject(new Error('lost')); };";
+        self.run(script, Vec::new()).await;
+        self.until(
+            "it listens anew",
+            "return Boolean(window.put) && !document.body.classList.contains('stale')",
+        )
+        .await;
+    }
+
+    /// Lets the page hear these fields as if the daemon had told them, in place of the daemon's own.
+    pub async fn feed(&self, fields: Value) {
+        let script = "window.fed = arguments[0];
+            window.put({ data: JSON.stringify({ ...window.told, ...window.fed }) });";
+        self.run(script, vec![fields]).await;
+    }
+
+    /// When what was noted was drawn, milliseconds since the Unix epoch: each time that this phase and word came up.
+    pub async fn drawn(&self, phase: &str, word: &str) -> Vec<f64> {
+        let log = self.run("return window.log", Vec::new()).await;
+        let noted = log.as_array().unwrap().iter();
+        let noted = noted.filter(|one| one[0] == phase && one[1] == word);
+        noted.filter_map(|one| one[2].as_f64()).filter(|at| *at > 0.0).collect()
     }
 
     /// Waits until a script says so.

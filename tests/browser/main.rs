@@ -8,6 +8,7 @@ mod browser;
 mod hands;
 mod job;
 mod kept;
+mod latency;
 mod look;
 mod recording;
 #[allow(dead_code)]

@@ -12,6 +12,31 @@ pub const HELD: &str = "plan = \"Arm pivot\"\ntolerance = \"±6 %\"\nsource = \"
     [joints.trailing-arm-pivot]\ntarget = \"178 N·m\"\nhold = \"ride-height\"\n\
     [joints.damper-eye]\ntarget = \"122 N·m\"\n";
 
+/// A recording of an adapter that tells no more than the peak: when each pull ends, seconds, and its peak, N·m.
+pub fn peaks(pulls: &[(f64, f64)]) -> String {
+    let mut lines = vec![
+        json!({"kind": "header", "format": "clampbook-recording", "version": 1,
+            "started": "2026-03-14T18:05:00+01:00"}),
+        json!({"kind": "adapter", "t": 0.0, "adapter": "large", "serial": "KB-1190",
+            "drive": "1/2\"", "range_nm": [40, 280], "accuracy_pct": 1.0, "reports": ["peak"]}),
+    ];
+    lines.extend(pulls.iter().zip(1..).map(|((t, peak), seq)| {
+        json!({"kind": "reading", "t": t, "adapter": "large", "seq": seq, "peak_nm": peak})
+    }));
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}
+
+/// A recording with further lines, each at its time.
+pub fn with(recording: &str, more: &[serde_json::Value]) -> String {
+    let read = |line: &str| serde_json::from_str::<serde_json::Value>(line).unwrap();
+    let mut lines: Vec<serde_json::Value> = recording.lines().map(read).collect();
+    lines.extend(more.iter().cloned());
+    // The header has no time and stays the first.
+    let time = |line: &serde_json::Value| line["t"].as_f64().unwrap_or(-1.0);
+    lines.sort_by(|one, other| time(one).total_cmp(&time(other)));
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}
+
 /// Samples a second.
 const RATE_HZ: f64 = 100.0;
 

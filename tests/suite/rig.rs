@@ -160,12 +160,17 @@ impl Rig {
     pub fn serve_on(&self, bus: &str, args: &[&str]) -> Served {
         let mut all = vec!["serve"];
         all.extend(args);
-        let log =
-            fs::File::options().create(true).append(true).open(self.path("serve.log")).unwrap();
         let mut command = self.command(&all);
         if !bus.is_empty() {
             command.env("DBUS_SYSTEM_BUS_ADDRESS", bus);
         }
+        self.serve_by(command)
+    }
+
+    /// The same, by a command that becomes the daemon.
+    pub fn serve_by(&self, mut command: Command) -> Served {
+        let log =
+            fs::File::options().create(true).append(true).open(self.path("serve.log")).unwrap();
         let account = log.try_clone().unwrap();
         let mut child = command.stdout(account).stderr(log).spawn().unwrap();
         let pid = child.id();

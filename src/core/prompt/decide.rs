@@ -275,7 +275,11 @@ mod tests {
                 job("[joints]\nhub-nut = \"90 lbf·ft\"\n"),
                 Some((Cue::Next, "Next: hub nut. 90 pound feet.")),
             ),
-            (Live::default(), job(hold), Some((Cue::Attention, "Hold. At height? Say yes."))),
+            (
+                Live::default(),
+                job(hold),
+                Some((Cue::Attention, "Hold. At height? Press to confirm.")),
+            ),
             (
                 Live::default(),
                 job("[joints]\nhub-nut = \"?\"\n"),

@@ -37,6 +37,11 @@ export const at = (fastener) => done(mark({ say: "at", fastener }), "noted");
 export const stated = (fastener, origin) => done(mark({ say: "stated", fastener }, origin), "noted");
 export const opened = (fastener) => done(mark({ say: "opened", fastener }), "noted");
 export const spoiled = (fastener) => done(mark({ say: "spoiled", fastener }), "noted");
+/** Something that the plan does not have: free words become a name as plans have them. */
+export function alsoOpened(text) {
+  const plain = text.normalize("NFD").replaceAll(/\p{M}/gu, "").toLowerCase();
+  return done(mark({ say: "also-opened", name: plain.replaceAll(/[^a-z0-9]+/g, "-").replaceAll(/^-|-$/g, "") }), "noted");
+}
 export const low = (fastener) => done(mark({ say: "low", fastener }), "noted");
 export const skip = (fastener, reason) => done(mark({ say: "skip", fastener, reason }), "noted");
 export const note = (text) => done(mark({ say: "note", text }), "noted");

@@ -1,4 +1,7 @@
 // The threshold: sends the key behind the # and goes on to the page.
+import { get } from "./settings.js";
+import { load, word } from "./words.js";
+
 const form = document.getElementById("key-form");
 const input = document.getElementById("key");
 const called = document.getElementById("name");
@@ -19,7 +22,7 @@ async function enter(key) {
     const problem = await answer.json();
     refused.textContent = `${problem.title}: ${problem.detail}`;
   } catch {
-    refused.textContent = "Clampbook does not answer. Is it running, and is this screen on the same network?";
+    refused.textContent = word("enter-silent");
   }
 }
 
@@ -27,6 +30,9 @@ form.addEventListener("submit", (event) => {
   event.preventDefault();
   enter(input.value.trim());
 });
+
+await load(get("language"));
+for (const node of document.querySelectorAll("[data-word]")) node.textContent = word(node.dataset.word);
 
 const key = decodeURIComponent(location.hash.slice(1));
 // The key shall not stay in the address, where it would be shared or kept.

@@ -62,6 +62,7 @@ function underWay(state, show) {
     holds.length ? el("ul", { class: "holds" }, ...holds) : null,
     ...snapshot.groups.map((group) => part(state, group)),
     rest(state),
+    warnings(state),
     said(state),
     pictures(),
     el("p", { class: "small" }, word("caution")),
@@ -108,6 +109,14 @@ function pullOf(pull, asked) {
     el("p", {}, `${head}${tail} ${asked?.unit ?? "N·m"} `, ...how, `${pass}${typed}${sure}`),
     pull.trace ? trace(pull.trace, asked) : null,
   );
+}
+
+/** What was warned of, the newest first: a warning that was seen, or followed by another pull, can be found again. */
+function warnings(state) {
+  const known = state.snapshot.warnings;
+  if (!known.length) return null;
+  const line = (one) => el("li", {}, sign(one.code === "high-torque" ? "over" : "check"), ` ${retold(state, one.text)}`);
+  return el("article", { class: "warnings" }, el("h3", {}, word("warnings")), el("ul", { class: "holds" }, ...known.toReversed().map(line)));
 }
 
 /** Pulls that are on nothing in the plan. */

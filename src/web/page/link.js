@@ -14,6 +14,8 @@ export const link = {
   torqueAt: -Infinity,
   latestAt: -Infinity,
   heardAt: -Infinity,
+  /** The adapter that fell silent while a pull was on: of that pull nothing is known. */
+  cut: null,
   /** The daemon's clock less this screen's, microseconds. */
   ahead: 0,
 };
@@ -55,10 +57,18 @@ function take(fields, whole) {
   if (JSON.stringify(state.torque) !== JSON.stringify(before?.torque)) link.torqueAt = now;
   const key = (latest) => latest && `${latest.adapter} ${latest.seq} ${latest.at}`;
   if (before && key(state.latest) !== key(before.latest)) link.latestAt = now;
+  link.cut = cut(before, state);
   link.state = state;
   link.alive = true;
   link.shutOut = false;
   tell(before);
+}
+
+/** An adapter is cut off in a pull, and stays so until it is heard again. */
+function cut(before, state) {
+  const silent = (id) => state.adapters.some((one) => one.id === id && one.link !== null && one.link !== "back");
+  if (link.cut && silent(link.cut)) return link.cut;
+  return before?.torque.find((one) => one.pull && silent(one.adapter))?.adapter ?? null;
 }
 
 function lost() {

@@ -23,12 +23,14 @@ function show(view) {
 }
 
 function render() {
-  now.render();
+  // What is over is not looked for behind something else: it takes the screen, once.
+  if (now.render()) {
+    menu.leave();
+    if (document.body.dataset.view !== "now") show("now");
+  }
   const view = document.body.dataset.view;
   if (view === "job") job.render(show);
-  const arm = $("arm");
-  arm.textContent = sound.isArmed() ? word("sound-on") : word("sound-off");
-  arm.classList.toggle("off", !sound.isArmed());
+  $("sound").textContent = sound.isArmed() ? word("sound-on") : "";
 }
 
 /** One tap: sound may be heard from now on, and the screen stays awake where the browser lets it. */

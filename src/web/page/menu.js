@@ -70,6 +70,7 @@ export function open() {
         chooser("stated", acts.stated),
         chooser("low", acts.low),
         chooser("opened", acts.opened),
+        button("also-opened", () => ask("also-opened", acts.alsoOpened)),
         chooser("spoiled", acts.spoiled),
         chooser("skip", (name) => ask("reason", (reason) => acts.skip(name, reason))),
         button("note", () => ask("note", acts.note)),

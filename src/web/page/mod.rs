@@ -57,15 +57,16 @@ const PARTS: &[Part] = &[
     part!("menu.js", SCRIPT),
     part!("now.js", SCRIPT),
     part!("photo.js", SCRIPT),
-    part!("settings.js", SCRIPT),
+    part!("settings.js", SCRIPT, true),
     part!("sound.js", SCRIPT),
     part!("stage.js", SCRIPT),
-    part!("words.js", SCRIPT),
+    part!("words.js", SCRIPT, true),
 ];
 
 /// True if `path` is for those who are not let in yet.
 pub(super) fn is_threshold(path: &str) -> bool {
     path == THRESHOLD
+        || path.starts_with("/page/words/")
         || path
             .strip_prefix("/page/")
             .is_some_and(|name| PARTS.iter().any(|part| part.open && part.name == name))
@@ -105,7 +106,7 @@ pub(super) async fn part(Named(name): Named<String>) -> Result<Response, Problem
 }
 
 /// The words of the page: name to text.
-#[utoipa::path(get, path = "/page/words/{language}", operation_id = "page-words", tag = "page",
+#[utoipa::path(get, path = "/page/words/{language}", operation_id = "page-words", tag = "page", security(()),
     params(("language" = String, Path, description = "`en`, `de`, `es` or `fr`", min_length = 1, example = "en")),
     responses(
         (status = 200, description = "The words", body = BTreeMap<String, String>),
@@ -156,7 +157,14 @@ mod tests {
                 assert!(known(name), "{name}");
             }
         }
-        for name in named(include_str!("enter.html"), "=\"/page/") {
+        let threshold = [
+            named(include_str!("enter.html"), "=\"/page/"),
+            named(include_str!("enter.js"), "from \"./"),
+            named(include_str!("settings.js"), "from \"./"),
+            named(include_str!("words.js"), "from \"./"),
+            vec!["words/de"],
+        ];
+        for name in threshold.concat() {
             assert!(is_threshold(&format!("/page/{name}")), "{name} is needed by who is not in");
         }
     }
@@ -170,6 +178,9 @@ mod tests {
                     assert!(known.contains_key(name), "{} shows {name}", part.name);
                 }
             }
+        }
+        for name in named(include_str!("enter.html"), "data-word=\"") {
+            assert!(known.contains_key(name), "the threshold shows {name}");
         }
         for name in ["suspect", "next", "waits", "round", "shown", "counted", "stated", "reached"] {
             assert!(known.contains_key(name), "{name}");

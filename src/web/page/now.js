@@ -1,9 +1,9 @@
 // The working view: puts on the screen what stage.js worked out.
 import { confirm, stated, undo } from "./acts.js";
 import { gauge, group as drawGroup, sign } from "./draw.js";
-import { fit } from "./fit.js";
+import { fit, fitLines } from "./fit.js";
 import { daemonNow, link } from "./link.js";
-import { giveValue } from "./menu.js";
+import { giveValue, isOpen } from "./menu.js";
 import { stage, trouble, warningKey } from "./stage.js";
 import { word } from "./words.js";
 
@@ -13,6 +13,10 @@ const seen = new Set();
 let shown = { phase: "wait" };
 let sound = { isArmed: () => true, arm: () => {} };
 let drawn = {};
+/** The word of an alarm takes no more than that of the screen's height. */
+const BAND_SHARE = 0.34;
+/** What was over when this was last looked at. */
+let over = "";
 
 const view = () => ({
   now: performance.now(),
@@ -20,6 +24,7 @@ const view = () => ({
   shutOut: link.shutOut,
   torqueAt: link.torqueAt,
   latestAt: link.latestAt,
+  cut: link.cut,
   seen,
 });
 
@@ -70,6 +75,7 @@ export function forget() {
   drawn = {};
 }
 
+/** Puts up what is so now. True if something has gone over that had not before. */
 export function render() {
   const state = link.state;
   const looks = view();
@@ -79,7 +85,8 @@ export function render() {
   body.dataset.how = shown.how ?? "";
   body.classList.toggle("lone", (shown.group?.members.length ?? 1) === 1);
   body.classList.toggle("stale", !link.alive);
-  band(state && trouble(state, looks));
+  const covered = isOpen() || body.dataset.view !== "now";
+  band(state && ((covered && weighty(shown)) || trouble(state, looks)));
   strip(state);
   write($("group").firstElementChild, shown.title ?? "");
   $("group").hidden = !shown.title;
@@ -88,7 +95,7 @@ export function render() {
   write($("unit"), shown.unit ?? "");
   redraw("shape", shown.sign, () => sign(shown.sign));
   write($("word").firstElementChild, shown.word);
-  write($("say"), shown.say ?? "");
+  write($("say").firstElementChild, shown.say ?? "");
   const asked = shown.asked ?? null;
   redraw("gauge", asked ? `${asked.limits} ${shown.nm.toFixed(1)} ${shown.peak}` : "", () =>
     asked ? gauge(asked, shown.nm, shown.peak) : null,
@@ -100,7 +107,18 @@ export function render() {
   buttons();
   if (body.dataset.view === "now") {
     for (const box of ["group", "figure", "word"]) fit($(box));
+    // What is asked or warned of is read from afar; what stands beside a figure need not be.
+    const isRead = ["hold", "warned", "silent"].includes(shown.phase);
+    fitLines($("say"), isRead ? $("say").clientHeight : 0);
   }
+  const before = over;
+  over = shown.how === "over" ? (shown.warning ? "told" : "felt") : "";
+  return over !== "" && before === "";
+}
+
+/** What has to be seen wherever somebody is just now. */
+function weighty(scene) {
+  return scene.how === "over" || scene.phase === "silent" ? scene : null;
 }
 
 function figure({ head, tail }) {
@@ -111,13 +129,14 @@ function figure({ head, tail }) {
 function band(wrong) {
   const node = $("band");
   node.hidden = !wrong;
-  const key = wrong ? JSON.stringify(wrong) : "";
-  if (drawn.band === key) return;
-  drawn.band = key;
-  if (!wrong) return;
-  node.children[0].replaceChildren(sign(wrong.sign));
-  write(node.children[1], wrong.word);
-  write(node.children[2], wrong.say);
+  if (wrong) {
+    redraw("band-sign", wrong.sign, () => sign(wrong.sign));
+    write($("band-word").firstElementChild, wrong.word);
+    write($("band-say"), wrong.say);
+    fitLines($("band-word"), innerHeight * BAND_SHARE);
+  }
+  // What covers the screen begins below it.
+  document.documentElement.style.setProperty("--band", `${node.offsetHeight}px`);
 }
 
 function strip(state) {
@@ -160,6 +179,9 @@ function buttons() {
   const node = $("answer");
   node.hidden = !due;
   if (due) write(node, due.label);
+  // As long as nothing is heard here, that stays large, whatever else is to be answered.
+  $("arm").hidden = sound.isArmed() || due?.act === sound.arm;
+  write($("arm"), word("sound-off"));
   write($("back"), word("undo"));
   $("back").disabled = !link.alive || !link.state?.job;
   write($("menu-open"), word("menu"));

@@ -79,12 +79,14 @@ export function stage(state, view) {
 }
 
 function pulling(state, view, scene) {
+  const silent = { ...scene, phase: "silent", sign: "gone", word: word("no-reading"), say: word("no-reading-help") };
+  if (view.cut) return silent;
   const torque = state.torque.find((one) => one.pull);
   if (!torque) return null;
   const asked = scene.group?.asked ?? null;
   const unitNm = asked?.unit_nm ?? 1;
   if (view.now - view.torqueAt > SILENT_MS || !view.alive) {
-    return { ...scene, phase: "silent", sign: "gone", word: word("no-reading"), say: word("no-reading-help") };
+    return silent;
   }
   const nm = scene.group?.left_hand ? -torque.nm : torque.nm;
   const how = torque.pull.over ? "over" : torque.pull.reached ? "reached" : "pull";
@@ -193,11 +195,13 @@ function numberOf(scene) {
 export function trouble(state, view) {
   if (view.shutOut) return { sign: "gone", word: word("shut-out"), say: word("shut-out-help") };
   if (!view.alive) return { sign: "gone", word: word("gone"), say: word("gone-help") };
-  if (state.trouble) return { sign: "over", word: word("not-kept"), say: state.trouble };
-  const links = state.adapters.map((one) => one.link);
+  if (state.trouble) return { sign: "over", word: word("not-kept"), say: `${word("not-kept-help")} (${state.trouble})` };
+  const away = state.adapters.filter((one) => one.link === "lost");
   const due = state.snapshot?.next?.kind === "pull";
-  if (state.job && due && links.includes("lost") && !links.includes("back")) {
-    return { sign: "gone", word: word("link-lost"), say: word("link-lost-help") };
+  if (state.job && due && away.length) {
+    // Of several it has to be said which.
+    const which = state.adapters.length > 1 ? `${away.map((one) => one.id).join(", ")}: ` : "";
+    return { sign: "gone", word: word("link-lost"), say: which + word("link-lost-help") };
   }
   const weak = state.links.find((one) => one.battery_pct !== null && one.battery_pct <= LOW_BATTERY);
   if (weak) return { sign: "check", word: word("battery-low"), say: `${weak.battery_pct} %` };

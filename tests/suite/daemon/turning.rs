@@ -8,6 +8,8 @@ use clampbook::core::command::{Command, Done, Refusal};
 use clampbook::core::event::{LinkChange, LinkState, ReadingKey, Say};
 use clampbook::core::guide::Cue;
 use clampbook::core::live::Live;
+use clampbook::core::press::Press;
+use clampbook::core::time::Stamp;
 use clampbook::daemon::board::Board;
 use clampbook::daemon::clock;
 use clampbook::daemon::engine::Engine;
@@ -166,4 +168,21 @@ async fn the_adapter_is_told_how_to_guide_after_the_reading_that_led_to_it_is_ke
     guidance.wait_for(|guidance| guidance.cue == Some((1, Cue::StepDone))).await.unwrap();
     turning.ask(Wake::Asked(now, Command::Park, None)).await.unwrap();
     guidance.wait_for(|guidance| guidance.aim.is_none()).await.unwrap();
+}
+
+#[tokio::test]
+async fn a_long_press_of_the_adapters_button_says_again_what_was_said_last() {
+    let rig = Rig::new();
+    let mut turning = turn(engine(&rig.path("journal.sqlite")));
+    turning.ask(start()).await.unwrap();
+    let said = turning.live.wait_for(|live| !live.prompts.is_empty()).await.unwrap();
+    let before = said.prompts.last().unwrap().clone();
+    drop(said);
+    let press =
+        SourceEvent::Press { at: Stamp(1_000_000), adapter: "LK-1".to_owned(), press: Press::Long };
+    turning.source.send(press).await.unwrap();
+    let again = turning.live.wait_for(|live| {
+        live.prompts.last().is_some_and(|prompt| prompt.number == before.number + 1)
+    });
+    assert_eq!(again.await.unwrap().prompts.last().unwrap().words, before.words);
 }
