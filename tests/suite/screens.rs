@@ -120,13 +120,13 @@ fn a_screen_is_let_in_once_with_a_key_and_sees_the_page_and_the_state() {
     let rig = Rig::new();
     let served = rig.serve(&[]);
     let stranger = Caller::here(&served);
-    for path in ["/v1/state", "/v1/events", "/page/main.js", "/page/words/en", "/v1/sessions"] {
+    for path in ["/v1/state", "/v1/events", "/page/main.js", "/v1/sessions"] {
         kind(&stranger.call("GET", path, ""), 401, "token");
     }
     let (status, head, body) = stranger.with("Accept: text/html\r\n").call("GET", "/", "");
     assert_eq!(status, 401);
     assert!(head.contains("www-authenticate: Bearer") && body.contains("clampbook page"), "{head}");
-    for path in ["/enter", "/page/enter.js", "/page/look.css", "/page/icon.svg"] {
+    for path in ["/enter", "/page/enter.js", "/page/look.css", "/page/words/en", "/page/icon.svg"] {
         let (status, head, _) = stranger.call("GET", path, "");
         assert_eq!(status, 200, "{path}");
         assert!(head.contains("content-security-policy: default-src 'none'"), "{head}");
