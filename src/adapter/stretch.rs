@@ -32,9 +32,19 @@ pub struct Samples {
 pub struct Stretch {
     rate_hz: f64,
     waiting: VecDeque<Samples>,
-    /// Number of the last block, when the next sample is due, and how far the drive had turned.
-    last: Option<(u16, Stamp, f64)>,
+    last: Option<Last>,
     lost: u64,
+}
+
+/// What is known of the last block.
+#[derive(Debug, Clone, Copy)]
+struct Last {
+    block: u16,
+    tick: u32,
+    /// When the next sample is due.
+    due: Stamp,
+    /// How far the drive had turned, degrees.
+    turned: f64,
 }
 
 impl Stretch {
@@ -61,33 +71,56 @@ impl Stretch {
     /// The samples of the next block in place, and whether it is the last of its pull; none while
     /// `moment_of` does not know the time of its tick.
     pub fn next(&mut self, moment_of: impl Fn(u32) -> Option<Stamp>) -> Option<(Trace, bool)> {
+        while self.waiting.front().is_some_and(|block| self.came_before(block)) {
+            self.waiting.pop_front();
+        }
         let at = moment_of(self.waiting.front()?.tick)?;
         let block = self.waiting.pop_front()?;
         let last = block.last;
         Some((self.place(block, at), last))
     }
 
+    /// True for a block that came already: a link that was made anew may deliver everything twice. An adapter that
+    /// counts anew does so later.
+    fn came_before(&self, block: &Samples) -> bool {
+        self.last.is_some_and(|last| {
+            let later = block.tick.wrapping_sub(last.tick).cast_signed() > 0;
+            last.ahead(block) <= 0 && !later
+        })
+    }
+
     /// A block that follows the last one follows it without a hole: ticks are coarser than samples.
     fn place(&mut self, block: Samples, at: Stamp) -> Trace {
-        let missed =
-            self.last.map_or(0, |(last, ..)| block.block.wrapping_sub(last).wrapping_sub(1));
-        self.lost += u64::from(missed);
-        let follows = missed == 0 && !block.first && !block.lost_before;
+        let ahead = self.last.map_or(1, |last| last.ahead(&block));
+        self.lost += u64::try_from(ahead - 1).unwrap_or(0);
+        let follows = ahead == 1 && !block.first && !block.lost_before;
         let start = match self.last {
-            Some((_, due, _)) if follows => due,
+            Some(last) if follows => last.due,
             // Whatever the clocks say, it came later.
-            Some((_, due, _)) => at.max(due),
+            Some(last) => at.max(last.due),
             None => at,
         };
         // Rotation is counted from the pull's first sample, so that a lost block loses none of it.
-        let before = self.last.filter(|_| !block.first).map_or(0.0, |(.., turned)| turned);
+        let before = self.last.filter(|_| !block.first).map_or(0.0, |last| last.turned);
         let turned = block.turned_deg.as_ref().and_then(|turned| turned.last().copied());
         let turned_deg = block
             .turned_deg
             .map(|turned| turned.into_iter().map(|deg| deg - before).collect::<Vec<f64>>());
         let trace = Trace { start, rate_hz: self.rate_hz, torque: block.torque, turned_deg };
-        self.last = Some((block.block, trace.end(), turned.unwrap_or(before)));
+        self.last = Some(Last {
+            block: block.block,
+            tick: block.tick,
+            due: trace.end(),
+            turned: turned.unwrap_or(before),
+        });
         trace
+    }
+}
+
+impl Last {
+    /// How many numbers on another block is; below 1 for one that is not ahead.
+    fn ahead(&self, block: &Samples) -> i32 {
+        i32::from(block.block.wrapping_sub(self.block).cast_signed())
     }
 }
 
@@ -134,6 +167,27 @@ mod tests {
             [(1.0, vec![0.0, 0.5]), (1.01, vec![0.5]), (1.03, vec![2.0]), (5.0, vec![0.0]),]
         );
         assert_eq!(stretch.lost(), 1);
+    }
+
+    #[test]
+    fn a_block_that_is_delivered_twice_is_placed_once() {
+        let mut stretch = Stretch::new(100.0);
+        let blocks = [
+            block(65_535, true, 1_000, &[0.0, 1.0], &[0.0, 0.5]),
+            block(0, false, 1_020, &[2.0], &[1.0]),
+        ];
+        for block in &blocks {
+            stretch.queue(block.clone());
+            stretch.queue(block.clone());
+        }
+        blocks.iter().skip(1).for_each(|block| stretch.queue(block.clone()));
+        // The adapter counts anew.
+        stretch.queue(block(0, true, 5_000, &[0.0], &[0.0]));
+        assert_eq!(
+            placed(&mut stretch),
+            [(1.0, vec![0.0, 0.5]), (1.02, vec![0.5]), (5.0, vec![0.0])]
+        );
+        assert_eq!(stretch.lost(), 0);
     }
 
     #[test]

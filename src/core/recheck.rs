@@ -1,9 +1,7 @@
 //! Rechecks: what is due after a job, and the plan of the job that does it.
 
 use crate::core::event::{Ending, Summary};
-use crate::core::plan::{
-    Around, Expect, Interval, Kind, Pattern, Plan, Recheck, RecheckMethod, Step,
-};
+use crate::core::plan::{Around, Expect, Interval, Plan, Recheck, RecheckMethod, Step};
 use crate::core::time::Stamp;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -46,16 +44,18 @@ pub fn due(plan: &Plan, summary: &Summary, closed: Stamp) -> Vec<Due> {
         })
     };
     // A recheck asks for no other.
-    plan.steps.iter().filter(|_| !plan.already_tight).filter_map(of).collect()
+    match plan.already_tight {
+        true => Vec::new(),
+        false => plan.steps.iter().filter_map(of).collect(),
+    }
 }
 
 /// The plan of the job that pulls again what is due after one on `plan`: one round at the final window; none
 /// if nothing is due. Every fastener was tight before.
 #[must_use]
 pub fn plan(plan: &Plan) -> Option<Plan> {
-    let steps = plan.steps.iter().filter(|_| !plan.already_tight);
-    let steps: Vec<Step> = steps.filter_map(again).collect();
-    (!steps.is_empty()).then(|| Plan {
+    let steps: Vec<Step> = plan.steps.iter().filter_map(again).collect();
+    (!steps.is_empty() && !plan.already_tight).then(|| Plan {
         name: format!("Recheck: {}", plan.name),
         in_order: false,
         holds: Vec::new(),
@@ -84,82 +84,12 @@ fn wanted(step: &Step) -> Option<Interval> {
     let after = match &step.rules.recheck {
         Some(recheck) if recheck.method == RecheckMethod::None => return None,
         // What is only said in words gets the usual date, if there is one.
-        Some(recheck) if recheck.after.is_none() && is_wheel(step) => WHEEL,
+        Some(recheck) if recheck.after.is_none() && step.is_wheel() => WHEEL,
         Some(recheck) => recheck.after,
-        None => is_wheel(step).then_some(WHEEL)?,
+        None => step.is_wheel().then_some(WHEEL)?,
     };
     let pulled = step.passes.iter().any(|pass| matches!(pass.expect, Expect::Window(_)));
     (!step.no_recheck && pulled).then_some(after)
-}
-
-/// What a wheel is called in the four languages of plans' authors.
-const WHEELS: [&str; 11] = [
-    "wheel", "wheels", "rad", "raeder", "räder", "rueda", "ruedas", "roue", "roues", "felge",
-    "felgen",
-];
-/// What says which one.
-const WHICH: [&str; 44] = [
-    "front",
-    "rear",
-    "left",
-    "right",
-    "inner",
-    "outer",
-    "fl",
-    "fr",
-    "rl",
-    "rr",
-    "vorn",
-    "vorne",
-    "hinten",
-    "links",
-    "rechts",
-    "innen",
-    "aussen",
-    "außen",
-    "vl",
-    "vr",
-    "hl",
-    "hr",
-    "delantera",
-    "delanteras",
-    "trasera",
-    "traseras",
-    "izquierda",
-    "izquierdas",
-    "derecha",
-    "derechas",
-    "interior",
-    "exterior",
-    "avant",
-    "arrière",
-    "arriere",
-    "gauche",
-    "droite",
-    "intérieure",
-    "interieure",
-    "extérieure",
-    "exterieure",
-    "av",
-    "ar",
-    "spare",
-];
-
-/// True for what the plan says is a wheel, centre-lock nut or not; where it does not say what a joint is, for a ring
-/// that is called one (`rear-left-wheel`, `roue-avant-gauche-2`), and not for what only belongs to it
-/// (`wheel-bearing`).
-#[must_use]
-pub fn is_wheel(step: &Step) -> bool {
-    let is_which = |word: &str| WHICH.contains(&word) || word.bytes().all(|c| c.is_ascii_digit());
-    match step.rules.kind {
-        Kind::Wheel => true,
-        Kind::Clamp => {
-            let name = step.group.to_lowercase();
-            let last = name.rsplit(['-', '_', ' ']).find(|word| !is_which(word));
-            step.pattern == Pattern::Ring && last.is_some_and(|last| WHEELS.contains(&last))
-        }
-        _ => false,
-    }
 }
 
 #[cfg(test)]
@@ -207,36 +137,6 @@ recheck = "1 week"
             told,
             [("left-wheel-2", Some(80.0), days(14), false), ("clamp", None, days(7), true)]
         );
-    }
-
-    #[test]
-    fn a_wheel_is_known_by_what_the_plan_says_or_by_its_name_in_four_languages() {
-        let is = |joint: &str| {
-            let text = format!(
-                "plan = 'P'\nsource = 's'\ntolerance = '±10 %'\n{joint}\ntarget = '90 N·m'\n"
-            );
-            super::is_wheel(&parse(&text).unwrap().plan.steps[0])
-        };
-        for name in [
-            "wheel",
-            "wheel-front-left",
-            "rear-left-wheel",
-            "left-wheels-2",
-            "rad-vorn-links",
-            "hinten-rad",
-            "rueda-delantera-izquierda",
-            "roue-avant-gauche",
-            "spare-wheel",
-        ] {
-            assert!(is(&format!("[joints.{name}]\nring = 5")), "{name}");
-            assert!(!is(&format!("[joints.{name}]")), "{name}: one bolt");
-        }
-        for name in
-            ["wheel-bearing", "wheel-hub-left", "radlager", "roue-moyeu", "front-left", "hub-2"]
-        {
-            assert!(!is(&format!("[joints.{name}]\nring = 5")), "{name}");
-        }
-        assert!(is("[joints.centre-lock]\nkind = 'wheel'"));
     }
 
     #[test]

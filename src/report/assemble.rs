@@ -54,10 +54,8 @@ pub(crate) fn assemble(
             .collect();
         steps.push(step_report(plan, step, fasteners, &adapters));
     }
-    for warning in warnings.iter_mut().filter(|one| outcome::can_be_put_right(one.code)) {
-        if !warning.counts {
-            warning.put_right = outcome::put_right(&steps, &facts.marks, warning);
-        }
+    for warning in &mut warnings {
+        warning.put_right = outcome::put_right(&steps, &facts.marks, warning);
     }
     let outcome = outcome::of(&steps, &holds, &warnings, &facts);
     Ok(Report {

@@ -144,20 +144,22 @@ fn last_pull(step: &StepReport, pull: &Pull, verdict: &Inferred) -> Saying {
         .saying("verdict", Saying::new(words::torque(verdict.torque)))
 }
 
-/// True if a warning still bears on how the job ended. What only a good end puts right stops to count
-/// once its fastener is no longer open; damage, lost readings and wrong measuring never do.
-pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool {
+/// How long a warning bears on how the job ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Bears {
+    /// Until its fastener is no longer open: only a good end puts it right.
+    UntilClosed,
+    /// The same of the whole group.
+    UntilGroupClosed,
+    /// It was for the moment.
+    Never,
+    /// Damage, lost readings and wrong measuring.
+    Always,
+}
+
+fn bears(code: WarningCode) -> Bears {
     use WarningCode as Code;
-    let open = |name: &str| summary.fasteners.get(name) == Some(&Ending::Open);
-    let own = || warning.fastener.as_deref().is_none_or(open);
-    let group = || {
-        let id = warning.fastener.as_deref().and_then(|name| plan.fastener(name));
-        id.is_none_or(|id| {
-            let members = 1..=plan.step(id.step).members;
-            members.into_iter().any(|member| open(&plan.fastener_name(FastenerId { member, ..id })))
-        })
-    };
-    match warning.code {
+    match code {
         Code::LowTorque
         | Code::LowAngle
         | Code::GuardBand
@@ -167,9 +169,9 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::RedoSlack
         | Code::Driven
         | Code::NoAccess
-        | Code::Unconfirmed => own(),
-        Code::Repeat => group(),
-        Code::Unexpected | Code::LinkLost | Code::UnknownName => false,
+        | Code::Unconfirmed => Bears::UntilClosed,
+        Code::Repeat => Bears::UntilGroupClosed,
+        Code::Unexpected | Code::LinkLost | Code::UnknownName => Bears::Never,
         Code::HighTorque
         | Code::Order
         | Code::DidNotTurn
@@ -186,25 +188,26 @@ pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool 
         | Code::Cured
         | Code::AdapterSuspect
         | Code::OverAngle
-        | Code::Gap => true,
+        | Code::Gap => Bears::Always,
     }
 }
 
-/// True if a good end puts right what such a warning tells of.
-pub(crate) fn can_be_put_right(code: WarningCode) -> bool {
-    use WarningCode as Code;
-    matches!(
-        code,
-        Code::LowTorque
-            | Code::LowAngle
-            | Code::GuardBand
-            | Code::Skipped
-            | Code::Loosened
-            | Code::HoldOpen
-            | Code::RedoSlack
-            | Code::Driven
-            | Code::NoAccess
-    )
+/// True if a warning still bears on how the job ended.
+pub(crate) fn counts(plan: &Plan, summary: &Summary, warning: &Warning) -> bool {
+    let open = |name: &str| summary.fasteners.get(name) == Some(&Ending::Open);
+    let of_group = |id: FastenerId| {
+        let members = 1..=plan.step(id.step).members;
+        members.into_iter().any(|member| open(&plan.fastener_name(FastenerId { member, ..id })))
+    };
+    match bears(warning.code) {
+        Bears::UntilClosed => warning.fastener.as_deref().is_none_or(open),
+        Bears::UntilGroupClosed => {
+            let id = warning.fastener.as_deref().and_then(|name| plan.fastener(name));
+            id.is_none_or(of_group)
+        }
+        Bears::Never => false,
+        Bears::Always => true,
+    }
 }
 
 /// What put right a warning that no longer counts: the last pull of its fastener that reached its window, or what was
@@ -214,7 +217,8 @@ pub(crate) fn put_right(
     marks: &[MarkReport],
     warning: &WarningReport,
 ) -> Option<PutRight> {
-    let name = warning.fastener.as_deref()?;
+    let was_open = bears(warning.code) == Bears::UntilClosed && !warning.counts;
+    let name = warning.fastener.as_deref().filter(|_| was_open)?;
     let fastener = steps.iter().flat_map(|step| &step.fasteners).find(|one| one.name == name)?;
     let reached = |pull: &&Pull| {
         pull.stands().is_some_and(|stands| {

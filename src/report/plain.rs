@@ -309,14 +309,11 @@ fn rest(words: Words, report: &Report, page: &mut Page) {
     page.head(&headed("warnings", "inferred"));
     for warning in &report.warnings {
         let name = if warning.counts { "warning-line-counts" } else { "warning-line" };
-        let told = format!("{}  {}", warning.at.short, warned(words, name, warning));
-        page.item(
-            "△",
-            &match words.put_right(warning) {
-                Some(put_right) => format!("{told} {put_right}"),
-                None => told,
-            },
-        );
+        let mut told = format!("{}  {}", warning.at.short, warned(words, name, warning));
+        if let Some(put_right) = words.put_right(warning) {
+            told = format!("{told} {put_right}");
+        }
+        page.item("△", &told);
     }
     link(words, report, page);
 }

@@ -3,6 +3,7 @@
 //! The sentences stand in a table (Fluent), one file a language. Codes of the machine forms are English
 //! and have a decimal point; what people read has the point or the comma that is usual in its language.
 
+mod certificate;
 mod saying;
 
 pub use saying::Saying;
@@ -14,8 +15,7 @@ use crate::core::plan::{Cure, Pattern, Plan, Window};
 use crate::core::units::TorqueUnit;
 use crate::core::wording;
 use crate::report::model::{
-    CertificateReport, CertificateStanding, Expectation, MarkReport, Personal, PhotoReport,
-    RecheckReport, WarningReport,
+    Expectation, MarkReport, Personal, PhotoReport, RecheckReport, WarningReport,
 };
 use crate::report::number::{self, Share};
 use std::borrow::Cow;
@@ -346,13 +346,6 @@ impl Words {
         }
     }
 
-    fn direction(self, direction: &str) -> Cow<'static, str> {
-        self.word(match direction {
-            "clockwise" => "direction-clockwise",
-            _ => "direction-counter-clockwise",
-        })
-    }
-
     /// What put right what a warning told of; nothing where that is not known.
     #[must_use]
     pub fn put_right(self, warning: &WarningReport) -> Option<String> {
@@ -364,46 +357,6 @@ impl Words {
                 &[("adapter", adapter), ("number", &seq.to_string()), ("at", at)],
             ),
             _ => self.say("put-right-by-word", &[("at", at)]),
-        })
-    }
-
-    /// What a certificate covers and what was found, one a part.
-    #[must_use]
-    pub fn covered(self, certificate: &CertificateReport) -> Vec<String> {
-        let [low, high] = certificate.range_nm.map(|nm| self.number(nm, 1));
-        let directions: Vec<_> =
-            certificate.directions.iter().map(|direction| self.direction(direction)).collect();
-        let directions = directions.join(", ");
-        let mut parts = vec![self.say(
-            "certificate-covers",
-            &[("low", &low), ("high", &high), ("directions", &directions)],
-        )];
-        if let Some(step) = certificate.resolution_nm {
-            parts.push(self.say("certificate-step", &[("step", &self.number(step, 2))]));
-        }
-        parts.extend(certificate.points.iter().map(|point| {
-            self.say(
-                "certificate-point",
-                &[
-                    ("torque", &self.number(point.torque_nm, 1)),
-                    ("error", &self.signed(point.error_nm, 2)),
-                    ("uncertainty", &self.number(point.uncertainty_nm, 2)),
-                ],
-            )
-        }));
-        if certificate.points.is_empty() {
-            parts.push(self.word("certificate-no-point").into_owned());
-        }
-        parts
-    }
-
-    /// How a certificate stood to the day.
-    #[must_use]
-    pub fn standing(self, standing: CertificateStanding) -> Cow<'static, str> {
-        self.word(match standing {
-            CertificateStanding::Valid => "standing-valid",
-            CertificateStanding::Overdue => "standing-overdue",
-            CertificateStanding::Later => "standing-later",
         })
     }
 

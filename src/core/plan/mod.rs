@@ -48,6 +48,7 @@ mod tolerance;
 mod values;
 mod values_list;
 mod vin;
+mod wheel;
 mod wheels;
 mod window;
 

@@ -8,7 +8,8 @@ use crate::core::tracker::evidence::known::Known;
 use crate::core::tracker::evidence::{
     adapter, ln_sum, mark, motion, order, rotation, time, torque, trace,
 };
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen, Told};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::{Assignment, Seen, Told};
 use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;

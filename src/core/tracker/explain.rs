@@ -6,7 +6,7 @@
 
 use super::belief::{Terms, Weighed};
 use super::evidence::ln_sum;
-use super::hypothesis::{Assignment, Seen};
+use super::pull::{Assignment, Seen};
 use super::state::State;
 use crate::core::event::{Act, Basis, Reading};
 use crate::core::time::Stamp;

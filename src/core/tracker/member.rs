@@ -1,8 +1,8 @@
 //! How fasteners, passes and whoever works on them stand, in one account of what happened.
 
 use crate::core::event::Act;
-use crate::core::tracker::hypothesis::Assignment;
 use crate::core::tracker::looks::Usual;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::Kept;
 
 /// Why a pull that was made does not count.

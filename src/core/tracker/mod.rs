@@ -24,6 +24,7 @@ mod looks_weights;
 mod member;
 mod numbers;
 mod policy;
+mod pull;
 pub mod ring;
 mod rules;
 mod scene;

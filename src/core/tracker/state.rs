@@ -8,8 +8,9 @@ use crate::core::plan::{
 use crate::core::time::Stamp;
 use crate::core::tracker::belief::{Beliefs, Weighed};
 use crate::core::tracker::evidence::motion::Move;
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::looks::Looks;
+use crate::core::tracker::pull::{Assignment, Seen};
 use crate::core::tracker::rules::{by_hand, height, threads, trace};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words;

@@ -3,8 +3,9 @@
 use crate::core::event::{Act, Basis, Reading, TorqueVerdict, Verdict};
 use crate::core::time::Stamp;
 use crate::core::tracker::evidence::time::TOO_SHORT_TO_MOVE_S;
-use crate::core::tracker::hypothesis::{Assignment, MEMORY};
+use crate::core::tracker::hypothesis::MEMORY;
 use crate::core::tracker::policy::{REVISE_BELOW, SURER_BY};
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::state::{Placed, State};
 use crate::core::units::Torque;
 use std::collections::BTreeMap;

@@ -6,13 +6,14 @@ use crate::core::time::Stamp;
 use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::order::prerequisite;
 use crate::core::tracker::evidence::time::AT_ONCE_S;
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, SPOILS_SHARE, out_of_range};
+use crate::core::tracker::hypothesis::{Hypothesis, SPOILS_SHARE};
 use crate::core::tracker::images::Alike;
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
     BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED,
     WORTH_A_WORD_NM,
 };
+use crate::core::tracker::pull::{Assignment, out_of_range};
 use crate::core::tracker::ring::can_end_well;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::{Placed, State};

@@ -8,7 +8,7 @@ use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::core::event::{Event, JobId, PersonalField};
 use crate::core::plan::{Interval, RecheckMethod, Step};
-use crate::core::recheck::{Due, is_wheel};
+use crate::core::recheck::Due;
 use crate::core::time::Stamp;
 use crate::daemon::clock;
 use crate::journal::{JournalError, Reader};
@@ -210,7 +210,7 @@ fn how(step: &Step) -> String {
         RecheckMethod::BackOffAndPull => "Slacken it first, then pull it to its final torque.",
         RecheckMethod::None => "",
     };
-    match is_wheel(step) {
+    match step.is_wheel() {
         true => format!("The wheel cold. {pulled}"),
         false => pulled.to_owned(),
     }

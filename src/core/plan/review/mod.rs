@@ -11,7 +11,7 @@ mod sides;
 
 use crate::core::plan::adapter_sheet::AdapterSheet;
 use crate::core::plan::fault::{Complaint, Fault, Place, Severity};
-use crate::core::plan::{Expect, Kind, Pattern, PlanFile, Step, Turn, Window};
+use crate::core::plan::{Expect, PlanFile, Step, Turn, Window};
 
 /// What a plan is held against, beside itself.
 #[derive(Debug, Clone, Copy, Default)]
@@ -73,10 +73,4 @@ fn target(step: &Step) -> Option<&Window> {
 /// True if the joint is turned by an angle: its torque is then no measure of its strength.
 fn is_angled(step: &Step) -> bool {
     step.passes.iter().any(|pass| matches!(pass.turn, Some(Turn::Angle { .. })))
-}
-
-/// True if it holds a wheel.
-fn is_wheel(step: &Step) -> bool {
-    step.rules.kind == Kind::Wheel
-        || (step.pattern == Pattern::Ring && step.group.split('-').any(|word| word == "wheel"))
 }

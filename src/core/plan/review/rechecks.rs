@@ -1,6 +1,6 @@
 //! Whether, when and how a joint is pulled again.
 
-use super::{Remarks, is_wheel, target};
+use super::{Remarks, target};
 use crate::core::plan::Step;
 use crate::core::plan::fault::{Code, Complaint, Severity};
 
@@ -10,7 +10,7 @@ pub(super) fn check(index: usize, step: &Step, remarks: &mut Remarks<'_>) {
         let note = note.to_lowercase();
         note.contains("recheck") || note.contains("retorque")
     });
-    if is_wheel(step) && target(step).is_some() && step.rules.recheck.is_none() && !noted {
+    if step.is_wheel() && target(step).is_some() && step.rules.recheck.is_none() && !noted {
         remarks.add(
             index,
             Severity::Note,

@@ -1,6 +1,6 @@
 //! Which adapter is on the ratchet: people take the one whose range covers the joint.
 
-use crate::core::tracker::hypothesis::{Assignment, Seen, out_of_range};
+use crate::core::tracker::pull::{Assignment, Seen, out_of_range};
 use crate::core::tracker::scene::Scene;
 
 /// Share of pulls made with an adapter whose range does not cover the target.

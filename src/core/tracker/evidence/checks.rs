@@ -2,7 +2,7 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::members::Shares;
-use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::pull::Assignment;
 
 /// A check round goes on to its next member,
 pub(super) const CHECK_ON: f64 = 0.85;

@@ -1,6 +1,6 @@
 //! What the operator said of where they are: mostly right, sometimes mis-said.
 
-use crate::core::tracker::hypothesis::{Assignment, Seen};
+use crate::core::tracker::pull::{Assignment, Seen};
 use crate::core::tracker::scene::Scene;
 
 /// Share of marks that name another fastener than the one pulled.

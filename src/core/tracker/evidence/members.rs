@@ -6,9 +6,10 @@ use crate::core::event::Act;
 use crate::core::plan::Expect;
 use crate::core::tracker::evidence::checks::{CHECK_FINDS, CHECK_ON};
 use crate::core::tracker::evidence::walk::{self, Walk, Way};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::images::{Alike, Order};
 use crate::core::tracker::member::Round;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::scene::Scene;
 
 /// Orders that a pass may follow, before anything of it is known: as the plan writes it, and among the

@@ -6,7 +6,8 @@ use crate::core::event::Moved;
 use crate::core::plan::Pattern;
 use crate::core::tracker::evidence::lie::Step;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::scene::Scene;
 
 /// Share of moves that an adapter gets wrong by far more than it says: knocks, a tool laid down…

@@ -6,7 +6,8 @@
 use crate::core::event::Act;
 use crate::core::plan::StepIndex;
 use crate::core::tracker::evidence::members::Shares;
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::{bearing, castle};
 use crate::core::tracker::scene::Scene;
 

@@ -4,7 +4,8 @@
 use crate::core::event::Act;
 use crate::core::plan::Window;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::{angle, castle};
 use crate::core::tracker::scene::Scene;
 

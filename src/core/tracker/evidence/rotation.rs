@@ -8,8 +8,9 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum, recipe};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::{Round, Turned};
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;

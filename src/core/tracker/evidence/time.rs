@@ -5,8 +5,9 @@
 use crate::core::event::Act;
 use crate::core::tracker::evidence::members::again;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::Last;
+use crate::core::tracker::pull::{Assignment, Seen};
 use crate::core::tracker::scene::Scene;
 
 /// Shorter than it takes to lift the socket off, find the next fastener and pull, seconds.

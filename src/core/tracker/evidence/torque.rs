@@ -7,7 +7,8 @@
 use crate::core::event::Act;
 use crate::core::plan::Expect;
 use crate::core::tracker::evidence::{ln_normal, ln_sum, recipe};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::scene::Scene;
 use crate::core::units::Torque;
 

@@ -6,9 +6,10 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis};
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::looks::Looks;
 use crate::core::tracker::member::Told;
+use crate::core::tracker::pull::Assignment;
 
 /// What is told of pulls of one kind: the middle of all hands, the spread between hands, and that of the pulls of one
 /// hand. From 1 200 generated jobs.

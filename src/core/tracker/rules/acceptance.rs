@@ -4,7 +4,7 @@
 use crate::core::decision::{COVERAGE, Limits, Rule, acceptance_zone, decide};
 use crate::core::event::WarningCode;
 use crate::core::plan::Window;
-use crate::core::tracker::hypothesis::Seen;
+use crate::core::tracker::pull::Seen;
 use crate::core::tracker::rules::{words, zero};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{Reason, Speaker};

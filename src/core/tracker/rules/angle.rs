@@ -3,8 +3,8 @@
 
 use crate::core::event::WarningCode;
 use crate::core::plan::Turn;
-use crate::core::tracker::hypothesis::Seen;
 use crate::core::tracker::member::Member;
+use crate::core::tracker::pull::Seen;
 use crate::core::tracker::rules::{Angle, words};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{About, Reason, Speaker};

@@ -1,7 +1,7 @@
 //! Adapters whose calibration is overdue, or does not reach so far: what they tell is kept, and is not certified.
 
 use crate::core::event::WarningCode;
-use crate::core::tracker::hypothesis::Assignment;
+use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::words;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 

@@ -5,7 +5,8 @@
 
 use crate::core::event::{Act, WarningCode};
 use crate::core::joint::SlotPitch;
-use crate::core::tracker::hypothesis::{Assignment, Hypothesis, Seen};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::{Assignment, Seen};
 use crate::core::tracker::rules::words;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{Reason, Speaker};

@@ -1,7 +1,8 @@
 //! Thread locker: once it sets, a pull breaks it, and nothing it reads tells how tight the joint is.
 
 use crate::core::event::WarningCode;
-use crate::core::tracker::hypothesis::{Hypothesis, Seen};
+use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::pull::Seen;
 use crate::core::tracker::rules::words;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{Reason, Speaker};

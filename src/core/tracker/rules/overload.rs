@@ -1,7 +1,7 @@
 //! Adapters that were overloaded or hit, or whose zero jumped: in doubt until their zero and a comparison with a known torque are right.
 
 use crate::core::event::WarningCode;
-use crate::core::tracker::hypothesis::Seen;
+use crate::core::tracker::pull::Seen;
 use crate::core::tracker::rules::words;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::warn::{About, Reason, Speaker};

@@ -2,8 +2,9 @@
 //! looked at, each of them, before the joint is closed. Of other joints it is told, and left to whoever works.
 
 use crate::core::event::Act;
-use crate::core::tracker::hypothesis::{Hypothesis, Seen};
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::{Member, Spoiled};
+use crate::core::tracker::pull::Seen;
 use crate::core::tracker::rules::Harm;
 use crate::core::tracker::scene::Scene;
 

@@ -8,8 +8,8 @@
 use crate::core::event::{Act, WarningCode};
 use crate::core::plan::Window;
 use crate::core::signal::Description;
-use crate::core::tracker::hypothesis::Seen;
 use crate::core::tracker::member::Partial;
+use crate::core::tracker::pull::Seen;
 use crate::core::tracker::rules::words;
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::state::{Placed, State};
