@@ -11,6 +11,7 @@ pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
 
 use crate::core::language::Language;
+use crate::core::prompt::Talk;
 use crate::core::units::TorqueUnit;
 use clap::{Args as ClapArgs, CommandFactory, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
@@ -53,6 +54,7 @@ pub enum Verb {
         clampbook serve --adapter ble:\"Adapter 0012\" --controller hci1\n  \
         clampbook serve --adapter sim:samples/recordings/second-evening.ndjson,speed=10\n  \
         clampbook serve --speak --language de\n  \
+        clampbook serve --speak --speak-what alarms --speak-volume 60\n  \
         clampbook serve --lan\n  \
         clampbook serve --lan --tls\n\n\
         With --lan everything between phone and computer can be read and changed by others on the same network:\n\
@@ -286,12 +288,18 @@ pub struct Serve {
     /// The key that belongs to the certificate (PEM)
     #[arg(long, value_name = "FILE", requires = "tls_certificate")]
     pub tls_key: Option<PathBuf>,
-    /// Speak with espeak-ng, spd-say or say, whichever is there
+    /// Speak with espeak-ng, spd-say or say, after a rhythm played by pw-play, paplay, aplay or afplay: whichever is there
     #[arg(long)]
     pub speak: bool,
     /// Speak with this command, which is given the text as its last argument
     #[arg(long, value_name = "COMMAND", conflicts_with = "speak")]
     pub speak_with: Option<String>,
+    /// How loud rhythms and voice are, per cent; a command of --speak-with has its own voice, and how loud that is
+    #[arg(long, value_name = "PERCENT", default_value_t = 100, value_parser = clap::value_parser!(u8).range(1..=100))]
+    pub speak_volume: u8,
+    /// What is spoken: everything, values (not what is next), or alarms; every rhythm sounds all the same
+    #[arg(long, value_name = "WHAT", default_value_t = Talk::Everything)]
+    pub speak_what: Talk,
     /// What is spoken: en, de, es or fr
     #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
     pub language: Language,

@@ -76,7 +76,8 @@ impl Board {
             let mut live = Live::clone(shown);
             let words = last.whole.clone().unwrap_or(last.words);
             said = Some(words.clone());
-            push(&mut live.prompts, now, Said { cue: last.cue, words, whole: last.whole });
+            let said = Said { whole: last.whole, ..Said::new(last.cue, words) };
+            push(&mut live.prompts, now, said);
             put_up(shown, live, now, None);
             true
         });
@@ -117,12 +118,11 @@ fn put_up(shown: &mut Arc<Live>, mut live: Live, now: Stamp, said: Option<Said>)
 }
 
 fn push(prompts: &mut Vec<Prompt>, now: Stamp, said: Said) {
-    let Said { cue, words, whole } = said;
     let number = prompts.last().map_or(1, |last| last.number + 1);
     if prompts.len() == PROMPTS {
         prompts.remove(0);
     }
-    prompts.push(Prompt { number, at: now, cue, words, whole });
+    prompts.push(Prompt::new(number, now, said));
 }
 
 /// What is to be said, unless it was just said: then all that a warning tells is put to that. Of one pull that is

@@ -241,7 +241,9 @@ fn what_is_over_closes_the_menu_and_comes_back_to_the_work() {
             |wanted: &[f64]| sounds.windows(wanted.len()).filter(|some| *some == wanted).count();
         assert!(rhythm(&[800.0, 1200.0, 800.0]) >= 2, "over: {sounds:?}");
         assert_eq!(rhythm(&[700.0, 950.0]), 1, "more: {sounds:?}");
-        assert!(heard[1].to_string().contains("Stop. Over. 1 "), "{}", heard[1]);
+        let spoken = heard[1].to_string();
+        assert!(spoken.contains("Stop. Over. 1 "), "{spoken}");
+        assert_eq!(spoken.matches("More.").count(), 1, "to a hand that rests: {spoken}");
         page.close().await;
     });
 }

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{SocketAddr, TcpStream};
+use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::Duration;
@@ -31,6 +32,13 @@ impl Rig {
     pub fn file(self, name: &str, text: impl AsRef<[u8]>) -> Self {
         fs::write(self.path(name), text).unwrap();
         self
+    }
+
+    /// A program that can be run.
+    pub fn program(self, name: &str, text: &str) -> Self {
+        let rig = self.file(name, text);
+        fs::set_permissions(rig.path(name), fs::Permissions::from_mode(0o755)).unwrap();
+        rig
     }
 
     /// A sample of the project under its own name.

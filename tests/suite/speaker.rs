@@ -1,14 +1,14 @@
-//! The daemon's own voice, with a program that writes down what it is to say and takes its time.
+//! The daemon's own voice, with programs that write down what they are to say or play and take their time.
+
+mod programs;
 
 use crate::rig::Rig;
 use clampbook::core::language::Language;
 use clampbook::core::live::{Live, PullNow, TorqueNow};
-use clampbook::core::prompt::{Cue, Prompt, Words};
+use clampbook::core::prompt::{Cue, Prompt, Said, Talk, Words};
 use clampbook::core::time::Stamp;
-use clampbook::daemon::speaker::{Speaker, SpeakerError};
-use serde_json::json;
+use clampbook::daemon::speaker::{Player, PlayerError, Speaker, SpeakerError, Voice};
 use std::fs;
-use std::os::unix::fs::PermissionsExt;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
@@ -18,6 +18,9 @@ use tokio::time::sleep;
 /// A voice that writes down when it begins and, if it is let, when it ends.
 const VOICE: &str =
     "#!/bin/sh\necho \"begin $2\" >> \"$1\"\nsleep 0.4\necho \"end $2\" >> \"$1\"\n";
+/// A player that does the same beside where it stands.
+const PLAYER: &str = "#!/bin/sh\nname=$(basename \"$1\" .wav)\necho \"sound $name\" >> \"$(dirname \"$0\")/said\"\n\
+     sleep 0.3\necho \"silence after $name\" >> \"$(dirname \"$0\")/said\"\n";
 
 struct Stage {
     rig: Rig,
@@ -26,12 +29,21 @@ struct Stage {
 }
 
 impl Stage {
+    /// Words alone.
     async fn new() -> Self {
-        let rig = Rig::new().file("voice", VOICE);
-        let voice = rig.path("voice");
-        fs::set_permissions(&voice, fs::Permissions::from_mode(0o755)).unwrap();
-        let command = format!("{} {}", voice.display(), rig.path("said").display());
-        let speaker = Speaker::with(&command, Language::German).unwrap();
+        Self::with(None, Talk::Everything).await
+    }
+
+    async fn with(player: Option<&str>, talk: Talk) -> Self {
+        let mut rig = Rig::new().program("voice", VOICE);
+        let mut plays = Err(PlayerError::NoProgram);
+        if let Some(text) = player {
+            rig = rig.program("player", text);
+            plays = Player::with(&rig.path("player"), 80);
+        }
+        let command = format!("{} {}", rig.path("voice").display(), rig.path("said").display());
+        let voice = Voice::with(&command).unwrap();
+        let speaker = Speaker { voice, player: plays, language: Language::German, talk };
         let (live, watcher) = watch::channel(Arc::default());
         tokio::spawn(speaker.run(watcher));
         // What was said before it began to listen is not for it.
@@ -40,9 +52,15 @@ impl Stage {
     }
 
     fn say(&mut self, cue: Cue, text: &str) {
+        self.say_of_pull(cue, text, None);
+    }
+
+    /// The same, of which only a part is of the pull.
+    fn say_of_pull(&mut self, cue: Cue, text: &str, of_pull: Option<&str>) {
         self.said += 1;
-        let words = Words { de: text.to_owned(), ..Words::default() };
-        let prompt = Prompt { number: self.said, at: Stamp(0), cue, words, whole: None };
+        let words = |text: &str| Words { de: text.to_owned(), ..Words::default() };
+        let said = Said { of_pull: of_pull.map(words), ..Said::new(cue, words(text)) };
+        let prompt = Prompt::new(self.said, Stamp(0), said);
         self.change(|live| live.prompts.push(prompt));
     }
 
@@ -85,7 +103,6 @@ async fn one_prompt_waits_at_most_and_the_urgent_one_stays() {
     stage.hears("begin eins").await;
     stage.say(Cue::Attention, "zwei");
     stage.say(Cue::Next, "drei");
-    stage.say(Cue::More, "vier");
     stage.hears("end zwei").await;
     assert_eq!(stage.heard(), ["begin eins", "end eins", "begin zwei", "end zwei"]);
 }
@@ -105,30 +122,97 @@ async fn it_is_quiet_in_a_pull_and_what_is_over_silences_everything() {
     assert_eq!(stage.heard(), ["begin eins", "begin zu viel", "end zu viel"]);
 }
 
-#[test]
-fn a_voice_without_a_sound_card_is_told_of_once_even_if_it_ends_well() {
-    let voice = "#!/bin/sh\necho 'noise' >&2\necho 'error: no card' >&2\n";
-    let rig = Rig::new().file("voice", voice).sample("plans/arm-pivot.toml");
-    fs::set_permissions(rig.path("voice"), fs::Permissions::from_mode(0o755)).unwrap();
-    let rig = rig.run("job start arm-pivot.toml");
-    let served = rig.serve(&["--speak-with", "./voice"]);
-    let note = json!({"say": "confirm", "hold": "ride-height", "origin": "page"});
-    assert_eq!(served.post("/v1/jobs/current/marks", &note).0, 200);
-    let complaint = "complains: error: no card; perhaps nothing was heard";
-    for _ in 0..500 {
-        if rig.log().contains(complaint) {
-            break;
-        }
-        std::thread::sleep(Duration::from_millis(10));
+#[tokio::test]
+async fn a_rhythm_comes_before_its_words_and_what_is_next_has_none() {
+    let mut stage = Stage::with(Some(PLAYER), Talk::Everything).await;
+    for (cue, name, text) in [
+        (Cue::Accepted, "accepted", "eins"),
+        (Cue::Reached, "reached", "zwei"),
+        (Cue::Attention, "attention", "drei"),
+        (Cue::Over, "over", "vier"),
+    ] {
+        stage.say(cue, text);
+        stage.hears(&format!("end {text}")).await;
+        let heard = stage.heard();
+        let expected = [
+            format!("sound {name}"),
+            format!("silence after {name}"),
+            format!("begin {text}"),
+            format!("end {text}"),
+        ];
+        assert_eq!(heard[heard.len() - 4..], expected);
     }
-    assert_eq!(served.post("/v1/repeat", &json!({})).0, 200);
-    std::thread::sleep(Duration::from_millis(600));
-    assert_eq!(rig.log().matches(complaint).count(), 1, "{}", rig.log());
+    stage.say(Cue::Next, "fünf");
+    stage.hears("end fünf").await;
+    assert!(!stage.heard().iter().any(|line| line.contains("next")), "{:?}", stage.heard());
+}
+
+#[tokio::test]
+async fn what_is_over_sounds_at_once_whatever_is_played_or_said() {
+    let mut stage = Stage::with(Some(PLAYER), Talk::Everything).await;
+    stage.say(Cue::Attention, "eins");
+    stage.hears("sound attention").await;
+    stage.pull(true);
+    stage.say(Cue::Over, "zu viel");
+    stage.hears("end zu viel").await;
+    let expected = ["sound attention", "sound over", "silence after over", "begin zu viel"];
+    assert_eq!(stage.heard()[..4], expected);
+    stage.pull(false);
+    stage.say(Cue::Accepted, "zwei");
+    stage.hears("begin zwei").await;
+    stage.say(Cue::Over, "wieder");
+    stage.hears("end wieder").await;
+    assert!(!stage.heard().contains(&"end zwei".to_owned()), "{:?}", stage.heard());
+}
+
+#[tokio::test]
+async fn a_player_that_hangs_or_fails_keeps_no_word_back() {
+    for player in ["#!/bin/sh\nsleep 20\n", "#!/bin/sh\necho 'no card' >&2\nexit 1\n"] {
+        let mut stage = Stage::with(Some(player), Talk::Everything).await;
+        stage.say(Cue::Over, "zu viel");
+        stage.hears("end zu viel").await;
+        stage.say(Cue::Accepted, "eins");
+        stage.hears("end eins").await;
+        assert_eq!(stage.heard(), ["begin zu viel", "end zu viel", "begin eins", "end eins"]);
+    }
+}
+
+#[tokio::test]
+async fn more_sounds_after_every_pull_and_is_said_once_to_a_hand_that_rests() {
+    let mut stage = Stage::with(Some(PLAYER), Talk::Everything).await;
+    stage.say(Cue::More, "mehr 1");
+    stage.hears("silence after more").await;
+    stage.pull(true);
+    sleep(Duration::from_millis(1700)).await;
+    stage.pull(false);
+    stage.say(Cue::More, "mehr 2");
+    stage.hears("end mehr 2").await;
+    stage.say(Cue::More, "mehr 3");
+    sleep(Duration::from_millis(2200)).await;
+    let swing = ["sound more", "silence after more"];
+    let spoken = ["begin mehr 2", "end mehr 2"];
+    assert_eq!(stage.heard(), [&swing[..], &swing, &spoken, &swing].concat());
+}
+
+#[tokio::test]
+async fn how_much_is_spoken_is_chosen_and_every_rhythm_sounds() {
+    for (talk, expected) in [(Talk::Values, &["begin Gilt.", "end Gilt."][..]), (Talk::Alarms, &[])]
+    {
+        let mut stage = Stage::with(Some(PLAYER), talk).await;
+        stage.say_of_pull(Cue::Accepted, "Gilt. Weiter: 3.", Some("Gilt."));
+        stage.hears(expected.last().unwrap_or(&"silence after accepted")).await;
+        stage.say(Cue::Next, "Bereit.");
+        stage.say(Cue::Attention, "Halt.");
+        stage.hears("end Halt.").await;
+        let sounds = ["sound accepted", "silence after accepted"];
+        let alarm = ["sound attention", "silence after attention", "begin Halt.", "end Halt."];
+        assert_eq!(stage.heard(), [&sounds[..], expected, &alarm].concat());
+    }
 }
 
 #[test]
 fn a_voice_that_is_not_there_is_named_with_a_remedy() {
-    let refused = |command: &str| Speaker::with(command, Language::English).unwrap_err();
+    let refused = |command: &str| Voice::with(command).unwrap_err();
     assert!(matches!(refused(" "), SpeakerError::Empty));
     let missing = refused("no-such-voice -v en");
     assert_eq!(

@@ -13,7 +13,7 @@ use crate::core::event::Conclusion;
 use crate::core::time::Stamp;
 use crate::daemon::config::{Config, Kept};
 use crate::daemon::sources::Source;
-use crate::daemon::speaker::Speaker;
+use crate::daemon::speaker::{Player, Speaker, Voice};
 use crate::daemon::wake::Outcome;
 use crate::daemon::{self, Door, Parts, clock, network};
 use crate::web::{self, Identity, Sessions};
@@ -117,11 +117,13 @@ fn identity(args: &Serve, journal: &Path, address: IpAddr) -> Result<Option<Iden
 
 fn speaker(args: &Serve) -> Result<Option<Speaker>, Failure> {
     let found = match &args.speak_with {
-        Some(command) => Speaker::with(command, args.language),
-        None if args.speak => Speaker::find(args.language),
+        Some(command) => Voice::with(command),
+        None if args.speak => Voice::find(args.language, args.speak_volume),
         None => return Ok(None),
     };
-    found.map(Some).map_err(|error| Failure::input("nobody can speak", &error))
+    let voice = found.map_err(|error| Failure::input("nobody can speak", &error))?;
+    let player = Player::find(args.speak_volume);
+    Ok(Some(Speaker { voice, player, language: args.language, talk: args.speak_what }))
 }
 
 fn sources(args: &Serve, journal: &Path) -> Result<Vec<Source>, Failure> {

@@ -162,6 +162,7 @@ page-off = aus
 page-volume = Lautstärke
 page-talk = Was gesprochen wird
 page-talk-all = alles
+page-talk-values = die Werte, nicht was als Nächstes kommt
 page-talk-few = nur was dich braucht
 page-pedal = Fußpedal: hier treten, dann wird als vom Pedal festgehalten, was es sagt
 page-pedal-none = keines; Rücktaste vergisst es

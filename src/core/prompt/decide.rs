@@ -8,6 +8,10 @@ use crate::core::units::TorqueUnit;
 
 /// Below this a battery may not last the job, per cent.
 const LOW_BATTERY: u8 = 10;
+/// Below this share of its target a pull is a swing of a ratchet on the way: nobody takes it for done.
+const NEAR_SHARE: f64 = 0.7;
+/// The sentence at the end of all work.
+const NOTHING_OPEN: &str = "nothing-open";
 /// From here on a tenth of a unit is not said.
 const WHOLE_FROM: f64 = 20.0;
 
@@ -17,10 +21,10 @@ pub fn felt(before: Option<PullNow>, live: &Live, now: PullNow) -> Option<Said> 
     let asked = live.next_group().and_then(|group| group.asked.as_ref())?;
     if now.over && !before.is_some_and(|before| before.over) {
         let over = Line::new("over").with("reading", digits(now.peak_nm / asked.unit_nm));
-        return Some(Said::new(Cue::Over, &[over]));
+        return Some(Said::new(Cue::Over, Words::of(&[over])));
     }
     let news = now.reached && !before.is_some_and(|before| before.reached);
-    news.then(|| Said::new(Cue::Reached, &[Line::new("reached")]))
+    news.then(|| Said::new(Cue::Reached, Words::of(&[Line::new("reached")])))
 }
 
 /// What is said when `before` has become `after`: the most urgent.
@@ -38,7 +42,10 @@ pub fn after(before: &Live, after: &Live) -> Option<Said> {
     // Of those alike the first.
     let (cue, lines, warning) = said.into_iter().rev().max_by_key(|(cue, ..)| *cue)?;
     let whole = warning.map(|warning| Words::told(&warning.text));
-    Some(Said { whole, ..Said::new(cue, &lines) })
+    // What is next follows what a pull came to; that nothing is open is told with it.
+    let has_next = lines.get(1).is_some_and(|line| line.id != NOTHING_OPEN);
+    let of_pull = has_next.then(|| Words::of(&lines[..1]));
+    Some(Said { whole, of_pull, ..Said::new(cue, Words::of(&lines)) })
 }
 
 fn links(before: &Live, after: &Live) -> Vec<(Cue, Vec<Line>)> {
@@ -98,7 +105,7 @@ fn work(before: &Live, after: &Live) -> Option<(Cue, Vec<Line>)> {
     }
     let is_done = snapshot.open.is_empty();
     if is_done && old.is_some_and(|old| !old.open.is_empty()) {
-        lines.push(Line::new("nothing-open"));
+        lines.push(Line::new(NOTHING_OPEN));
         return Some((cue.max(Cue::Accepted), lines));
     }
     let old_next = old.and_then(|old| old.next.as_ref());
@@ -130,7 +137,10 @@ fn pull(before: &Live, verdict: &Verdict) -> Option<(Cue, Line)> {
     match (verdict.torque, verdict.act) {
         (TorqueVerdict::In, Act::Recheck) => Some((Cue::Accepted, line("checked"))),
         (TorqueVerdict::In, _) => Some((Cue::Accepted, line("accepted"))),
-        (TorqueVerdict::Low, _) => Some((Cue::More, line("more"))),
+        (TorqueVerdict::Low, _) => {
+            let is_near = |asked: &Asked| verdict.peak.nm().abs() >= asked.target_nm * NEAR_SHARE;
+            asked.is_none_or(is_near).then(|| (Cue::More, line("more")))
+        }
         (TorqueVerdict::High, _) => Some((Cue::Over, line("over"))),
         (TorqueVerdict::Na, _) => None,
     }

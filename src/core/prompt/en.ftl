@@ -162,6 +162,7 @@ page-off = off
 page-volume = Volume
 page-talk = What is spoken
 page-talk-all = everything
+page-talk-values = the values, not what is next
 page-talk-few = only what needs you
 page-pedal = Foot pedal: press it here, and what it says is kept as the pedal’s
 page-pedal-none = none; Backspace forgets it

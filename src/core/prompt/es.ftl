@@ -162,6 +162,7 @@ page-off = no
 page-volume = Volumen
 page-talk = Qué se dice
 page-talk-all = todo
+page-talk-values = los valores, no lo que sigue
 page-talk-few = solo lo que requiere
 page-pedal = Pedal: písalo aquí, y lo que diga se guarda como dicho con el pedal
 page-pedal-none = ninguno; Retroceso lo olvida

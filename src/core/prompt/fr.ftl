@@ -162,6 +162,7 @@ page-off = non
 page-volume = Volume
 page-talk = Ce qui est dit
 page-talk-all = tout
+page-talk-values = les valeurs, pas la suite
 page-talk-few = seulement l’essentiel
 page-pedal = Pédale : appuyez dessus ici, et ce qu’elle dit est gardé comme venant d’elle
 page-pedal-none = aucune ; Retour arrière l’oublie

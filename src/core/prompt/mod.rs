@@ -1,18 +1,22 @@
-//! What is said to the operator: short, in four languages, from one table.
+//! What is said to the operator: short, in four languages, from one table; and what it sounds like before its words.
 //!
 //! Guarantees: everything that is said is also written; at most one prompt waits; what is over comes
 //! before everything else. Figures of a pull are spelled digit by digit, because thirteen and thirty sound
 //! alike; targets are said whole, with their unit.
 //!
-//! Deliberately absent: who speaks, and how loud.
+//! Deliberately absent: who speaks, plays and shows it, and how loud that is.
 
 mod decide;
+mod rhythm;
 mod table;
+mod talk;
 mod waiting;
 
 pub use decide::{after, felt};
+pub use rhythm::{Rhythm, Tone};
 pub use table::page_words;
-pub use waiting::Waiting;
+pub use talk::{Talk, UnknownTalk};
+pub use waiting::{REST_S, Waiting};
 
 use crate::core::language::Language;
 use crate::core::prompt::table::say;
@@ -47,12 +51,6 @@ impl Cue {
     pub fn cuts_in(self) -> bool {
         matches!(self, Self::Reached | Self::Over)
     }
-
-    /// True if it is spoken when little is to be said; the others only sound and are written.
-    #[must_use]
-    pub fn is_spoken(self) -> bool {
-        self != Self::More
-    }
 }
 
 /// The same in every language.
@@ -82,6 +80,18 @@ pub struct Prompt {
     /// All of what a warning tells, with its figures and its remedy: for whoever asks to hear it again.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub whole: Option<Words>,
+    /// What is said of the pull alone, where what is next is said with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of_pull: Option<Words>,
+}
+
+impl Prompt {
+    /// The prompt of that number.
+    #[must_use]
+    pub fn new(number: u64, at: Stamp, said: Said) -> Self {
+        let Said { cue, words, whole, of_pull } = said;
+        Self { number, at, cue, words, whole, of_pull }
+    }
 }
 
 /// What is to be said.
@@ -93,11 +103,15 @@ pub struct Said {
     pub words: Words,
     /// See [`Prompt::whole`].
     pub whole: Option<Words>,
+    /// See [`Prompt::of_pull`].
+    pub of_pull: Option<Words>,
 }
 
 impl Said {
-    pub(super) fn new(cue: Cue, lines: &[Line]) -> Self {
-        Self { cue, words: Words::of(lines), whole: None }
+    /// Those words, and no others.
+    #[must_use]
+    pub fn new(cue: Cue, words: Words) -> Self {
+        Self { cue, words, whole: None, of_pull: None }
     }
 }
 

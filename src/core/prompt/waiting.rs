@@ -2,38 +2,74 @@
 
 use crate::core::prompt::{Cue, Prompt};
 
+/// So long the hand rests before it is told "more", seconds: who swings a ratchet again goes on without being told.
+pub const REST_S: f64 = 1.5;
+
 /// The prompt that waits.
 #[derive(Debug, Clone, Default)]
-pub struct Waiting(Option<Prompt>);
+pub struct Waiting {
+    prompt: Option<Prompt>,
+    /// No pull has begun for [`REST_S`] since "more" was due.
+    has_rested: bool,
+    /// "More" was said, and nothing else was due since.
+    said_more: bool,
+}
 
 impl Waiting {
-    /// Takes in what is to be said: the more urgent stays, and of two alike the newer.
+    /// Takes in what is to be said: the more urgent stays, and of two alike the newer. "More" is said once until
+    /// something else is.
     pub fn offer(&mut self, prompt: Prompt) {
-        if self.0.as_ref().is_none_or(|waiting| waiting.cue <= prompt.cue) {
-            self.0 = Some(prompt);
+        if prompt.cue != Cue::More {
+            self.said_more = false;
+        } else if self.said_more && prompt.of_pull.is_none() {
+            return;
+        }
+        let yields = |waiting: &Prompt| {
+            waiting.cue <= prompt.cue || (waiting.cue, prompt.cue) == (Cue::More, Cue::Accepted)
+        };
+        if self.prompt.as_ref().is_none_or(yields) {
+            self.prompt = Some(prompt);
+            self.has_rested = false;
         }
     }
 
     /// What is to be said now; while a pull is on only what cuts in.
     pub fn take(&mut self, is_pulling: bool) -> Option<Prompt> {
-        self.0.take_if(|waiting| !is_pulling || waiting.cue.cuts_in())
+        if is_pulling && self.is_more() {
+            self.prompt = None;
+        }
+        let has_rested = self.has_rested;
+        let taken = self.prompt.take_if(|waiting| {
+            (!is_pulling || waiting.cue.cuts_in()) && (waiting.cue != Cue::More || has_rested)
+        });
+        self.said_more |= taken.as_ref().is_some_and(|taken| taken.cue == Cue::More);
+        taken
     }
 
-    /// True if something that waits may not wait for the end of another.
+    /// The hand has rested for [`REST_S`] since the last pull ended.
+    pub fn rested(&mut self) {
+        self.has_rested = true;
+    }
+
+    /// True if "more" waits for the hand to rest.
     #[must_use]
-    pub fn is_over(&self) -> bool {
-        self.0.as_ref().is_some_and(|waiting| waiting.cue == Cue::Over)
+    pub fn is_more(&self) -> bool {
+        self.prompt.as_ref().is_some_and(|waiting| waiting.cue == Cue::More)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::Waiting;
-    use crate::core::prompt::{Cue, Prompt, Words};
+    use crate::core::prompt::{Cue, Prompt, Said, Words};
     use crate::core::time::Stamp;
 
     fn prompt(number: u64, cue: Cue) -> Prompt {
-        Prompt { number, at: Stamp(0), cue, words: Words::default(), whole: None }
+        Prompt::new(number, Stamp(0), Said::new(cue, Words::default()))
+    }
+
+    fn number(taken: Option<Prompt>) -> Option<u64> {
+        taken.map(|one| one.number)
     }
 
     #[test]
@@ -43,12 +79,35 @@ mod tests {
         waiting.offer(prompt(2, Cue::Attention));
         waiting.offer(prompt(3, Cue::Next));
         assert_eq!(waiting.take(true), None, "quiet in a pull");
-        assert_eq!(waiting.take(false).map(|one| one.number), Some(2));
+        assert_eq!(number(waiting.take(false)), Some(2));
         assert_eq!(waiting.take(false), None);
         waiting.offer(prompt(4, Cue::Accepted));
         waiting.offer(prompt(5, Cue::Accepted));
         waiting.offer(prompt(6, Cue::Over));
-        assert!(waiting.is_over());
-        assert_eq!(waiting.take(true).map(|one| one.number), Some(6));
+        assert_eq!(number(waiting.take(true)), Some(6));
+    }
+
+    #[test]
+    fn more_is_said_to_a_hand_that_rests_and_once() {
+        let mut waiting = Waiting::default();
+        waiting.offer(prompt(1, Cue::More));
+        assert_eq!(waiting.take(false), None, "the hand may swing again");
+        assert_eq!(waiting.take(true), None);
+        waiting.rested();
+        assert_eq!(waiting.take(false), None, "who has gone on is not told");
+        waiting.offer(prompt(2, Cue::More));
+        waiting.rested();
+        assert_eq!(number(waiting.take(false)), Some(2));
+        waiting.offer(prompt(3, Cue::More));
+        waiting.rested();
+        assert_eq!(waiting.take(false), None, "it is said once");
+        waiting.offer(prompt(4, Cue::Accepted));
+        assert_eq!(number(waiting.take(false)), Some(4));
+        waiting.offer(prompt(5, Cue::More));
+        waiting.offer(prompt(6, Cue::Accepted));
+        assert_eq!(number(waiting.take(false)), Some(6), "it came to be enough");
+        waiting.offer(prompt(7, Cue::More));
+        waiting.rested();
+        assert_eq!(number(waiting.take(false)), Some(7), "of another tightening it is said again");
     }
 }

@@ -94,6 +94,25 @@ fn a_good_pull_is_stopped_early_then_accepted_with_what_is_next() {
 }
 
 #[test]
+fn more_is_for_a_pull_that_may_be_taken_for_done_and_not_for_a_swing_on_the_way() {
+    let mut bench = Bench::new();
+    for (seq, nm) in [(1, 40.0), (2, 80.0), (3, 98.0), (4, 121.0)] {
+        bench.pull(10.0 * seq as f64, seq, nm);
+    }
+    let said = bench.said();
+    let said: Vec<(Cue, &str)> = said.iter().map(|(cue, text)| (*cue, text.as_str())).collect();
+    assert_eq!(said, [(Cue::More, "9 8. More."), (Cue::Accepted, "Accepted. 1 2 1. Next: 3.")]);
+    let of_pull: Vec<Option<String>> = bench
+        .board
+        .live()
+        .prompts
+        .iter()
+        .map(|one| one.of_pull.clone().map(|one| one.en))
+        .collect();
+    assert_eq!(of_pull, [None, Some("Accepted. 1 2 1.".to_owned())]);
+}
+
+#[test]
 fn what_is_over_is_said_once_in_the_pull_and_not_again_after_it() {
     let mut bench = Bench::new();
     for (step, nm) in [30.0, 117.0, 133.0, 140.0, 20.0, 0.0].into_iter().enumerate() {

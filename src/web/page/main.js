@@ -109,7 +109,7 @@ async function fillSettings() {
     choice("language", "language", Object.entries(LANGUAGES)),
     choice("voice", "voice", [["off", word("off")], ["on", word("on")]]),
     choice("volume", "volume", [[0.3, "30 %"], [0.6, "60 %"], [1, "100 %"]]),
-    choice("talk", "talk", [["all", word("talk-all")], ["few", word("talk-few")]]),
+    choice("talk", "talk", [["all", word("talk-all")], ["values", word("talk-values")], ["few", word("talk-few")]]),
     el("label", {}, word("pedal"), pedal),
     ...[awake].filter(Boolean),
     el("h3", {}, word("screens")),

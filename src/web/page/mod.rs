@@ -4,13 +4,14 @@
 //! ours. What stands at the threshold is for those who are not let in yet, and tells nothing.
 
 use crate::core::language::Language;
-use crate::core::prompt::page_words;
+use crate::core::prompt::{Cue, REST_S, Rhythm, page_words};
 use crate::web::problem::Problem;
 use crate::web::request::Named;
 use axum::Json;
 use axum::http::{HeaderName, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// Where a screen is let in.
 pub(super) const THRESHOLD: &str = "/enter";
@@ -63,6 +64,16 @@ const PARTS: &[Part] = &[
     part!("words.js", SCRIPT, true),
 ];
 
+/// The file of the page that is made: what cues sound like, from the core's own table.
+const CUES: &str = "cues.js";
+
+static CUES_TEXT: LazyLock<String> = LazyLock::new(|| {
+    let cues: BTreeMap<Cue, Rhythm> =
+        Cue::ALL.iter().filter_map(|cue| Some((*cue, cue.rhythm()?))).collect();
+    let cues = serde_json::to_string(&cues).expect("plain figures under names; this is a bug");
+    format!("export const CUES = {cues};\nexport const REST_S = {REST_S};\n")
+});
+
 /// True if `path` is for those who are not let in yet.
 pub(super) fn is_threshold(path: &str) -> bool {
     path == THRESHOLD
@@ -100,6 +111,9 @@ pub(super) fn shut() -> Response {
         (status = 404, description = "No such file")
     ))]
 pub(super) async fn part(Named(name): Named<String>) -> Result<Response, Problem> {
+    if name == CUES {
+        return Ok(file(SCRIPT, &CUES_TEXT));
+    }
     let part = PARTS.iter().find(|part| part.name == name);
     let part = part.ok_or_else(|| Problem::not_found("the page has no file of that name"))?;
     Ok(file(part.kind, part.text))
@@ -137,7 +151,7 @@ fn file(kind: &'static str, text: &'static str) -> Response {
 mod tests {
     use crate::core::language::Language;
     use crate::core::prompt::page_words;
-    use crate::web::page::{PARTS, is_threshold};
+    use crate::web::page::{CUES, CUES_TEXT, PARTS, is_threshold};
 
     /// What the text names between quotes behind `before`.
     fn named<'t>(text: &'t str, before: &str) -> Vec<&'t str> {
@@ -146,7 +160,7 @@ mod tests {
 
     #[test]
     fn whatever_the_page_names_is_one_of_its_files() {
-        let known = |name: &str| PARTS.iter().any(|part| part.name == name);
+        let known = |name: &str| name == CUES || PARTS.iter().any(|part| part.name == name);
         for part in PARTS {
             for name in named(part.text, "from \"./") {
                 assert!(known(name), "{} names {name}", part.name);
@@ -167,6 +181,14 @@ mod tests {
         for name in threshold.concat() {
             assert!(is_threshold(&format!("/page/{name}")), "{name} is needed by who is not in");
         }
+    }
+
+    #[test]
+    fn the_page_is_given_the_rhythms_that_the_speaker_plays() {
+        let over = "\"over\":{\"loudness\":1.0,\"tones\":[{\"start_s\":0.0,\"length_s\":0.25,\"hertz\":800.0}";
+        assert!(CUES_TEXT.starts_with("export const CUES = {\"accepted\""), "{}", *CUES_TEXT);
+        assert!(CUES_TEXT.contains(over), "{}", *CUES_TEXT);
+        assert!(CUES_TEXT.ends_with("};\nexport const REST_S = 1.5;\n"), "{}", *CUES_TEXT);
     }
 
     #[test]

@@ -1,19 +1,9 @@
 // Sounds and speech of this screen. Browsers keep silent until somebody touches the page: one tap arms it.
+import { CUES, REST_S } from "./cues.js";
 import { get } from "./settings.js";
 import { link } from "./link.js";
 
-/**
- * Rhythms, told apart by how many and how long, not only by pitch: [start s, length s, hertz].
- * "Reached" is two even quick ones, "over" three long ones that alternate.
- */
-const RHYTHMS = {
-  accepted: [[0, 0.12, 1500]],
-  more: [[0, 0.08, 700], [0.14, 0.08, 950]],
-  reached: [[0, 0.07, 1900], [0.11, 0.07, 1900]],
-  over: [[0, 0.25, 800], [0.27, 0.25, 1200], [0.54, 0.25, 800]],
-  attention: [[0, 0.2, 520], [0.3, 0.2, 520]],
-};
-const LOUDNESS = { more: 0.35, tick: 0.25 };
+const TICK = 0.25;
 /** Ticks begin at this share of the target, and come faster the nearer it is. */
 const TICKS_FROM = 0.7;
 /** Prompts older than this were for somebody else. */
@@ -22,6 +12,9 @@ const FRESH_US = 4e6;
 let context = null;
 let heard = null;
 let waiting = null;
+/** When "more" came to wait; it is said to a hand that rests, and once until something else is. */
+let waitsSince = 0;
+let saidMore = false;
 let nextTick = 0;
 
 export const isArmed = () => context !== null;
@@ -46,16 +39,16 @@ export function hear(state) {
   heard = last?.number ?? 0;
   for (const prompt of fresh) {
     play(prompt.cue);
-    if (prompt.cue !== "more") offer(prompt);
+    offer(prompt);
   }
   ticks(state);
   speakNext(state);
 }
 
 export function play(cue) {
-  const rhythm = RHYTHMS[cue];
+  const rhythm = CUES[cue];
   if (!context || !rhythm) return;
-  for (const [start, length, hertz] of rhythm) tone(start, length, hertz, LOUDNESS[cue] ?? 1);
+  for (const one of rhythm.tones) tone(one.start_s, one.length_s, one.hertz, rhythm.loudness);
 }
 
 function tone(start, length, hertz, loudness) {
@@ -83,7 +76,7 @@ function ticks(state) {
   if (!context || !pull || !target || pull.reached || pull.over) return;
   const share = pull.peak_nm / target;
   if (share < TICKS_FROM || performance.now() < nextTick) return;
-  tone(0, 0.02, 1200, LOUDNESS.tick);
+  tone(0, 0.02, 1200, TICK);
   nextTick = performance.now() + 60 + 500 * Math.max(0, 1 - (share - TICKS_FROM) / 0.27);
 }
 
@@ -91,16 +84,37 @@ const RANK = ["next", "accepted", "more", "reached", "attention", "over"];
 
 /** One waits at most: the more urgent, and of two alike the newer. */
 function offer(prompt) {
-  if (!waiting || RANK.indexOf(waiting.cue) <= RANK.indexOf(prompt.cue)) waiting = prompt;
+  if (prompt.cue !== "more") saidMore = false;
+  else if (saidMore && !prompt.of_pull) return;
+  const isEnough = waiting?.cue === "more" && prompt.cue === "accepted";
+  if (waiting && !isEnough && RANK.indexOf(waiting.cue) > RANK.indexOf(prompt.cue)) return;
+  waiting = prompt;
+  waitsSince = performance.now();
+  // Nobody may tell anything by the time that the hand has rested.
+  if (prompt.cue === "more") setTimeout(() => link.state && speakNext(link.state), REST_S * 1000 + 20);
+}
+
+/** What is spoken of a prompt, as the settings have it; what needs somebody always is. */
+function wordsOf(prompt) {
+  const talk = get("talk");
+  if (["attention", "over"].includes(prompt.cue) || talk === "all") return prompt.words;
+  if (talk === "few" || prompt.cue === "next") return null;
+  return prompt.of_pull ?? prompt.words;
 }
 
 function speakNext(state) {
   if (!waiting) return;
+  const isPulling = state.torque.some((one) => one.pull);
+  if (waiting.cue === "more") {
+    if (isPulling) waiting = null;
+    if (isPulling || performance.now() - waitsSince < REST_S * 1000) return;
+  }
   const cutsIn = waiting.cue === "over" || waiting.cue === "reached";
-  if (state.torque.some((one) => one.pull) && !cutsIn) return;
+  if (isPulling && !cutsIn) return;
   if (waiting.cue !== "over" && window.speechSynthesis?.speaking) return;
-  const quiet = get("talk") === "few" && !["attention", "over"].includes(waiting.cue);
-  if (!quiet) utter(waiting.words[get("language")], waiting.cue === "over");
+  saidMore = saidMore || waiting.cue === "more";
+  const words = wordsOf(waiting);
+  if (words) utter(words[get("language")], waiting.cue === "over");
   waiting = null;
 }
 
