@@ -5,7 +5,7 @@
 //! The daemon, its journal and its event stream are the real ones; the adapters are played from recordings at
 //! their own pace. What the viewer itself takes to be woken and to read the event is counted with it.
 //!
-//! `cargo bench --bench cue`
+//! `cargo bench --bench cue`; `-- short` takes few pulls, to see that it runs.
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
 
 #[path = "../browser/recording.rs"]
@@ -14,30 +14,28 @@ mod recording;
 #[path = "../suite/rig.rs"]
 #[allow(dead_code)]
 mod rig;
+#[path = "stall.rs"]
+mod stall;
 
 use crate::recording::WHEEL;
 use crate::rig::{Rig, Served};
-use rusqlite::Connection;
+use crate::stall::{STALL, Stall, now_us};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
-use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, mpsc};
-use std::time::{Duration, SystemTime, UNIX_EPOCH};
+use std::time::Duration;
 
 const GOAL_MS: f64 = 50.0;
 /// Adapters that are pulled with beside one another.
 const ADAPTERS: usize = 3;
 const LISTENERS: usize = 16;
-/// For so long at a time nothing can be written, and then for so long it can.
-const STALL: Duration = Duration::from_secs(2);
-const BETWEEN: Duration = Duration::from_secs(1);
 /// One pull of an adapter comes so many seconds after the one before.
 const EVERY_S: f64 = 1.35;
-/// Pulls of one adapter without load, and with it.
-const QUIET: usize = 25;
-const LOADED: usize = 60;
+/// Pulls of one adapter without load, and with it; and as many if it is only to be seen that it runs.
+const PULLS: (usize, usize) = (25, 60);
+const SHORT: (usize, usize) = (3, 8);
 /// Whatever is not told so long after the last pull is not told at all, seconds.
 const LAST_S: f64 = 15.0;
 /// What callers ask for, each again and again, with so long in between: some of it is work.
@@ -78,9 +76,10 @@ fn main() {
     line("under load, the disk stalled again and again", &loaded.all());
     line("  those of them that crossed while it was", &loaded.stalled());
     println!(
-        "load: {LISTENERS} more who listen, {} who call ({} answers); the journal's lock held {} times for {} s",
+        "load: {LISTENERS} more who listen, {} who call ({} answers); {} {} times for {} s",
         ASKED.len(),
         loaded.answers,
+        loaded.how,
         loaded.stalls.len(),
         STALL.as_secs()
     );
@@ -114,6 +113,8 @@ struct Measured {
     told: Vec<Told>,
     /// When the journal could not be written: from, until, microseconds since the Unix epoch.
     stalls: Vec<(f64, f64)>,
+    /// How it was kept from it.
+    how: String,
     answers: usize,
 }
 
@@ -138,16 +139,21 @@ impl Measured {
 }
 
 fn measure(phase: Phase) -> Measured {
-    let pulls = if phase == Phase::Quiet { QUIET } else { LOADED };
+    let is_short = std::env::args().any(|argument| argument == "short");
+    let (quiet, loaded) = if is_short { SHORT } else { PULLS };
+    let pulls = if phase == Phase::Quiet { quiet } else { loaded };
     let mut rig = Rig::new().file("plan.toml", WHEEL);
     let names = || (1..=ADAPTERS).map(|number| format!("played-{number}"));
     for (number, name) in names().enumerate() {
         let start = 4.0 + number as f64 * EVERY_S / ADAPTERS as f64;
         rig = rig.file(&format!("{name}.ndjson"), played(&name, start, pulls));
     }
-    let rig = rig.run("job start plan.toml");
+    let disk = (phase == Phase::Loaded).then(|| Stall::new(&rig.path("")));
+    let journal = disk.as_ref().map_or("journal.sqlite", Stall::journal);
+    let rig = rig.run(&format!("--journal {journal} job start plan.toml"));
     let specs: Vec<String> = names().map(|name| format!("sim:{name}.ndjson,speed=1")).collect();
-    let args: Vec<&str> = specs.iter().flat_map(|spec| ["--adapter", spec.as_str()]).collect();
+    let mut args = vec!["--journal", journal];
+    args.extend(specs.iter().flat_map(|spec| ["--adapter", spec.as_str()]));
     let served = rig.serve(&args);
     let stop = AtomicBool::new(false);
     let stalls = Mutex::new(Vec::new());
@@ -155,7 +161,7 @@ fn measure(phase: Phase) -> Measured {
     let mut answers = 0;
     std::thread::scope(|scope| {
         let mut callers = Vec::new();
-        if phase == Phase::Loaded {
+        if let Some(disk) = &disk {
             for _ in 0..LISTENERS {
                 let mut stream = served.stream("/v1/events");
                 let stop = &stop;
@@ -167,9 +173,8 @@ fn measure(phase: Phase) -> Measured {
                 let (served, stop) = (&served, &stop);
                 scope.spawn(move || call(served, path, pause, stop))
             }));
-            let journal = rig.path("journal.sqlite");
-            let (stalls, stop) = (&stalls, &stop);
-            scope.spawn(move || stall(&journal, stalls, stop));
+            let (folder, stalls, stop) = (rig.path(""), &stalls, &stop);
+            scope.spawn(move || disk.again_and_again(&folder, stalls, stop));
         }
         let daemon = served.child.id();
         let all = pulls * ADAPTERS;
@@ -187,7 +192,9 @@ fn measure(phase: Phase) -> Measured {
     });
     assert_eq!(told.len(), pulls * ADAPTERS, "every pull that is over is told");
     let stalls = stalls.into_inner().unwrap();
-    Measured { told, stalls, answers }
+    let how = disk.as_ref().map(ToString::to_string).unwrap_or_default();
+    drop(served);
+    Measured { told, stalls, how, answers }
 }
 
 /// One for each pull: the first event that says that it is over, which has to say it with the prompt, too. Fewer
@@ -220,10 +227,6 @@ fn progress(phase: Phase, done: usize, of: usize) {
         let name = if phase == Phase::Quiet { "without load" } else { "under load" };
         eprintln!("{name}: {done} of {of} pulls");
     }
-}
-
-fn now_us() -> f64 {
-    SystemTime::now().duration_since(UNIX_EPOCH).unwrap().as_micros() as f64
 }
 
 /// A recording of pulls that all go over: a rise, a moment at the top, a release.
@@ -264,18 +267,4 @@ fn call(served: &Served, path: &str, pause: Duration, stop: &AtomicBool) -> usiz
         std::thread::sleep(pause);
     }
     answers
-}
-
-/// Nobody else can write for a while, again and again.
-fn stall(journal: &Path, stalls: &Mutex<Vec<(f64, f64)>>, stop: &AtomicBool) {
-    let disk = Connection::open(journal).unwrap();
-    disk.busy_timeout(Duration::from_secs(10)).unwrap();
-    while !stop.load(Ordering::Relaxed) {
-        disk.execute_batch("BEGIN IMMEDIATE").unwrap();
-        let from = now_us();
-        std::thread::sleep(STALL);
-        stalls.lock().unwrap().push((from, now_us()));
-        disk.execute_batch("ROLLBACK").unwrap();
-        std::thread::sleep(BETWEEN);
-    }
 }
