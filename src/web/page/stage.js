@@ -185,10 +185,10 @@ function due(state, scene) {
 }
 
 function numberOf(scene) {
-  if (!scene.next || !scene.group) return {};
+  if (!scene.next || !scene.group) return { how: "bare" };
   if (scene.group.members.length > 1) return { head: `${parts(scene.next)[1]}`, tail: "", unit: "" };
   const asked = scene.group.asked;
-  return asked ? { head: `${asked.target}`, tail: "", unit: asked.unit } : {};
+  return asked ? { head: `${asked.target}`, tail: "", unit: asked.unit } : { how: "bare" };
 }
 
 /** What is wrong with the way here, the most urgent first: `{sign, word, say}` or nothing. */
