@@ -20,7 +20,7 @@ const VOICE: &str =
     "#!/bin/sh\necho \"begin $2\" >> \"$1\"\nsleep 0.4\necho \"end $2\" >> \"$1\"\n";
 /// A player that does the same beside where it stands.
 const PLAYER: &str = "#!/bin/sh\nname=$(basename \"$1\" .wav)\necho \"sound $name\" >> \"$(dirname \"$0\")/said\"\n\
-     sleep 0.3\necho \"silence after $name\" >> \"$(dirname \"$0\")/said\"\n";
+     sleep 0.05\necho \"silence after $name\" >> \"$(dirname \"$0\")/said\"\n";
 
 struct Stage {
     rig: Rig,
@@ -175,6 +175,19 @@ async fn a_player_that_hangs_or_fails_keeps_no_word_back() {
         stage.hears("end eins").await;
         assert_eq!(stage.heard(), ["begin zu viel", "end zu viel", "begin eins", "end eins"]);
     }
+}
+
+#[tokio::test]
+async fn a_player_that_lingers_is_let_and_words_begin_when_the_rhythm_has_sounded() {
+    let slow = PLAYER.replace("sleep 0.05", "sleep 1.2");
+    let mut stage = Stage::with(Some(&slow), Talk::Everything).await;
+    stage.say(Cue::Accepted, "eins");
+    stage.hears("silence after accepted").await;
+    let words = ["begin eins", "end eins"];
+    assert_eq!(
+        stage.heard(),
+        [&["sound accepted"], &words[..], &["silence after accepted"]].concat()
+    );
 }
 
 #[tokio::test]

@@ -25,6 +25,9 @@ use std::time::Duration;
 use tokio::sync::watch;
 use tokio::time::{Sleep, sleep};
 
+/// What a player and a sound card may take until a rhythm begins, seconds.
+const START_S: f64 = 0.2;
+
 /// Who speaks, in which language, and how much.
 pub struct Speaker {
     /// Says the words.
@@ -50,6 +53,8 @@ impl Speaker {
                     return;
                 },
                 end = ended(&mut desk.sounding) => desk.has_sounded(end),
+                () = over(&mut desk.sounds) => desk.fade(),
+                end = ended(&mut desk.fading) => desk.has_faded(end),
                 end = ended(&mut desk.speaking) => desk.has_spoken(end),
                 () = over(&mut desk.rest) => {
                     desk.rest = None;
@@ -74,6 +79,10 @@ struct Desk {
     due: Option<Cue>,
     // Dropped, what is at work is ended.
     sounding: Option<Work>,
+    /// Until its rhythm has sounded: players take their time to end.
+    sounds: Option<Pin<Box<Sleep>>>,
+    /// Its rhythm has sounded, and keeps nothing back any more.
+    fading: Option<Work>,
     speaking: Option<Work>,
     /// Until the hand has rested.
     rest: Option<Pin<Box<Sleep>>>,
@@ -94,6 +103,8 @@ impl Desk {
             waiting: Waiting::default(),
             due: None,
             sounding: None,
+            sounds: None,
+            fading: None,
             speaking: None,
             rest: None,
             has_complained: false,
@@ -111,7 +122,8 @@ impl Desk {
 
     fn hear(&mut self, prompt: &Prompt) {
         if prompt.cue == Cue::Over {
-            (self.sounding, self.speaking, self.due) = (None, None, None);
+            (self.sounding, self.fading, self.speaking) = (None, None, None);
+            (self.sounds, self.due) = (None, None);
         }
         if prompt.cue.rhythm().is_some() {
             self.due = self.due.max(Some(prompt.cue));
@@ -130,6 +142,9 @@ impl Desk {
             && let Some(cue) = self.due.take()
         {
             self.sounding = self.player.as_mut().and_then(|player| player.play(cue));
+            let length = cue.rhythm().map_or(0.0, |rhythm| rhythm.length_s()) + START_S;
+            self.sounds =
+                self.sounding.as_ref().map(|_| Box::pin(sleep(Duration::from_secs_f64(length))));
         }
         if self.sounding.is_some() || self.speaking.is_some() {
             return;
@@ -141,10 +156,25 @@ impl Desk {
         }
     }
 
+    fn fade(&mut self) {
+        self.sounds = None;
+        self.fading = self.sounding.take();
+    }
+
     fn has_sounded(&mut self, end: End) {
-        self.sounding = None;
-        if let (End::Failed(why), Some(player)) = (end, &mut self.player) {
-            player.give_way(&why);
+        self.sounds = None;
+        let played = self.sounding.take();
+        self.judge(played, end);
+    }
+
+    fn has_faded(&mut self, end: End) {
+        let played = self.fading.take();
+        self.judge(played, end);
+    }
+
+    fn judge(&mut self, played: Option<Work>, end: End) {
+        if let (End::Failed(why), Some(player), Some(played)) = (end, &mut self.player, played) {
+            player.give_way(played.program(), &why);
         }
     }
 

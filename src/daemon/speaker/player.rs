@@ -20,8 +20,8 @@ const RATE_HZ: u32 = 22_050;
 const FULL: f64 = 0.6;
 /// Edges that are not steep do not click, seconds.
 const EDGE_S: f64 = 0.01;
-/// What a player may take beside the rhythm itself: words do not wait for one that hangs.
-const PATIENCE: Duration = Duration::from_millis(700);
+/// A player that has not ended by then hangs; nothing waits for it.
+const PATIENCE: Duration = Duration::from_secs(6);
 
 /// There are no rhythms.
 #[derive(Debug, Error)]
@@ -78,24 +78,27 @@ impl Player {
 
     /// Begins to play the rhythm of a cue, if it has one.
     pub(super) fn play(&mut self, cue: Cue) -> Option<Work> {
-        let limit = Duration::from_secs_f64(cue.rhythm()?.length_s()) + PATIENCE;
+        cue.rhythm()?;
         loop {
             let (program, arguments) = self.programs.first()?;
             let mut command = Command::new(program);
             command.args(*arguments).arg(file(self.files.path(), cue));
-            match Work::begin(&mut command, Some(limit)) {
+            match Work::begin(&mut command, Some(PATIENCE)) {
                 Ok(work) => return Some(work),
-                Err(error) => self.give_way(&error.to_string()),
+                Err(error) => {
+                    let failed = program.clone();
+                    self.give_way(&failed, &error.to_string());
+                }
             }
         }
     }
 
-    /// Leaves the rhythms to the next player, because the first one failed.
-    pub(super) fn give_way(&mut self, why: &str) {
-        if self.programs.is_empty() {
+    /// Leaves the rhythms to the next player, because this one failed; unless that has happened already.
+    pub(super) fn give_way(&mut self, failed: &Path, why: &str) {
+        if self.programs.first().is_none_or(|(first, _)| first != failed) {
             return;
         }
-        let (failed, _) = self.programs.remove(0);
+        self.programs.remove(0);
         let then = match self.programs.first() {
             Some((next, _)) => format!("{} is tried next", next.display()),
             None => "words alone from now on".to_owned(),

@@ -1,6 +1,7 @@
 //! A program at work, and how it ended. Dropped, it is ended.
 
 use std::io;
+use std::path::{Path, PathBuf};
 use std::pin::Pin;
 use std::process::Stdio;
 use std::time::Duration;
@@ -14,6 +15,7 @@ const LAST_WORDS: Duration = Duration::from_millis(200);
 
 /// A program at work.
 pub(super) struct Work {
+    program: PathBuf,
     child: Child,
     /// The last line that it complained with.
     complaint: JoinHandle<Option<String>>,
@@ -35,6 +37,7 @@ impl Work {
     pub(super) fn begin(command: &mut Command, limit: Option<Duration>) -> io::Result<Self> {
         command.kill_on_drop(true);
         command.stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::piped());
+        let program = PathBuf::from(command.as_std().get_program());
         let mut child = command.spawn()?;
         let told = child.stderr.take();
         let complaint = tokio::spawn(async move {
@@ -45,13 +48,18 @@ impl Work {
             }
             last
         });
-        Ok(Self { child, complaint, limit: limit.map(|limit| Box::pin(sleep(limit))) })
+        Ok(Self { program, child, complaint, limit: limit.map(|limit| Box::pin(sleep(limit))) })
+    }
+
+    /// Which program it is.
+    pub(super) fn program(&self) -> &Path {
+        &self.program
     }
 }
 
 /// Waits for the end of what is at work, for ever if nothing is.
 pub(super) async fn ended(work: &mut Option<Work>) -> End {
-    let Some(Work { child, complaint, limit }) = work else {
+    let Some(Work { child, complaint, limit, .. }) = work else {
         return std::future::pending().await;
     };
     let status = match limit {

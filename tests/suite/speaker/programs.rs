@@ -102,3 +102,18 @@ fn a_voice_without_a_sound_card_is_told_of_once_even_if_it_ends_well() {
     std::thread::sleep(Duration::from_millis(600));
     assert_eq!(rig.log().matches(complaint).count(), 1, "{}", rig.log());
 }
+
+#[test]
+fn how_loud_and_how_much_are_refused_with_what_is_expected() {
+    for (args, expected) in [
+        ("serve --speak --speak-volume 0", "0 is not in 1..=100"),
+        ("serve --speak --speak-volume loud", "invalid digit found in string"),
+        (
+            "serve --speak --speak-what all",
+            "expected everything, values or alarms, but found `all`",
+        ),
+    ] {
+        let told = Rig::new().run(args).told();
+        assert!(told.contains("-> 2\n") && told.contains(expected), "{told}");
+    }
+}
