@@ -9,6 +9,8 @@ pub const REST_S: f64 = 1.5;
 #[derive(Debug, Clone, Default)]
 pub struct Waiting {
     prompt: Option<Prompt>,
+    /// The pull that "more" is due of is seen to be over: it may be judged before its torque is.
+    has_let_go: bool,
     /// No pull has begun for [`REST_S`] since "more" was due.
     has_rested: bool,
     /// "More" was said, and nothing else was due since.
@@ -29,15 +31,16 @@ impl Waiting {
         };
         if self.prompt.as_ref().is_none_or(yields) {
             self.prompt = Some(prompt);
-            self.has_rested = false;
+            (self.has_let_go, self.has_rested) = (false, false);
         }
     }
 
     /// What is to be said now; while a pull is on only what cuts in.
     pub fn take(&mut self, is_pulling: bool) -> Option<Prompt> {
-        if is_pulling && self.is_more() {
+        if is_pulling && self.has_let_go && self.is_more() {
             self.prompt = None;
         }
+        self.has_let_go |= !is_pulling;
         let has_rested = self.has_rested;
         let taken = self.prompt.take_if(|waiting| {
             (!is_pulling || waiting.cue.cuts_in()) && (waiting.cue != Cue::More || has_rested)
@@ -91,6 +94,7 @@ mod tests {
     fn more_is_said_to_a_hand_that_rests_and_once() {
         let mut waiting = Waiting::default();
         waiting.offer(prompt(1, Cue::More));
+        assert_eq!(waiting.take(true), None, "that pull itself is still felt");
         assert_eq!(waiting.take(false), None, "the hand may swing again");
         assert_eq!(waiting.take(true), None);
         waiting.rested();

@@ -14,6 +14,8 @@ let heard = null;
 let waiting = null;
 /** When "more" came to wait; it is said to a hand that rests, and once until something else is. */
 let waitsSince = 0;
+/** The pull that it is due of is seen to be over: it may be judged before its torque is. */
+let hasLetGo = false;
 let saidMore = false;
 let nextTick = 0;
 
@@ -90,6 +92,7 @@ function offer(prompt) {
   if (waiting && !isEnough && RANK.indexOf(waiting.cue) > RANK.indexOf(prompt.cue)) return;
   waiting = prompt;
   waitsSince = performance.now();
+  hasLetGo = false;
   // Nobody may tell anything by the time that the hand has rested.
   if (prompt.cue === "more") setTimeout(() => link.state && speakNext(link.state), REST_S * 1000 + 20);
 }
@@ -106,7 +109,8 @@ function speakNext(state) {
   if (!waiting) return;
   const isPulling = state.torque.some((one) => one.pull);
   if (waiting.cue === "more") {
-    if (isPulling) waiting = null;
+    if (isPulling && hasLetGo) waiting = null;
+    hasLetGo = hasLetGo || !isPulling;
     if (isPulling || performance.now() - waitsSince < REST_S * 1000) return;
   }
   const cutsIn = waiting.cue === "over" || waiting.cue === "reached";
