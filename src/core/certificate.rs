@@ -90,8 +90,15 @@ pub struct Assessed {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum CertificateError {
     /// It cannot be read at all.
-    #[error("{0}")]
-    Unreadable(String),
+    #[error(
+        "line {line}: expected a certificate, but found: {found}; `clampbook adapter certificate --example` shows one"
+    )]
+    Unreadable {
+        /// Where, from 1.
+        line: usize,
+        /// What is wrong there.
+        found: String,
+    },
     /// Something in it makes no sense.
     #[error("expected {expected}, but found {found}; compare with the certificate")]
     Senseless {
@@ -132,8 +139,8 @@ impl Certificate {
     /// # Errors
     /// It cannot be read, or makes no sense; with what is expected.
     pub fn parse(text: &str) -> Result<Self, CertificateError> {
-        let mut certificate: Self = toml::from_str(text)
-            .map_err(|error| CertificateError::Unreadable(error.to_string().trim().to_owned()))?;
+        let mut certificate: Self =
+            toml::from_str(text).map_err(|error| unreadable(text, &error))?;
         certificate.points.sort_by(|one, other| one.torque_nm.total_cmp(&other.torque_nm));
         certificate.check()?;
         Ok(certificate)
@@ -263,6 +270,12 @@ impl Assessed {
             || window.high.is_some_and(|high| nm + self.uncertainty_nm > high.nm());
         inside && near
     }
+}
+
+fn unreadable(text: &str, error: &toml::de::Error) -> CertificateError {
+    let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or_default();
+    let line = before.matches('\n').count() + 1;
+    CertificateError::Unreadable { line, found: error.message().to_owned() }
 }
 
 #[cfg(test)]
