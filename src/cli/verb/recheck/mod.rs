@@ -6,9 +6,10 @@ use crate::cli::access::Access;
 use crate::cli::args::RecheckVerb;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
+use crate::cli::put;
 use crate::core::event::{Event, JobId, PersonalField};
 use crate::core::plan::{Interval, RecheckMethod, Step};
-use crate::core::recheck::Due;
+use crate::core::recheck::{self, Due, REMINDER_DAYS};
 use crate::core::time::Stamp;
 use crate::daemon::clock;
 use crate::journal::{JournalError, Reader};
@@ -16,7 +17,6 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 
 const SECONDS_A_DAY: f64 = 86_400.0;
@@ -30,6 +30,8 @@ struct Row {
     state: State,
     /// Local date; none if only a distance is set.
     by: Option<Date>,
+    /// Local date to remember it by, the program's own; none if a time is set.
+    reminder: Option<Date>,
     km: Option<f64>,
     /// False: the plan says nothing, and this is what is usual for a wheel.
     in_plan: bool,
@@ -54,6 +56,8 @@ struct Row {
 enum State {
     Due,
     Overdue,
+    /// No time is set, and the day to remember it by has come.
+    Remind,
     UnderWay,
     Done,
 }
@@ -75,8 +79,8 @@ pub fn run(verb: &RecheckVerb, journal: Option<&Path>, printer: Printer) -> Resu
                 if *json {
                     printer.json(row)?;
                 } else {
-                    let tone = if row.state == State::Overdue { Tone::Alarm } else { Tone::Plain };
-                    printer.toned(tone, line(row))?;
+                    let late = matches!(row.state, State::Overdue | State::Remind);
+                    printer.toned(if late { Tone::Alarm } else { Tone::Plain }, line(row))?;
                 }
             }
             if none {
@@ -85,23 +89,10 @@ pub fn run(verb: &RecheckVerb, journal: Option<&Path>, printer: Printer) -> Resu
         }
         RecheckVerb::Calendar { out } => {
             let text = calendar::text(&rows);
-            for row in rows.iter().filter(|row| row.state != State::Done && row.by.is_none()) {
-                printer.talk(format_args!(
-                    "not in the calendar: {} of job {}, {}, for it has no date",
-                    row.group,
-                    row.job,
-                    when(row)
-                ));
-            }
             match out {
                 None => printer.raw(text.as_bytes())?,
                 Some(file) => {
-                    fs::write(file, text).map_err(|error| {
-                        Failure::failed(
-                            format_args!("expected to write {}", file.display()),
-                            &error,
-                        )
-                    })?;
+                    put::put(file, text.as_bytes())?;
                     printer.line(file.display())?;
                 }
             }
@@ -121,21 +112,33 @@ pub fn after(access: &Access, job: JobId, printer: Printer) -> Result<(), Failur
     };
     for row in rows.iter().filter(|row| row.job == job.0 && row.state != State::Done) {
         let after = Interval { km: row.km, days: row.days };
-        printer.line(format_args!("pull again: {}, after {after}", row.group))?;
+        let after = match after.is_none() {
+            true => "as the plan says".to_owned(),
+            false => format!("after {after}"),
+        };
+        let reminder = match row.reminder {
+            Some(_) => format!("; reminder in {REMINDER_DAYS} days ({})", whose(row)),
+            None => String::new(),
+        };
+        printer.line(format_args!("pull again: {}, {after}{reminder}", row.group))?;
     }
     Ok(())
 }
 
-/// What should have been pulled again by now, a line each.
+/// What should have been pulled again by now, and what is to be remembered, a line each.
 #[must_use]
 pub fn overdue(access: &Access) -> Vec<String> {
     let rows = rows(access.journal()).unwrap_or_default();
-    let late = rows.iter().filter(|row| row.state == State::Overdue);
-    late.map(|row| {
+    let late = rows.iter().filter_map(|row| match row.state {
+        State::Overdue => Some(("OVERDUE", row)),
+        State::Remind => Some(("REMINDER", row)),
+        State::Due | State::UnderWay | State::Done => None,
+    });
+    late.map(|(state, row)| {
         let (job, group) = (row.job, &row.group);
         let when = when(row);
         format!(
-            "OVERDUE: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}"
+            "{state}: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}"
         )
     })
     .collect()
@@ -167,6 +170,10 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
         let Some(Ok(started)) = reader.started(job)? else { continue };
         let vehicle = started.text(PersonalField::Vehicle).map(str::to_owned);
         let Event::JobStarted { plan, uuid, .. } = started.event else { continue };
+        // What was kept before there were reminders gets one, too.
+        let reminder = due.reminder.unwrap_or_else(|| recheck::reminder(closed));
+        let reminder = due.by.is_none().then_some(reminder);
+        let since = since(due.by, reminder, now);
         let recheck_job = again.get(&job).copied();
         let closing = match recheck_job {
             Some(again) => reader.job(again)?,
@@ -176,9 +183,9 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
             Some(again) => match again.closed {
                 None => State::UnderWay,
                 Some(closing) if closing.complete == Some(true) => State::Done,
-                Some(_) => since(due.by, now),
+                Some(_) => since,
             },
-            None => since(due.by, now),
+            None => since,
         };
         let step = plan.steps.iter().find(|step| step.group == due.group);
         rows.push(Row {
@@ -187,6 +194,7 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
             group: due.group,
             state,
             by: due.by.and_then(|by| date(by, &zone)),
+            reminder: reminder.and_then(|at| date(at, &zone)),
             days: due.by.map(|by| (by.seconds_since(closed) / SECONDS_A_DAY).round() as u16),
             km: due.km,
             in_plan: due.in_plan,
@@ -216,8 +224,12 @@ fn how(step: &Step) -> String {
     }
 }
 
-fn since(by: Option<Stamp>, now: Stamp) -> State {
-    if by.is_some_and(|by| by < now) { State::Overdue } else { State::Due }
+fn since(by: Option<Stamp>, reminder: Option<Stamp>, now: Stamp) -> State {
+    match (by, reminder) {
+        (Some(by), _) if by < now => State::Overdue,
+        (_, Some(reminder)) if reminder < now => State::Remind,
+        _ => State::Due,
+    }
 }
 
 fn date(at: Stamp, zone: &TimeZone) -> Option<Date> {
@@ -229,6 +241,7 @@ fn line(row: &Row) -> String {
     let state = match row.state {
         State::Due => "due",
         State::Overdue => "OVERDUE",
+        State::Remind => "REMIND",
         State::UnderWay => "under way",
         State::Done => "done",
     };
@@ -246,7 +259,17 @@ fn when(row: &Row) -> String {
     let by = row.by.map(|by| format!("by {by}"));
     let words = [distance.map(|distance| format!("after {distance}")), by];
     let words: Vec<String> = words.into_iter().flatten().collect();
-    let whose =
+    let set = if words.is_empty() { "as the plan says".to_owned() } else { words.join(" or ") };
+    let reminder = row.reminder.map(|day| format!("; reminder {day} ({})", whose(row)));
+    let usual =
         if row.in_plan { "" } else { " (usual for a wheel; the maker's distance comes first)" };
-    format!("{}{whose}", words.join(" or "))
+    format!("{set}{}{usual}", reminder.unwrap_or_default())
+}
+
+/// Whose day a reminder is, and what counts instead.
+fn whose(row: &Row) -> &'static str {
+    match row.km {
+        Some(_) => "date by Clampbook, the distance counts",
+        None => "date by Clampbook, the plan counts",
+    }
 }
