@@ -273,9 +273,16 @@ impl Assessed {
 }
 
 fn unreadable(text: &str, error: &toml::de::Error) -> CertificateError {
-    let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or_default();
-    let line = before.matches('\n').count() + 1;
-    CertificateError::Unreadable { line, found: error.message().to_owned() }
+    let span = error.span().unwrap_or_default();
+    let line = text.get(..span.start).unwrap_or_default().matches('\n').count() + 1;
+    // What is missing from the whole stands in no line.
+    let there = text.lines().nth(line - 1).map(str::trim).filter(|there| !there.is_empty());
+    let there = there.filter(|_| !text.get(span).unwrap_or_default().contains('\n'));
+    let found = match there {
+        None => error.message().to_owned(),
+        Some(there) => format!("{}, in `{}`", error.message(), there.escape_debug()),
+    };
+    CertificateError::Unreadable { line, found }
 }
 
 #[cfg(test)]
