@@ -1,6 +1,7 @@
 //! `recheck`: what is to be pulled again, by when, and whether it was.
 
 mod calendar;
+mod words;
 
 use crate::cli::access::Access;
 use crate::cli::args::RecheckVerb;
@@ -8,6 +9,7 @@ use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::cli::put;
 use crate::core::event::{Event, JobId, PersonalField};
+use crate::core::language::Language;
 use crate::core::plan::{Interval, RecheckMethod, Step};
 use crate::core::recheck::{self, Due, REMINDER_DAYS};
 use crate::core::time::Stamp;
@@ -43,9 +45,11 @@ struct Row {
     uuid: String,
     #[serde(skip)]
     closed: Stamp,
-    /// How it is done, in sentences.
     #[serde(skip)]
-    how: String,
+    is_wheel: bool,
+    /// How it is done.
+    #[serde(skip)]
+    method: RecheckMethod,
     /// From the close of the job on.
     #[serde(skip)]
     days: Option<u16>,
@@ -87,8 +91,8 @@ pub fn run(verb: &RecheckVerb, journal: Option<&Path>, printer: Printer) -> Resu
                 printer.talk("nothing waits to be pulled again");
             }
         }
-        RecheckVerb::Calendar { out } => {
-            let text = calendar::text(&rows);
+        RecheckVerb::Calendar { out, language } => {
+            let text = calendar::text(&rows, *language);
             match out {
                 None => printer.raw(text.as_bytes())?,
                 Some(file) => {
@@ -117,7 +121,10 @@ pub fn after(access: &Access, job: JobId, printer: Printer) -> Result<(), Failur
             false => format!("after {after}"),
         };
         let reminder = match row.reminder {
-            Some(_) => format!("; reminder in {REMINDER_DAYS} days ({})", whose(row)),
+            Some(_) => format!(
+                "; reminder in {REMINDER_DAYS} days ({})",
+                words::whose(row, Language::English)
+            ),
             None => String::new(),
         };
         printer.line(format_args!("pull again: {}, {after}{reminder}", row.group))?;
@@ -136,7 +143,7 @@ pub fn overdue(access: &Access) -> Vec<String> {
     });
     late.map(|(state, row)| {
         let (job, group) = (row.job, &row.group);
-        let when = when(row);
+        let when = words::when(row, Language::English);
         format!(
             "{state}: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}"
         )
@@ -188,9 +195,11 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
             None => since,
         };
         let step = plan.steps.iter().find(|step| step.group == due.group);
+        let method = step.and_then(|step| Some(step.rules.recheck.as_ref()?.method));
         rows.push(Row {
             job: job.0,
-            how: step.map(how).unwrap_or_default(),
+            is_wheel: step.is_some_and(Step::is_wheel),
+            method: method.unwrap_or_default(),
             group: due.group,
             state,
             by: due.by.and_then(|by| date(by, &zone)),
@@ -206,22 +215,6 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
         });
     }
     Ok(rows)
-}
-
-/// How a group is pulled again, in sentences.
-fn how(step: &Step) -> String {
-    let method = step.rules.recheck.as_ref().map_or(RecheckMethod::default(), |one| one.method);
-    let pulled = match method {
-        RecheckMethod::PullToTorque => {
-            "Pull it to its final torque as it stands, never slacken it first."
-        }
-        RecheckMethod::BackOffAndPull => "Slacken it first, then pull it to its final torque.",
-        RecheckMethod::None => "",
-    };
-    match step.is_wheel() {
-        true => format!("The wheel cold. {pulled}"),
-        false => pulled.to_owned(),
-    }
 }
 
 fn since(by: Option<Stamp>, reminder: Option<Stamp>, now: Stamp) -> State {
@@ -250,26 +243,10 @@ fn line(row: &Row) -> String {
         (State::Done | State::UnderWay, Some(job)) => format!(", job {job}"),
         _ => String::new(),
     };
-    format!("{:>4}  {:<20} {state:<9} {}  {about}{started}", row.job, row.group, when(row))
-}
-
-/// By when, and where that comes from.
-fn when(row: &Row) -> String {
-    let distance = row.km.map(|km| Interval { km: Some(km), days: None }.to_string());
-    let by = row.by.map(|by| format!("by {by}"));
-    let words = [distance.map(|distance| format!("after {distance}")), by];
-    let words: Vec<String> = words.into_iter().flatten().collect();
-    let set = if words.is_empty() { "as the plan says".to_owned() } else { words.join(" or ") };
-    let reminder = row.reminder.map(|day| format!("; reminder {day} ({})", whose(row)));
-    let usual =
-        if row.in_plan { "" } else { " (usual for a wheel; the maker's distance comes first)" };
-    format!("{set}{}{usual}", reminder.unwrap_or_default())
-}
-
-/// Whose day a reminder is, and what counts instead.
-fn whose(row: &Row) -> &'static str {
-    match row.km {
-        Some(_) => "date by Clampbook, the distance counts",
-        None => "date by Clampbook, the plan counts",
-    }
+    format!(
+        "{:>4}  {:<20} {state:<9} {}  {about}{started}",
+        row.job,
+        row.group,
+        words::when(row, Language::English)
+    )
 }
