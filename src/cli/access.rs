@@ -26,8 +26,8 @@ pub struct Access {
 /// What is asked of a job.
 #[derive(Debug)]
 pub enum Ask {
-    /// Start one from this plan file's text.
-    Start(String),
+    /// Start one from a plan file's text.
+    Start(StartRequest),
     /// Start one that pulls again what this one tightened.
     Recheck(JobId),
     /// Keep a mark.
@@ -108,7 +108,7 @@ impl Access {
     /// It was refused, or could not be kept.
     pub fn ask(&self, ask: Ask) -> Result<Done, Failure> {
         match (&self.daemon, ask) {
-            (Some(daemon), Ask::Start(plan)) => daemon.post("/v1/jobs", &StartRequest { plan }),
+            (Some(daemon), Ask::Start(start)) => daemon.post("/v1/jobs", &start),
             (Some(daemon), Ask::Recheck(job)) => {
                 daemon.post(&format!("/v1/jobs/{}/recheck", job.0), &())
             }
@@ -131,8 +131,8 @@ impl Access {
             }
             (None, ask) => {
                 let command = match ask {
-                    Ask::Start(plan) => {
-                        let start = web::start_job(plan).map_err(failure)?;
+                    Ask::Start(start) => {
+                        let start = web::start_job(start).map_err(failure)?;
                         Command::Start(Box::new(start))
                     }
                     Ask::Recheck(job) => Command::Recheck { job, random: rand::random() },

@@ -5,7 +5,8 @@ mod plan;
 mod proof;
 
 pub use job::{
-    ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkArgs, MarkVerb, TextName, WheelsArgs,
+    ClaimArgs, CorrectArgs, EraseArgs, JobVerb, MarkArgs, MarkVerb, TextName, VehicleArgs,
+    WheelsArgs,
 };
 pub use plan::{PlanCheck, PlanImport, PlanNew, PlanShow, PlanVerb, SideName};
 pub use proof::{Audit, AuditVerb, Backup, Export, Import, KeyArgs, RecheckVerb};
@@ -501,7 +502,7 @@ pub struct Report {
     /// What HTML, PDF and text are written in: en, de, es or fr; JSON and CSV stay as programs read them
     #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
     pub language: Language,
-    /// Leave out names, VIN, notes, photos and what is said of the vehicle
+    /// Leave out names, VIN, plate, notes, photos and what is said of the vehicle
     #[arg(long)]
     pub redact: bool,
     /// Write the JSON Schema of the JSON report to standard output

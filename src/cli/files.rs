@@ -4,11 +4,12 @@ use crate::cli::outcome::Failure;
 use crate::cli::printer::Printer;
 use crate::core::plan::{self, Fault, Included, Plan, Setting};
 use std::fs;
-use std::io::{ErrorKind, Write};
 use std::path::{Component, Path, PathBuf};
 
 /// Larger than any plan, so that a wrong file is not read whole.
 const LARGEST_PLAN: u64 = 1 << 20;
+/// Larger than any report.
+const LARGEST_REPORT: u64 = 1 << 30;
 
 /// A usable plan and the text it came from.
 pub struct ReadPlan {
@@ -75,8 +76,12 @@ pub fn plan(path: &Path, printer: Printer) -> Result<ReadPlan, Failure> {
 /// # Errors
 /// The plan file itself cannot be read as text.
 pub fn plan_text(path: &Path) -> Result<Result<PlanText, Vec<(PathBuf, Fault)>>, Failure> {
-    let own =
-        text(path, "a plan file", "name a file, for example one made with `clampbook plan new`")?;
+    let own = text(
+        path,
+        LARGEST_PLAN,
+        "a plan file",
+        "name a file, for example one made with `clampbook plan new`",
+    )?;
     let mut read = |name: &str, base: &str| {
         let base = if base.is_empty() { path } else { Path::new(base) };
         fragment(&tidied(&base.parent().unwrap_or(Path::new("")).join(name)))
@@ -125,7 +130,7 @@ fn tidied(path: &Path) -> PathBuf {
 /// # Errors
 /// It cannot be read as text.
 pub fn sheet_text(path: &Path) -> Result<String, Failure> {
-    text(path, "an adapter's sheet", "name a file like those in samples/adapters")
+    text(path, LARGEST_PLAN, "an adapter's sheet", "name a file like those in samples/adapters")
 }
 
 /// The text of the table at `path`.
@@ -133,7 +138,7 @@ pub fn sheet_text(path: &Path) -> Result<String, Failure> {
 /// # Errors
 /// It cannot be read as text.
 pub fn table_text(path: &Path) -> Result<String, Failure> {
-    text(path, "a table", "name a file in CSV, one joint a row")
+    text(path, LARGEST_PLAN, "a table", "name a file in CSV, one joint a row")
 }
 
 /// The text of the certificate at `path`.
@@ -142,7 +147,7 @@ pub fn table_text(path: &Path) -> Result<String, Failure> {
 /// It cannot be read as text.
 pub fn certificate_text(path: &Path) -> Result<String, Failure> {
     let remedy = "name a file, for example one made with `clampbook adapter certificate --example`";
-    text(path, "a certificate", remedy)
+    text(path, LARGEST_PLAN, "a certificate", remedy)
 }
 
 /// The text of the file of values at `path`.
@@ -150,10 +155,19 @@ pub fn certificate_text(path: &Path) -> Result<String, Failure> {
 /// # Errors
 /// It cannot be read as text.
 pub fn values_text(path: &Path) -> Result<String, Failure> {
-    text(path, "a file of values", "name a file with one value a line, or - for standard input")
+    let remedy = "name a file with one value a line, or - for standard input";
+    text(path, LARGEST_PLAN, "a file of values", remedy)
 }
 
-fn text(path: &Path, what: &str, remedy: &str) -> Result<String, Failure> {
+/// The text of the JSON report at `path`.
+///
+/// # Errors
+/// It cannot be read as text.
+pub fn report_text(path: &Path) -> Result<String, Failure> {
+    text(path, LARGEST_REPORT, "a JSON report", "name the file")
+}
+
+fn text(path: &Path, largest: u64, what: &str, remedy: &str) -> Result<String, Failure> {
     let shown = path.display();
     let unusable = |error: &std::io::Error| {
         Failure::Input(format!("{shown}: expected {what}, but found: {error}; {remedy}"))
@@ -164,9 +178,10 @@ fn text(path: &Path, what: &str, remedy: &str) -> Result<String, Failure> {
             "{shown}: expected {what}, but found a directory; name the file in it"
         )));
     }
-    if metadata.len() > LARGEST_PLAN {
+    if metadata.len() > largest {
         return Err(Failure::Input(format!(
-            "{shown}: expected {what} of at most 1 MiB, but found {} octets; name the right file",
+            "{shown}: expected {what} of at most {} MiB, but found {} octets; name the right file",
+            largest >> 20,
             metadata.len()
         )));
     }
@@ -186,29 +201,6 @@ pub fn utf8(shown: &str, octets: Vec<u8>) -> Result<String, Failure> {
             "{shown}:{line}: expected text in UTF-8, but found other octets; save it as UTF-8 text"
         ))
     })
-}
-
-/// Puts a text into a new file, or over an old one if that is wanted.
-///
-/// # Errors
-/// The file is there already, or cannot be written.
-pub fn put_new(path: &Path, text: &str, overwrite: bool) -> Result<(), Failure> {
-    if overwrite {
-        return fs::write(path, text).map_err(|error| cannot_write(path, &error));
-    }
-    let file = fs::File::options().write(true).create_new(true).open(path);
-    match file.and_then(|mut file| file.write_all(text.as_bytes())) {
-        Ok(()) => Ok(()),
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => Err(Failure::Input(format!(
-            "{}: expected a new file, but found one with that name; name another, or add --force to overwrite it",
-            path.display()
-        ))),
-        Err(error) => Err(cannot_write(path, &error)),
-    }
-}
-
-fn cannot_write(path: &Path, error: &std::io::Error) -> Failure {
-    Failure::failed(format_args!("expected to write {}", path.display()), error)
 }
 
 /// A fault with the file's name in front, as editors understand it.

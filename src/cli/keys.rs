@@ -2,6 +2,7 @@
 //! PEM, as RFC 8410 says for Ed25519).
 
 use crate::cli::outcome::Failure;
+use crate::cli::put;
 use crate::report::seal::Key;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -38,12 +39,14 @@ pub fn place(named: Option<&Path>) -> Result<PathBuf, Failure> {
 pub fn read(path: &Path) -> Result<Option<Key>, Failure> {
     let text = match fs::read_to_string(path) {
         Ok(text) => text,
+        // Said below, as of any other file that is no key.
+        Err(error) if error.kind() == ErrorKind::InvalidData => String::new(),
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
         Err(error) => {
-            return Err(Failure::failed(
-                format_args!("expected to read the key {}", path.display()),
-                &error,
-            ));
+            return Err(Failure::Input(format!(
+                "{}: expected an Ed25519 key (PKCS #8 in PEM), but found: {error}; name another file",
+                path.display()
+            )));
         }
     };
     match secret(&text) {
@@ -75,7 +78,11 @@ pub fn make(path: &Path) -> Result<Key, Failure> {
         .and_then(|()| options.open(path))
         .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
         .map_err(|error| {
-            Failure::failed(format_args!("expected to write the key {}", path.display()), &error)
+            Failure::Failed(format!(
+                "{}: expected to write a new key, but found: {error}; {}",
+                path.display(),
+                put::helps(&error)
+            ))
         })?;
     Ok(Key::new(secret))
 }

@@ -14,6 +14,7 @@ mod logs;
 mod outcome;
 mod printer;
 mod progress;
+mod put;
 mod qr;
 mod remote;
 mod verb;

@@ -1,5 +1,6 @@
 //! How a verb ends, and the exit status that says so.
 
+use crate::cli::put;
 use std::error::Error;
 use std::fmt;
 use std::io;
@@ -57,7 +58,10 @@ impl From<io::Error> for Failure {
         if error.kind() == io::ErrorKind::BrokenPipe {
             Self::PipeClosed
         } else {
-            Self::failed("writing the output", &error)
+            Self::Failed(format!(
+                "expected to write the output, but found: {error}; {}",
+                put::helps(&error)
+            ))
         }
     }
 }

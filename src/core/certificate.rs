@@ -90,8 +90,15 @@ pub struct Assessed {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum CertificateError {
     /// It cannot be read at all.
-    #[error("{0}")]
-    Unreadable(String),
+    #[error(
+        "line {line}: expected a certificate, but found: {found}; `clampbook adapter certificate --example` shows one"
+    )]
+    Unreadable {
+        /// Where, from 1.
+        line: usize,
+        /// What is wrong there.
+        found: String,
+    },
     /// Something in it makes no sense.
     #[error("expected {expected}, but found {found}; compare with the certificate")]
     Senseless {
@@ -132,8 +139,8 @@ impl Certificate {
     /// # Errors
     /// It cannot be read, or makes no sense; with what is expected.
     pub fn parse(text: &str) -> Result<Self, CertificateError> {
-        let mut certificate: Self = toml::from_str(text)
-            .map_err(|error| CertificateError::Unreadable(error.to_string().trim().to_owned()))?;
+        let mut certificate: Self =
+            toml::from_str(text).map_err(|error| unreadable(text, &error))?;
         certificate.points.sort_by(|one, other| one.torque_nm.total_cmp(&other.torque_nm));
         certificate.check()?;
         Ok(certificate)
@@ -263,6 +270,19 @@ impl Assessed {
             || window.high.is_some_and(|high| nm + self.uncertainty_nm > high.nm());
         inside && near
     }
+}
+
+fn unreadable(text: &str, error: &toml::de::Error) -> CertificateError {
+    let span = error.span().unwrap_or_default();
+    let line = text.get(..span.start).unwrap_or_default().matches('\n').count() + 1;
+    // What is missing from the whole stands in no line.
+    let there = text.lines().nth(line - 1).map(str::trim).filter(|there| !there.is_empty());
+    let there = there.filter(|_| !text.get(span).unwrap_or_default().contains('\n'));
+    let found = match there {
+        None => error.message().to_owned(),
+        Some(there) => format!("{}, in `{}`", error.message(), there.escape_debug()),
+    };
+    CertificateError::Unreadable { line, found }
 }
 
 #[cfg(test)]

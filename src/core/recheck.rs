@@ -9,6 +9,11 @@ use utoipa::ToSchema;
 /// What is taken for a wheel whose plan says nothing of a recheck. The maker's own distance comes first.
 pub const WHEEL: Interval = Interval { km: Some(80.0), days: Some(14) };
 
+/// So many days after the job the program reminds of a recheck for which no day is set. Only the distance counts: at
+/// some 12 000 km a year the usual 80 km are driven within three days, and after a week somebody still knows whether
+/// they were. What is set for hundreds of kilometres is reminded of early rather than forgotten.
+pub const REMINDER_DAYS: u16 = 7;
+
 const SECONDS_A_DAY: f64 = 86_400.0;
 
 /// A group that is to be pulled again.
@@ -22,6 +27,9 @@ pub struct Due {
     /// By then, if a time is set.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<Stamp>,
+    /// Where no time is set: a day to remember it by, of the program's own. What is set counts, not this.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reminder: Option<Stamp>,
     /// False: the plan says nothing, and this is what is usual for a wheel.
     pub in_plan: bool,
 }
@@ -40,6 +48,7 @@ pub fn due(plan: &Plan, summary: &Summary, closed: Stamp) -> Vec<Due> {
             group: step.group.clone(),
             km: recheck.km,
             by: recheck.days.map(|days| closed + f64::from(days) * SECONDS_A_DAY),
+            reminder: recheck.days.is_none().then(|| reminder(closed)),
             in_plan: step.rules.recheck.is_some(),
         })
     };
@@ -48,6 +57,12 @@ pub fn due(plan: &Plan, summary: &Summary, closed: Stamp) -> Vec<Due> {
         true => Vec::new(),
         false => plan.steps.iter().filter_map(of).collect(),
     }
+}
+
+/// When the program reminds of what has no day, after a job that was closed then.
+#[must_use]
+pub fn reminder(closed: Stamp) -> Stamp {
+    closed + f64::from(REMINDER_DAYS) * SECONDS_A_DAY
 }
 
 /// The plan of the job that pulls again what is due after one on `plan`: one round at the final window; none
@@ -119,6 +134,12 @@ recheck = "none"
 [joints.clamp]
 target = "9 N·m"
 recheck = "1 week"
+[joints.link]
+target = "30 N·m"
+recheck = "500 km"
+[joints.strap]
+target = "5 N·m"
+recheck = "once it has been loaded"
 "#;
 
     #[test]
@@ -126,16 +147,24 @@ recheck = "1 week"
         let file = parse(TEXT).unwrap();
         let mut summary = Tracker::new(file.plan.clone()).summary();
         assert_eq!(due(&file.plan, &summary, Stamp(0)), [], "nothing was tightened");
-        for name in ["left-wheel-2/3", "spare-wheel/1", "hub-nut/1", "clamp/1"] {
+        for name in ["left-wheel-2/3", "spare-wheel/1", "hub-nut/1", "clamp/1", "link/1", "strap/1"]
+        {
             summary.fasteners.insert(name.to_owned(), Ending::Counted);
         }
         let due = due(&file.plan, &summary, Stamp(0));
-        let told: Vec<_> =
-            due.iter().map(|due| (due.group.as_str(), due.km, due.by, due.in_plan)).collect();
+        let told: Vec<_> = due
+            .iter()
+            .map(|due| (due.group.as_str(), due.km, due.by, due.reminder, due.in_plan))
+            .collect();
         let days = |days: i64| Some(Stamp(days * 86_400_000_000));
         assert_eq!(
             told,
-            [("left-wheel-2", Some(80.0), days(14), false), ("clamp", None, days(7), true)]
+            [
+                ("left-wheel-2", Some(80.0), days(14), None, false),
+                ("clamp", None, days(7), None, true),
+                ("link", Some(500.0), None, days(7), true),
+                ("strap", None, None, days(7), true),
+            ]
         );
     }
 
@@ -149,7 +178,10 @@ recheck = "1 week"
             .iter()
             .map(|step| (step.group.as_str(), step.members, step.passes.len()))
             .collect();
-        assert_eq!(shape, [("left-wheel-2", 6, 1), ("clamp", 1, 1)]);
+        assert_eq!(
+            shape,
+            [("left-wheel-2", 6, 1), ("clamp", 1, 1), ("link", 1, 1), ("strap", 1, 1)]
+        );
         assert_eq!(plan(&again), None, "a recheck asks for no other");
     }
 }

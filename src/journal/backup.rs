@@ -8,13 +8,26 @@ use crate::journal::verify::ChainCheck;
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags};
 use std::fs::{self, File};
+use std::io;
 use std::path::Path;
 use std::time::Duration;
+use thiserror::Error;
 
 /// Pages copied at a time.
 const PAGES: i32 = 256;
 /// How long to wait for a writer that holds the journal.
 const PAUSE: Duration = Duration::from_millis(20);
+
+/// Why there is no copy.
+#[derive(Debug, Error)]
+pub enum BackupError {
+    /// The journal cannot be read, or the copy not be filled.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The copy cannot be put there.
+    #[error("expected to write the copy, but found: {0}")]
+    Write(#[from] io::Error),
+}
 
 impl Reader {
     /// Copies the journal, as of one commit, to a new file that only its owner may read, and walks the
@@ -27,15 +40,14 @@ impl Reader {
         &self,
         to: &Path,
         visit: &mut dyn FnMut(u64, u64),
-    ) -> Result<ChainCheck, JournalError> {
-        let io = |error: std::io::Error| JournalError::io(to, &error);
+    ) -> Result<ChainCheck, BackupError> {
         let part = place::beside(to, ".part");
-        place::private().create(true).truncate(true).open(&part).map_err(io)?;
+        place::private().create(true).truncate(true).open(&part)?;
         let copied = self.copy(&part, to, visit);
-        let done = copied.and_then(|check| {
-            File::open(&part).and_then(|file| file.sync_all()).map_err(io)?;
-            fs::rename(&part, to).map_err(io)?;
-            head::write(to, check.sound).map_err(io)?;
+        let done = copied.map_err(BackupError::from).and_then(|check| {
+            File::open(&part).and_then(|file| file.sync_all())?;
+            fs::rename(&part, to)?;
+            head::write(to, check.sound)?;
             Ok(check)
         });
         if done.is_err() {

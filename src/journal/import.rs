@@ -46,6 +46,14 @@ pub enum ImportError {
         /// What is there.
         found: String,
     },
+    /// A newer program wrote it.
+    #[error(
+        "expected an export of version {VERSION}, but found version {found}; use the newer clampbook that wrote it"
+    )]
+    Newer {
+        /// The version it has.
+        found: u32,
+    },
     /// A line is no good.
     #[error(
         "line {line}: expected an entry as it was written, but found {found}; the file was damaged or edited: export it again, or find a copy"
@@ -81,7 +89,7 @@ pub enum ImportError {
     #[error(transparent)]
     Journal(#[from] JournalError),
     /// The lines cannot be read.
-    #[error("expected to read the export, but found: {0}")]
+    #[error("expected to read the export, but found: {0}; try again, or find a copy")]
     Read(#[from] io::Error),
 }
 
@@ -505,10 +513,7 @@ impl Lines<'_> {
             return Err(other("a first line of another kind"));
         }
         if header.version != VERSION {
-            return Err(other(&format!(
-                "version {}, and this program reads version {VERSION}",
-                header.version
-            )));
+            return Err(ImportError::Newer { found: header.version });
         }
         Ok(header)
     }

@@ -28,6 +28,7 @@ mod schema;
 pub mod verify;
 mod writer;
 
+pub use backup::BackupError;
 pub use error::{EntryError, Found, JournalError};
 pub use export::ExportError;
 pub use import::{ImportError, Imported};

@@ -124,6 +124,7 @@ pub(super) fn field_name(field: PersonalField) -> &'static str {
         PersonalField::PlanText => "plan-text",
         PersonalField::Vehicle => "vehicle",
         PersonalField::Vin => "vin",
+        PersonalField::Plate => "plate",
         PersonalField::Operator => "operator",
         PersonalField::Note => "note",
         PersonalField::Trace => "trace",
@@ -305,25 +306,33 @@ fn version_of(event: &Event) -> i64 {
         Event::Mark(mark) => mark.origin == Origin::Typed || matches!(mark.say, Say::Low { .. }),
         _ => false,
     };
-    let of_photos =
-        matches!(event, Event::Erased { fields, .. } if fields.contains(&PersonalField::Photo));
-    if typed || of_photos { 2 } else { 1 }
+    let names = |field: PersonalField| match event {
+        Event::Erased { fields, .. } => fields.contains(&field),
+        Event::Corrected { field: corrected, .. } => *corrected == field,
+        _ => false,
+    };
+    match event {
+        Event::Erased { .. } if names(PersonalField::Plate) => 3,
+        _ if typed || names(PersonalField::Photo) || names(PersonalField::Plate) => 2,
+        _ => 1,
+    }
 }
 
 fn newest_version(kind: &str) -> Option<i64> {
     match kind {
         "mark" => Some(4),
-        "adapter" | "reading" | "erased" => Some(2),
+        "erased" => Some(3),
+        "adapter" | "reading" | "corrected" => Some(2),
         "job-started" | "claimed" | "described" | "motion" | "given" | "link" | "gap"
         | "verdict" | "warning" | "job-parked" | "job-resumed" | "job-closed" | "recheck-of"
-        | "recheck-due" | "corrected" | "certificate" | "photo" => Some(1),
+        | "recheck-due" | "certificate" | "photo" => Some(1),
         _ => None,
     }
 }
 
 /// Reads a payload of a known version. Version 2 of `reading`, `adapter` and `mark` is what typed values
 /// brought, version 3 of `mark` has more that can be said, version 4 a reason with what is confirmed; version 2 of
-/// `erased` knows photos; version 1 reads the same.
+/// `erased` knows photos, version 3 plates, as version 2 of `corrected` does; version 1 reads the same.
 fn decode(_version: i64, payload: &str) -> serde_json::Result<Event> {
     serde_json::from_str(payload)
 }
@@ -359,6 +368,7 @@ fn field_of(name: &str) -> Option<PersonalField> {
         PersonalField::PlanText,
         PersonalField::Vehicle,
         PersonalField::Vin,
+        PersonalField::Plate,
         PersonalField::Operator,
         PersonalField::Note,
         PersonalField::Trace,

@@ -33,7 +33,9 @@ pub struct Claim {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ClaimError {
     /// It is no JSON.
-    #[error("expected a JSON report, but found text that is no JSON: {0}")]
+    #[error(
+        "expected a JSON report, but found text that is no JSON: {0}; it was cut off or is something else: find a copy, or make one with `clampbook report JOB --json FILE`"
+    )]
     NoJson(String),
     /// It is JSON of another kind.
     #[error(

@@ -75,6 +75,7 @@ pub(crate) fn gather<'a>(
         vehicle: VehicleReport {
             text: personal(start, PersonalField::Vehicle, ""),
             vin: personal(start, PersonalField::Vin, ""),
+            plate: personal(start, PersonalField::Plate, ""),
         },
         clockface,
         adapters: Vec::new(),
@@ -161,6 +162,7 @@ pub(crate) fn gather<'a>(
                         group: due.group.clone(),
                         km: due.km,
                         by: due.by.map(|by| facts.clockface.moment(by)),
+                        reminder: due.reminder.map(|at| facts.clockface.moment(at)),
                         in_plan: due.in_plan,
                     })
                     .collect();
@@ -191,6 +193,7 @@ impl<'a> Facts<'a> {
         let (name, place) = match field {
             PersonalField::Vehicle => ("vehicle", Some(&mut self.vehicle.text)),
             PersonalField::Vin => ("vin", Some(&mut self.vehicle.vin)),
+            PersonalField::Plate => ("plate", Some(&mut self.vehicle.plate)),
             PersonalField::Operator => ("operator", Some(&mut self.job.operator)),
             PersonalField::Note
             | PersonalField::PlanText

@@ -113,6 +113,7 @@ fn job(words: Words, report: &Report, page: &mut Page) {
     let mut pairs = vec![
         ("vehicle", stated(&report.vehicle.text)),
         ("vin", stated(&report.vehicle.vin)),
+        ("plate", stated(&report.vehicle.plate)),
         ("operator", stated(&job.operator)),
         ("plan", format!("{}, SHA-256 {}", report.plan.name, report.plan.sha256)),
         ("started", job.started.short.clone()),

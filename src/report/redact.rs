@@ -6,7 +6,7 @@ use crate::report::model::{MarkReport, Personal};
 use std::collections::BTreeSet;
 
 impl Report {
-    /// The same report without the vehicle's text and VIN, the operator, the names of screens, photos, and everything that
+    /// The same report without the vehicle's text, VIN and plate, the operator, the names of screens, photos, and everything that
     /// people wrote freely (notes, reasons, values). What was never given, or was erased, stays so. Names that they made up become numbered
     /// ones. The plan's own words and the warnings made of them stay.
     #[must_use]
@@ -14,6 +14,7 @@ impl Report {
         self.redacted = true;
         leave_out(&mut self.vehicle.text);
         leave_out(&mut self.vehicle.vin);
+        leave_out(&mut self.vehicle.plate);
         leave_out(&mut self.job.operator);
         leave_out(&mut self.job.open_reason);
         self.leave_out_names();

@@ -4,7 +4,7 @@
 //! stands in the name of the column. A text that a spreadsheet would take for a formula begins with an
 //! apostrophe.
 
-use crate::report::model::{FastenerReport, PassReport, Pull, Report, StepReport};
+use crate::report::model::{FastenerReport, PassReport, Personal, Pull, Report, StepReport};
 use crate::report::visible::one_line;
 use crate::report::words::{Words, ending_name};
 use csv::{Terminator, WriterBuilder};
@@ -48,6 +48,8 @@ struct Row {
     revised: Option<bool>,
     journal_entries: u64,
     journal_head: String,
+    vin: String,
+    plate: String,
 }
 
 /// The report as a table with a head.
@@ -113,6 +115,8 @@ fn empty(report: &Report, of: Of<'_>) -> Row {
         revised: None,
         journal_entries: report.chain.length,
         journal_head: report.chain.head.clone(),
+        vin: given(&report.vehicle.vin),
+        plate: given(&report.vehicle.plate),
     }
 }
 
@@ -152,6 +156,14 @@ fn row(report: &Report, of: Of<'_>, pull: &Pull) -> Row {
 
 fn passed(step: &StepReport, pass: u32) -> Option<&PassReport> {
     step.passes.get(usize::try_from(pass).ok()?.checked_sub(1)?)
+}
+
+/// What was entered; nothing where it is gone, left out or was never there.
+fn given(text: &Personal) -> String {
+    match text {
+        Personal::Given(text) => cell(text),
+        Personal::NotGiven | Personal::Removed | Personal::LeftOut => String::new(),
+    }
 }
 
 /// A text that no spreadsheet takes for a formula, on one line.

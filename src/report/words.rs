@@ -323,6 +323,7 @@ impl Words {
         self.word(match field {
             "vehicle" => "field-vehicle",
             "vin" => "field-vin",
+            "plate" => "field-plate",
             "operator" => "field-operator",
             _ => "field-note",
         })
@@ -339,6 +340,15 @@ impl Words {
                 self.say("recheck-either", &[("distance", &distance), ("day", &day)])
             }
             (distance, day) => distance.or(day).unwrap_or_default(),
+        };
+        let when = match &recheck.reminder {
+            None => when,
+            Some(reminder) if recheck.km.is_none() => {
+                self.say("recheck-reminder-alone", &[("day", reminder.day())])
+            }
+            Some(reminder) => {
+                self.say("recheck-reminder", &[("when", &when), ("day", reminder.day())])
+            }
         };
         match recheck.in_plan {
             true => when,

@@ -22,6 +22,12 @@ use utoipa::ToSchema;
 pub struct StartRequest {
     /// The whole plan file.
     pub plan: String,
+    /// The vehicle's identification number; otherwise what the plan says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vin: Option<String>,
+    /// The vehicle's registration plate; otherwise what the plan says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plate: Option<String>,
 }
 
 /// What the operator said.
@@ -97,9 +103,9 @@ pub(super) async fn show(
     ))]
 pub(super) async fn start(
     State(shared): State<Shared>,
-    Body(StartRequest { plan }): Body<StartRequest>,
+    Body(request): Body<StartRequest>,
 ) -> Result<impl IntoResponse, Problem> {
-    Ok(created(ask(&shared, Command::Start(Box::new(start_job(plan)?))).await?))
+    Ok(created(ask(&shared, Command::Start(Box::new(start_job(request)?))).await?))
 }
 
 fn created(done: Done) -> impl IntoResponse {
@@ -243,16 +249,23 @@ pub(super) async fn ask_as(
     Ok(answered.await.map_err(|_| Problem::stopping())??)
 }
 
-/// What a job is started from, out of a plan file's text.
+/// What a job is started from, out of a plan file's text and what was said beside it.
 ///
 /// # Errors
 /// The plan cannot be used; every fault is named.
-pub fn start_job(plan_text: String) -> Result<StartJob, Problem> {
-    StartJob::new(plan_text, rand::random()).map_err(|faults| Problem {
+pub fn start_job(request: StartRequest) -> Result<StartJob, Problem> {
+    let StartRequest { plan, vin, plate } = request;
+    let mut start = StartJob::new(plan, rand::random()).map_err(|faults| Problem {
         faults: faults.iter().map(|fault| format!("plan:{fault}")).collect(),
         ..Problem::new(
             Kind::Plan,
             "expected a plan without errors; correct the faults named, then start the job again",
         )
-    })
+    })?;
+    let vehicle = &mut start.vehicle;
+    for (place, said) in [(&mut vehicle.vin, vin), (&mut vehicle.plate, plate)] {
+        let said = said.map(|said| said.trim().to_owned()).filter(|said| !said.is_empty());
+        *place = said.or(place.take());
+    }
+    Ok(start)
 }

@@ -42,6 +42,24 @@ const RECORDING: &str = r#"{"kind":"header","format":"clampbook-recording","vers
 "#;
 
 #[test]
+fn words_from_outside_do_not_act_on_the_terminal() {
+    let hostile =
+        format!("\u{1b}]0;title\u{7}\u{1b}[2J\u{9b}31m \u{202e}tfel {}", "x".repeat(1000));
+    let rig = Rig::new().file("plan.toml", LONE).run("job start plan.toml");
+    let served = rig.serve(&[]);
+    let mark = serde_json::json!({"say": "note", "text": hostile, "origin": "command-line"});
+    let (status, body) = served.post("/v1/jobs/current/marks", &mark);
+    assert_eq!(status, 200, "{body}");
+    drop(served);
+    let said = rig.log();
+    assert!(
+        said.contains("⟨U+001B⟩]0;title⟨U+0007⟩⟨U+001B⟩[2J⟨U+009B⟩31m ⟨U+202E⟩tfel x"),
+        "{said}"
+    );
+    assert!(!said.contains(|c: char| (c.is_control() && c != '\n') || c == '\u{202e}'), "{said:?}");
+}
+
+#[test]
 fn every_verb_has_help_with_an_example() {
     let rig = Rig::new();
     for verb in [

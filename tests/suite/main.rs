@@ -3,9 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod architecture;
+mod bad_input;
 #[cfg(target_os = "linux")]
 mod bluez;
 mod cli;
+mod copies;
 mod daemon;
 mod decision;
 #[cfg(target_os = "linux")]
@@ -44,6 +46,7 @@ mod tracker;
 mod tracker_properties;
 mod trouble;
 mod units;
+mod vehicle;
 mod web;
 mod wording;
 mod zero;

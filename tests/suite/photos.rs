@@ -4,7 +4,7 @@ use crate::rig::Rig;
 use serde_json::{Value, json};
 
 /// The beginning of a file in WebP, which is plain text as well.
-const PICTURE: &str = "RIFF\u{1a}\0\0\0WEBPVP8L\0\0\0\0";
+pub(crate) const PICTURE: &str = "RIFF\u{1a}\0\0\0WEBPVP8L\0\0\0\0";
 /// The same, packed.
 const PACKED: &str = "UklGRhoAAABXRUJQVlA4TAAAAAA=";
 

@@ -1,13 +1,12 @@
-//! What proves a record, and what keeps it: audit, signatures, copies.
+//! What proves a record: audit, signatures, what is erased, corrected and certified.
 
-use crate::rig::{Rig, Served};
+use crate::rig::Rig;
 use insta::assert_snapshot;
 use serde_json::Value;
 use std::fs;
-use std::path::Path;
 
 /// A journal with one closed job on a wheel, typed.
-fn wheel() -> Rig {
+pub(crate) fn wheel() -> Rig {
     Rig::new()
         .run("job wheels --studs 2 --target \"90 N·m\" --source \"sheet 12\"")
         .run("job mark confirm wheel-down")
@@ -36,7 +35,7 @@ fn without_hashes(line: &str) -> String {
     shown.trim_end().to_owned()
 }
 
-fn json(rig: &Rig, args: &[&str]) -> (i32, Value) {
+pub(crate) fn json(rig: &Rig, args: &[&str]) -> (i32, Value) {
     let output = rig.output(args);
     let text = String::from_utf8(output.stdout).unwrap();
     let value = serde_json::from_str(&text)
@@ -179,6 +178,14 @@ fn a_report_that_claims_texts_to_be_gone_does_not_belong() {
 }
 
 #[test]
+fn no_full_report_is_written_beside_a_customers_copy() {
+    let rig = wheel().run("report 1 --copy customer --out copy");
+    let files: Vec<_> =
+        fs::read_dir(rig.path("copy")).unwrap().map(|one| one.unwrap().file_name()).collect();
+    assert_eq!(files, ["report.html"]);
+}
+
+#[test]
 fn a_signature_is_verified_without_the_journal() {
     let rig = wheel();
     let key = String::from_utf8(rig.output(&["audit", "key"]).stdout).unwrap();
@@ -229,126 +236,6 @@ fn only_its_owner_may_read_the_key() {
     let rig = Rig::new().run("audit key --file mine.key");
     let mode = fs::metadata(rig.path("mine.key")).unwrap().permissions().mode();
     assert_eq!(mode & 0o777, 0o600);
-}
-
-#[test]
-fn a_copy_is_made_while_the_journal_is_written_to() {
-    let rig = wheel();
-    let daemon: Served = rig.serve(&[]);
-    let rig = rig.run("backup copy.sqlite").run("backup copy.sqlite").run("backup .");
-    drop(daemon);
-    let (status, copied) = json(&rig, &["--journal", "copy.sqlite", "audit", "--json"]);
-    let (_, own) = json(&rig, &["audit", "--json"]);
-    assert_eq!(status, 0);
-    assert_eq!((&copied["entries"], &copied["head"]), (&own["entries"], &own["head"]));
-    assert!(!rig.path("copy.sqlite-wal").exists());
-    let all = rig.told();
-    assert!(all.contains("expected a new file, but found one with that name"), "{all}");
-    assert!(all.contains("expected a name for the copy, but found a directory"), "{all}");
-}
-
-#[test]
-fn an_export_goes_back_into_an_empty_journal_as_it_was() {
-    let rig = wheel().run("export --out all.ndjson");
-    let there = Rig::new();
-    fs::copy(rig.path("all.ndjson"), there.path("all.ndjson")).unwrap();
-    let there = there.run("import all.ndjson").run("import all.ndjson");
-    for rig in [&rig, &there] {
-        assert!(rig.output(&["report", "1", "--out", "out"]).status.success());
-    }
-    for file in ["out/report.json", "out/report.html"] {
-        assert_eq!(unprinted(&rig.path(file)), unprinted(&there.path(file)), "{file}");
-    }
-    assert_eq!(
-        json(&there, &["audit", "--json"]).1["head"],
-        json(&rig, &["audit", "--json"]).1["head"]
-    );
-    let all = there.told();
-    assert!(all.contains("0 there already"), "{all}");
-    assert!(all.contains(" 0 added, "), "{all}");
-}
-
-/// A report without the time when it was made.
-fn unprinted(path: &Path) -> String {
-    let text = fs::read_to_string(path).unwrap();
-    let (before, after) = match text.split_once("\"printed_at\": {") {
-        Some((before, after)) => (before, after.split_once('}').unwrap().1),
-        None => {
-            let (before, after) = text.split_once("<p>Made <time").unwrap();
-            (before, after.split_once("</time>").unwrap().1)
-        }
-    };
-    format!("{before}[PRINTED]{after}")
-}
-
-#[test]
-fn a_damaged_export_adds_nothing() {
-    let rig = wheel().run("export --out all.ndjson");
-    let text = fs::read_to_string(rig.path("all.ndjson")).unwrap();
-    let lines: Vec<&str> = text.lines().collect();
-    let without = |left_out: usize| {
-        let kept = lines.iter().enumerate().filter(|(index, _)| *index != left_out);
-        kept.map(|(_, line)| format!("{line}\n")).collect::<String>()
-    };
-    let cases = [
-        (text.replacen("91.0", "92.0", 1), "was changed after it was written"),
-        (without(3), "in place of entry 3"),
-        (without(lines.len() - 1), "as the first line says"),
-        (without(0), "a first line of another kind"),
-        (format!("{}\n{{}}\n", text.trim_end()), "missing field"),
-        (String::new(), "expected lines that `clampbook export` wrote, but found nothing"),
-    ];
-    for (index, (damaged, expected)) in cases.into_iter().enumerate() {
-        let there = Rig::new().file("damaged.ndjson", damaged);
-        let output = there.output(&["import", "damaged.ndjson"]);
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(2), "{index}: {said}");
-        assert!(said.contains(expected), "{index}: {said}");
-        assert_eq!(json(&there, &["audit", "--json"]).1["entries"], 0, "{index}");
-    }
-}
-
-#[test]
-fn two_journals_become_one_and_nothing_is_there_twice() {
-    let other = wheel().run("export --out all.ndjson");
-    let ours = Rig::new().run("job wheels --studs 3 --target \"80 N·m\" --source \"sheet 9\"");
-    let ours = ours.run_with("typed", "yes\n80 at wheel/1\n").run("job close --open later");
-    fs::copy(other.path("all.ndjson"), ours.path("all.ndjson")).unwrap();
-    let (status, merged) = json(&ours, &["import", "all.ndjson", "--json"]);
-    assert_eq!(status, 0);
-    assert_eq!(merged["added"], merged["read"]);
-    assert_eq!(merged["renumbered_jobs"], serde_json::json!([[1, 2]]));
-    let (status, again) = json(&ours, &["import", "all.ndjson", "--json"]);
-    assert_eq!((status, &again["added"]), (0, &Value::from(0)), "{again}");
-    let (status, audited) = json(&ours, &["audit", "--json"]);
-    assert_eq!(status, 0, "{audited}");
-    // The job tells the same, whatever its number.
-    let steps = |rig: &Rig, job: &str| {
-        let output = rig.output(&["report", job, "--json", "-"]);
-        let report: Value = serde_json::from_slice(&output.stdout).unwrap();
-        let fasteners = report["steps"][0]["fasteners"].as_array().unwrap().clone();
-        fasteners
-            .iter()
-            .map(|one| (one["ending"].clone(), one["pulls"][0]["measured"]["peak_nm"].clone()))
-            .collect::<Vec<_>>()
-    };
-    assert_eq!(steps(&ours, "2"), steps(&other, "1"));
-}
-
-#[test]
-fn a_job_under_way_on_both_sides_is_not_merged() {
-    let other =
-        Rig::new().run("job wheels --studs 3 --target \"80 N·m\"").run("export --out all.ndjson");
-    let ours = Rig::new().run("job wheels --studs 4 --target \"70 N·m\"");
-    fs::copy(other.path("all.ndjson"), ours.path("all.ndjson")).unwrap();
-    let output = ours.output(&["import", "all.ndjson"]);
-    assert_eq!(output.status.code(), Some(2));
-    let said = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert!(
-        said.contains("expected at most one job under way, but found jobs 1 and 2 to be"),
-        "{said}"
-    );
-    assert_eq!(json(&ours, &["audit", "--json"]).0, 0);
 }
 
 #[test]

@@ -13,7 +13,7 @@ use ical::IcalParser;
 use serde_json::Value;
 use std::fs;
 
-const CORNER: &str = r#"plan = "Rear left, second evening"
+pub(crate) const CORNER: &str = r#"plan = "Rear left, second evening"
 vehicle = "Orvane Dray 3; \"the blue one\", workshop"
 vin = "ORV4NE0DR4Y000007"
 tolerance = "±10 %"
@@ -32,7 +32,7 @@ target = "38 N·m"
 "#;
 
 /// A job that is closed.
-fn closed() -> Rig {
+pub(crate) fn closed() -> Rig {
     Rig::new().file("corner.toml", CORNER).run("job start corner.toml").run_with(
         "typed",
         "90 at rear-left-wheel/1\n91 at rear-left-wheel/2\n9 at clamp\n38 at sump\nclose\n",
@@ -65,7 +65,20 @@ fn what_is_to_be_pulled_again_is_listed_with_its_day_until_it_was_done() {
     let by: jiff::civil::Date = wheel["by"].as_str().unwrap().parse().unwrap();
     assert_eq!(by, day + jiff::Span::new().days(14));
     assert_eq!(wheel["in_plan"], false);
-    assert_eq!((&listed[1]["by"], &listed[1]["in_plan"]), (&Value::Null, &Value::Bool(true)));
+    assert_eq!(wheel["reminder"], Value::Null, "a day that is set is the only one");
+    let clamp = &listed[1];
+    assert_eq!((&clamp["by"], &clamp["in_plan"]), (&Value::Null, &Value::Bool(true)));
+    let reminder = day + jiff::Span::new().days(7);
+    assert_eq!(clamp["reminder"], reminder.to_string());
+    let shown = String::from_utf8(rig.output(&["recheck", "list"]).stdout).unwrap();
+    let line = format!(
+        "   1  clamp                due       after 500 km; reminder {reminder} (date by Clampbook, the \
+         distance counts)  Orvane Dray 3"
+    );
+    assert!(shown.contains(&line), "{shown}");
+    let told = rig.told();
+    let closing = "pull again: clamp, after 500 km; reminder in 7 days (date by Clampbook, the distance counts)";
+    assert!(told.contains(closing), "{told}");
 
     let rig = rig.run("job start --recheck 1");
     assert_eq!(lines(&rig, &["recheck", "list", "--json"])[0]["state"], "under-way");
@@ -80,6 +93,10 @@ fn what_is_to_be_pulled_again_is_listed_with_its_day_until_it_was_done() {
 
     let (first, second) = (report(&rig, "1"), report(&rig, "2"));
     assert_eq!(first["rechecks"][0]["group"], "rear-left-wheel");
+    let told = &first["rechecks"][1];
+    assert_eq!((&told["km"], &told["by"]), (&Value::from(500.0), &Value::Null));
+    assert!(told["reminder"]["local"].as_str().unwrap().starts_with(&reminder.to_string()));
+    assert!(first["rechecks"][0].get("reminder").is_none());
     assert_eq!(second["job"]["recheck_of"]["uuid"], first["job"]["uuid"]);
     assert_eq!(second["vehicle"], first["vehicle"]);
     assert_eq!(second["rechecks"], Value::Array(Vec::new()), "a recheck asks for no other");
@@ -97,14 +114,21 @@ fn a_calendar_is_read_by_another_program() {
     let mut calendars = IcalParser::new(text.as_bytes());
     let calendar = calendars.next().unwrap().unwrap();
     assert!(calendars.next().is_none());
-    assert_eq!(calendar.events.len(), 1, "what has no day is left out");
-    let property = |name: &str| {
-        let found = calendar.events[0].properties.iter().find(|property| property.name == name);
+    assert_eq!(calendar.events.len(), 2, "what has no day has one to remember it by");
+    let of = |event: usize, name: &str| {
+        let found = calendar.events[event].properties.iter().find(|property| property.name == name);
         found.unwrap_or_else(|| panic!("no {name}: {text}")).clone()
     };
+    let property = |name: &str| of(0, name);
     let listed = lines(&rig, &["recheck", "list", "--json"]);
     let day = listed[0]["by"].as_str().unwrap().replace('-', "");
     assert_eq!(property("DTSTART").value, Some(day));
+    let reminder = listed[1]["reminder"].as_str().unwrap().replace('-', "");
+    assert_eq!(of(1, "DTSTART").value, Some(reminder));
+    let summary = of(1, "SUMMARY").value.unwrap();
+    assert!(summary.starts_with("Reminder to pull again: clamp\\, Orvane"), "{summary}");
+    let description = of(1, "DESCRIPTION").value.unwrap();
+    assert!(description.contains("(date by Clampbook\\, the distance counts)"), "{description}");
     let end = calendar.events[0].properties.iter().find(|property| property.name == "DTEND");
     assert!(end.is_none(), "an end would have to be later than the start (RFC 5545, 3.8.2.2)");
     let summary = property("SUMMARY").value.unwrap();
@@ -117,6 +141,37 @@ fn a_calendar_is_read_by_another_program() {
     assert!(property("DTSTAMP").value.is_some());
     let again = String::from_utf8(rig.output(&["recheck", "calendar"]).stdout).unwrap();
     assert_eq!(again, text, "the same days stay the same");
+}
+
+#[test]
+fn a_calendar_says_how_by_the_joints_own_method() {
+    let rig = Rig::new()
+        .file(
+            "mixed.toml",
+            "plan = \"Mixed\"\nvehicle = \"Dray 3\"\nsource = \"s\"\ntolerance = \"±10 %\"\n\
+             [joints.roue-avant-gauche]\nring = 2\ntarget = \"90 N·m\"\n\
+             [joints.clamp]\ntarget = \"9 N·m\"\nrecheck = { method = \"back-off-and-pull\", when = \"2 weeks\" }\n\
+             [joints.link]\ntarget = \"30 N·m\"\nrecheck = \"500 km\"\n",
+        )
+        .run("job start mixed.toml")
+        .run_with("typed", "90 at roue-avant-gauche/1\n91 at roue-avant-gauche/2\n9 at clamp\n30 at link\nclose\n");
+    assert!(rig.told().contains("job 1 closed"), "{}", rig.told());
+    let output = rig.output(&["recheck", "calendar"]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    let unfolded = text.replace("\r\n ", "");
+    let calendar = IcalParser::new(text.as_bytes()).next().unwrap().unwrap();
+    assert_eq!(calendar.events.len(), 3, "{text}");
+    assert!(
+        unfolded
+            .contains("The wheel cold. Pull it to its final torque as it stands\\, never slacken"),
+        "{unfolded}"
+    );
+    assert!(
+        unfolded.contains(". Slacken it first\\, then pull it to its final torque."),
+        "{unfolded}"
+    );
+    assert!(!text.contains(|c: char| c.is_control() && c != '\r' && c != '\n'), "{text:?}");
+    assert_eq!(String::from_utf8(output.stderr).unwrap(), "", "nothing is left out");
 }
 
 #[test]

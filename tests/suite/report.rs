@@ -1,6 +1,7 @@
 //! The report: what it says of a job, and what it refuses.
 
 mod formats;
+mod hostile;
 mod job;
 mod page;
 #[cfg(feature = "pdf")]

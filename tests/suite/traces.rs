@@ -51,7 +51,7 @@ fn pull(t: f64, seq: u64, peak: f64, silent: bool) -> Vec<Value> {
     blocks.chain((!silent).then_some(reading)).collect()
 }
 
-fn recording(silent: bool) -> String {
+pub(crate) fn recording(silent: bool) -> String {
     let head = [
         json!({
             "kind": "header", "format": "clampbook-recording", "version": 1,

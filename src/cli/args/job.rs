@@ -9,14 +9,18 @@ pub enum JobVerb {
     /// Start a job from a plan
     #[command(after_help = "Examples:\n  \
         clampbook job start corner.toml\n  \
+        clampbook job start corner.toml --plate \"ORV 4417\"\n  \
         clampbook job start --recheck 4")]
     Start {
         /// The plan file
         #[arg(required_unless_present = "recheck", conflicts_with = "recheck")]
         plan: Option<PathBuf>,
         /// Pull again what this closed job tightened, as far as its plan asks for that
-        #[arg(long, value_name = "JOB")]
+        #[arg(long, value_name = "JOB", conflicts_with_all = ["vin", "plate"])]
         recheck: Option<u32>,
+        /// Whose job it is
+        #[command(flatten)]
+        vehicle: VehicleArgs,
         /// The new job as one JSON object
         #[arg(long)]
         json: bool,
@@ -219,6 +223,17 @@ pub enum MarkVerb {
     Retract,
 }
 
+/// Which vehicle a new job is done on.
+#[derive(Debug, ClapArgs)]
+pub struct VehicleArgs {
+    /// The vehicle's identification number [default: what the plan says]
+    #[arg(long, value_name = "VIN")]
+    pub vin: Option<String>,
+    /// The vehicle's registration plate [default: what the plan says]
+    #[arg(long, value_name = "PLATE")]
+    pub plate: Option<String>,
+}
+
 /// `job wheels`
 #[derive(Debug, ClapArgs)]
 pub struct WheelsArgs {
@@ -243,6 +258,9 @@ pub struct WheelsArgs {
     /// How far from the target still counts [default: ±10 %]
     #[arg(long, value_name = "TOLERANCE")]
     pub tolerance: Option<String>,
+    /// Whose wheels
+    #[command(flatten)]
+    pub vehicle: VehicleArgs,
     /// The new job as one JSON object
     #[arg(long)]
     pub json: bool,
@@ -251,7 +269,7 @@ pub struct WheelsArgs {
 /// `job correct`
 #[derive(Debug, ClapArgs)]
 #[group(skip)]
-#[command(group = ArgGroup::new("right").required(true).multiple(true).args(["vehicle", "vin", "operator", "note"]))]
+#[command(group = ArgGroup::new("right").required(true).multiple(true).args(["vehicle", "vin", "plate", "operator", "note"]))]
 pub struct CorrectArgs {
     /// Number of the job
     pub job: u32,
@@ -261,6 +279,9 @@ pub struct CorrectArgs {
     /// Its identification number
     #[arg(long, value_name = "VIN")]
     pub vin: Option<String>,
+    /// Its registration plate
+    #[arg(long, value_name = "PLATE")]
+    pub plate: Option<String>,
     /// Who worked
     #[arg(long, value_name = "NAME")]
     pub operator: Option<String>,
@@ -292,6 +313,8 @@ pub enum TextName {
     Vehicle,
     /// Its identification number
     Vin,
+    /// Its registration plate
+    Plate,
     /// Who worked
     Operator,
     /// Notes and reasons
@@ -311,6 +334,7 @@ impl TextName {
         match self {
             Self::Vehicle => "vehicle",
             Self::Vin => "vin",
+            Self::Plate => "plate",
             Self::Operator => "operator",
             Self::Notes => "notes",
             Self::Plan => "plan",

@@ -1,5 +1,6 @@
 //! `audit …` and what keeps a journal: what can be typed of them.
 
+use crate::core::language::Language;
 use clap::{Args as ClapArgs, Subcommand};
 use std::path::PathBuf;
 
@@ -64,12 +65,17 @@ pub enum RecheckVerb {
         json: bool,
     },
     /// Write what waits as a calendar (iCalendar), a day each
-    #[command(after_help = "Example:\n  clampbook recheck calendar --out rechecks.ics\n\n\
+    #[command(after_help = "Examples:\n  \
+        clampbook recheck calendar --out rechecks.ics\n  \
+        clampbook recheck calendar --out rechecks.ics --language de\n\n\
         Read it into any calendar; written again, the same days take the place of the old.")]
     Calendar {
         /// Write to this file instead of standard output
         #[arg(long, value_name = "FILE")]
         out: Option<PathBuf>,
+        /// What the days say: en, de, es or fr
+        #[arg(long, value_name = "LANGUAGE", default_value_t = Language::English)]
+        language: Language,
     },
 }
 

@@ -33,6 +33,7 @@ pub fn correct(
     let texts = [
         (PersonalField::Vehicle, start, &args.vehicle),
         (PersonalField::Vin, start, &args.vin),
+        (PersonalField::Plate, start, &args.plate),
         (PersonalField::Operator, start, &args.operator),
         (PersonalField::Note, entry, &args.note),
     ];
@@ -67,6 +68,7 @@ pub fn erase(args: &EraseArgs, journal: Option<&Path>, printer: Printer) -> Resu
     let all = [
         TextName::Vehicle,
         TextName::Vin,
+        TextName::Plate,
         TextName::Operator,
         TextName::Notes,
         TextName::Plan,
@@ -109,6 +111,7 @@ fn field(name: TextName) -> PersonalField {
     match name {
         TextName::Vehicle => PersonalField::Vehicle,
         TextName::Vin => PersonalField::Vin,
+        TextName::Plate => PersonalField::Plate,
         TextName::Operator => PersonalField::Operator,
         TextName::Notes => PersonalField::Note,
         TextName::Plan => PersonalField::PlanText,

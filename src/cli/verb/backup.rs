@@ -5,6 +5,8 @@ use crate::cli::args::Backup;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
+use crate::cli::put;
+use crate::journal::BackupError;
 use crate::journal::chain;
 use serde::Serialize;
 use std::fs;
@@ -26,25 +28,30 @@ pub fn run(args: &Backup, journal: Option<&Path>, printer: Printer) -> Result<Do
     let from = journal_path(journal)?;
     let reader = open_reader(&from)?;
     let file = args.file.display();
-    if args.file.is_dir() {
-        return Err(Failure::Input(format!(
-            "{file}: expected a name for the copy, but found a directory; name a file in it"
-        )));
-    }
-    if args.file.exists() && !args.force {
-        return Err(Failure::Input(format!(
-            "{file}: expected a new file, but found one with that name; name another, or add --force to overwrite it"
-        )));
-    }
+    put::check_free(&args.file, args.force)?;
     if same(&from, &args.file) {
         return Err(Failure::Input(format!(
             "{file}: expected another file than the journal itself; name another"
         )));
     }
+    // Taken for that of the copy, it would be read into it.
+    let stale = put::beside(&args.file, "-wal");
+    if fs::metadata(&stale).is_ok_and(|there| there.len() > 0) {
+        return Err(Failure::Input(format!(
+            "{}: expected nothing beside the copy, but found the write-ahead file of another journal; name another file",
+            stale.display()
+        )));
+    }
     let progress = Progress::bar(printer, 0);
-    let check = reader
-        .back_up(&args.file, &mut |done, all| progress.of(done, all))
-        .map_err(|error| Failure::failed("the journal cannot be copied", &error))?;
+    let check =
+        reader.back_up(&args.file, &mut |done, all| progress.of(done, all)).map_err(|error| {
+            match error {
+                BackupError::Write(error) => put::cannot_write(&args.file, &error),
+                BackupError::Journal(error) => {
+                    Failure::failed("the journal cannot be copied", &error)
+                }
+            }
+        })?;
     drop(progress);
     let octets = fs::metadata(&args.file).map_or(0, |metadata| metadata.len());
     let copied = Copied {

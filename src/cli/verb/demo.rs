@@ -9,6 +9,7 @@ use crate::cli::args::Demo;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::cli::progress::Progress;
+use crate::cli::put;
 use crate::core::command::{Command, Done as Answered, Refusal};
 use crate::core::event::{Conclusion, Summary};
 use crate::core::language::Language;
@@ -18,7 +19,7 @@ use crate::daemon::sources::Source;
 use crate::daemon::wake::{Outcome, Wake};
 use crate::daemon::{self, Parts, clock};
 use crate::report::{Extent, html, json};
-use crate::web;
+use crate::web::{self, StartRequest};
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -57,7 +58,8 @@ pub fn run(args: &Demo, printer: Printer) -> Result<Done, Failure> {
     let source = Source::prepare(&spec)
         .map_err(|error| Failure::failed("the demo's recording cannot be played", &error))?;
     let mut engine = access::open_engine(&file(JOURNAL))?;
-    let start = web::start_job(PLAN.to_owned()).map_err(failure)?;
+    let start = web::start_job(StartRequest { plan: PLAN.to_owned(), vin: None, plate: None })
+        .map_err(failure)?;
     let name = start.plan.name.clone();
     // The simulated adapters say what happens as if it ended when the demo ends.
     let started = clock::now() + -before;
@@ -245,7 +247,5 @@ fn make_room(folder: &Path) -> Result<(), Failure> {
 }
 
 fn write(file: &Path, text: &str) -> Result<(), Failure> {
-    fs::write(file, text).map_err(|error| {
-        Failure::failed(format_args!("expected to write {}", file.display()), &error)
-    })
+    put::put(file, text.as_bytes())
 }

@@ -5,10 +5,11 @@ use crate::cli::args::Export;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
+use crate::cli::put;
 use crate::journal::ExportError;
 use std::fs::{self, File};
 use std::io::{BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Runs the verb.
 ///
@@ -25,23 +26,19 @@ pub fn run(args: &Export, journal: Option<&Path>, printer: Printer) -> Result<Do
         let mut out = BufWriter::with_capacity(1 << 16, printer.data());
         return written(reader.export(&mut out, &mut |_| {})).map(|_| Done::Fine);
     };
-    if file.exists() && !args.force {
-        return Err(Failure::Input(format!(
-            "{}: expected a new file, but found one with that name; name another, or add --force to overwrite it",
-            file.display()
-        )));
-    }
-    let unwritable = |error: std::io::Error| {
-        Failure::failed(format_args!("expected to write {}", file.display()), &error)
-    };
-    let part = part(file);
+    put::check_free(file, args.force)?;
+    let unwritable = |error: std::io::Error| put::cannot_write(file, &error);
+    let part = put::part(file);
     let mut options = File::options();
     options.write(true).create(true).truncate(true);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     let mut out = BufWriter::with_capacity(1 << 16, options.open(&part).map_err(unwritable)?);
     let progress = Progress::bar(printer, length);
-    let result = written(reader.export(&mut out, &mut |number| progress.at(number)));
+    let result = match reader.export(&mut out, &mut |number| progress.at(number)) {
+        Err(ExportError::Write(error)) => Err(unwritable(error)),
+        result => written(result),
+    };
     drop(progress);
     let done = result.and_then(|entries| {
         out.flush()
@@ -53,7 +50,7 @@ pub fn run(args: &Export, journal: Option<&Path>, printer: Printer) -> Result<Do
     match done {
         Ok(entries) => {
             printer.line(format_args!("{}: {entries} entries", file.display()))?;
-            printer.talk("names, VIN and traces are in it: keep it like the journal itself");
+            printer.talk("names, VIN, plate and traces are in it: keep it like the journal itself");
             Ok(Done::Fine)
         }
         Err(failure) => {
@@ -69,10 +66,4 @@ fn written(result: Result<crate::journal::head::Head, ExportError>) -> Result<u6
         Err(ExportError::Write(error)) => Err(error.into()),
         Err(error) => Err(Failure::failed("the journal cannot be exported", &error)),
     }
-}
-
-fn part(file: &Path) -> PathBuf {
-    let mut name = file.as_os_str().to_owned();
-    name.push(".part");
-    name.into()
 }

@@ -3,6 +3,7 @@
 use crate::cli::args;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::put;
 use clap_complete::Shell;
 use std::fs;
 use std::path::Path;
@@ -56,9 +57,7 @@ pub fn completions(shell: Shell, printer: Printer) -> Result<Done, Failure> {
 /// # Errors
 /// A page cannot be written.
 pub fn manual(folder: &Path, printer: Printer) -> Result<Done, Failure> {
-    let failed = |error: &std::io::Error| {
-        Failure::failed(format_args!("expected to write into {}", folder.display()), error)
-    };
+    let failed = |error: &std::io::Error| put::cannot_write(folder, error);
     fs::create_dir_all(folder).map_err(|error| failed(&error))?;
     clap_mangen::generate_to(whole(), folder).map_err(|error| failed(&error))?;
     printer.line(folder.join(format!("{NAME}.1")).display())?;

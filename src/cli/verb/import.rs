@@ -1,11 +1,11 @@
 //! `import`: lines of JSON back into a journal.
 
-use crate::cli::access::journal_path;
+use crate::cli::access::{journal_path, make_journal};
 use crate::cli::args::Import;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
-use crate::journal::{ImportError, Imported, Journal};
+use crate::journal::{ImportError, Imported};
 use serde::Serialize;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader};
@@ -29,24 +29,29 @@ pub fn run(args: &Import, journal: Option<&Path>, printer: Printer) -> Result<Do
     let mut lines: Box<dyn BufRead> = match args.file.as_os_str() == "-" {
         true => Box::new(BufReader::new(io::stdin())),
         false => {
-            let file = File::open(&args.file).map_err(|error| {
+            let unusable = |found: &str| {
+                let file = args.file.display();
                 Failure::Input(format!(
-                    "{}: expected a file that `clampbook export` wrote, but found: {error}; name the file",
-                    args.file.display()
+                    "{file}: expected a file that `clampbook export` wrote, but found{found}"
                 ))
-            })?;
+            };
+            let file = File::open(&args.file)
+                .map_err(|error| unusable(&format!(": {error}; name the file")))?;
+            if args.file.is_dir() {
+                return Err(unusable(" a directory; name the file in it"));
+            }
             Box::new(BufReader::with_capacity(1 << 16, file))
         }
     };
-    let mut journal = Journal::open_writer(&path)
-        .map_err(|error| Failure::failed("the journal cannot be used", &error))?;
+    let mut journal = make_journal(&path)?;
     let progress = Progress::bar(printer, 0);
     let imported = journal.import(&mut *lines, &mut |done, all| progress.of(done, all));
     drop(progress);
     let imported = imported.map_err(|error| match error {
-        ImportError::NotAnExport { .. } | ImportError::Line { .. } | ImportError::Length { .. } => {
-            Failure::Input(format!("{}: {error}", args.file.display()))
-        }
+        ImportError::NotAnExport { .. }
+        | ImportError::Newer { .. }
+        | ImportError::Line { .. }
+        | ImportError::Length { .. } => Failure::Input(format!("{}: {error}", args.file.display())),
         ImportError::TwoUnderWay(..) | ImportError::NotUnderstood(_) => {
             Failure::Input(error.to_string())
         }

@@ -2,7 +2,7 @@
 
 use crate::cli::access::{Access, Ask};
 use crate::cli::account;
-use crate::cli::args::{JobVerb, MarkArgs, MarkVerb};
+use crate::cli::args::{JobVerb, MarkArgs, MarkVerb, VehicleArgs};
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
@@ -12,7 +12,7 @@ use crate::core::event::{JobId, Mark, Origin, Say};
 use crate::core::park::Leaving;
 use crate::core::plan::{self, Severity, Turned};
 use crate::core::snapshot::{GroupState, Next};
-use crate::web::{JobRow, JobState};
+use crate::web::{JobRow, JobState, StartRequest};
 use std::path::Path;
 
 /// Runs the verb.
@@ -21,9 +21,9 @@ use std::path::Path;
 /// It was refused, or the journal or the plan cannot be used.
 pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     match verb {
-        JobVerb::Start { plan, recheck, json } => {
+        JobVerb::Start { plan, recheck, vehicle, json } => {
             let ask = match (plan, recheck) {
-                (Some(plan), _) => Ask::Start(undoubted(plan, printer)?),
+                (Some(plan), _) => start(undoubted(plan, printer)?, vehicle),
                 (None, Some(job)) => Ask::Recheck(JobId(*job)),
                 (None, None) => return Err(Failure::Input("expected a plan file".to_owned())),
             };
@@ -114,6 +114,12 @@ pub fn run(verb: &JobVerb, journal: Option<&Path>, printer: Printer) -> Result<D
             Ok(Done::Fine)
         }
     }
+}
+
+/// A job on that vehicle, from a plan file's text.
+pub fn start(plan: String, vehicle: &VehicleArgs) -> Ask {
+    let VehicleArgs { vin, plate } = vehicle;
+    Ask::Start(StartRequest { plan, vin: vin.clone(), plate: plate.clone() })
 }
 
 /// The text of the plan at `path`, once its doubts are told. Notes are left to `plan check`.

@@ -4,6 +4,7 @@ use crate::cli::args::PlanImport;
 use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::put;
 use crate::core::plan::{self, ImportOptions, Severity};
 
 /// Runs the verb.
@@ -36,7 +37,7 @@ pub fn run(import: &PlanImport, printer: Printer) -> Result<Done, Failure> {
     match &import.out {
         None => printer.raw(made.text.as_bytes())?,
         Some(path) => {
-            files::put_new(path, &made.text, import.force)?;
+            put::put_new(path, &made.text, import.force)?;
             printer.line(path.display())?;
         }
     }

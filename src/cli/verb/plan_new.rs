@@ -4,6 +4,7 @@ use crate::cli::access::Access;
 use crate::cli::args::{PlanNew, SideName};
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::put;
 use crate::cli::{ask, files};
 use crate::core::event::{Event, JobId, PersonalField};
 use crate::core::plan::{self, Made, SKELETONS, Severity, Side, Skeleton, TypedLine, Wishes};
@@ -139,7 +140,7 @@ fn write(new: &PlanNew, text: &str, printer: Printer) -> Result<(), Failure> {
     match &new.out {
         None => Ok(printer.raw(text.as_bytes())?),
         Some(path) => {
-            files::put_new(path, text, new.force)?;
+            put::put_new(path, text, new.force)?;
             Ok(printer.line(path.display())?)
         }
     }

@@ -5,6 +5,7 @@ use crate::cli::access::Access;
 use crate::cli::args::Record;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::put;
 use crate::core::event::{
     AdapterInfo, Entry, Event, LinkState, Mark, PersonalField, Reading, ReadingKey, Say, Trace,
 };
@@ -13,7 +14,6 @@ use crate::core::typed::typed_source;
 use crate::journal::{EntryError, JournalError, Reader};
 use jiff::Timestamp;
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 
 /// Runs the verb.
@@ -55,9 +55,7 @@ pub fn run(args: &Record, journal: Option<&Path>, printer: Printer) -> Result<Do
     let recording = recording(&adapters, &entries)?;
     match &args.out {
         Some(file) => {
-            fs::write(file, recording).map_err(|error| {
-                Failure::failed(format_args!("expected to write {}", file.display()), &error)
-            })?;
+            put::put(file, &recording)?;
             printer.line(file.display())?;
         }
         None => printer.raw(&recording)?,

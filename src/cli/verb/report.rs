@@ -5,6 +5,7 @@ use crate::cli::args::{CopyName, Report};
 use crate::cli::keys;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
+use crate::cli::put;
 use crate::core::event::JobId;
 use crate::daemon::clock;
 #[cfg(feature = "pdf")]
@@ -36,7 +37,7 @@ pub fn run(args: &Report, journal: Option<&Path>, printer: Printer) -> Result<Do
     let mut each = |file: &Option<PathBuf>, made: &dyn Fn() -> Result<Vec<u8>, Failure>| {
         let Some(file) = file else { return Ok(()) };
         named = true;
-        put(file, &made()?, printer)
+        show(file, &made()?, printer)
     };
     // First, so that nothing is written where there is none.
     each(&args.pdf, &|| printed(&report, extent, args))?;
@@ -51,13 +52,13 @@ pub fn run(args: &Report, journal: Option<&Path>, printer: Printer) -> Result<Do
         Some(folder) => folder.clone(),
         None => PathBuf::from(format!("job-{job}")),
     };
-    fs::create_dir_all(&folder).map_err(|error| cannot_write(&folder, &error))?;
+    fs::create_dir_all(&folder).map_err(|error| put::cannot_write(&folder, &error))?;
     let html = html::render(&report, extent, args.language);
-    put(&folder.join("report.html"), html.as_bytes(), printer)?;
+    show(&folder.join("report.html"), html.as_bytes(), printer)?;
     // JSON knows no short copy: all of it would lie beside what a customer is given.
     if extent == Extent::Full {
         let json = written(&report, args.key.as_deref())?;
-        put(&folder.join("report.json"), json.as_bytes(), printer)?;
+        show(&folder.join("report.json"), json.as_bytes(), printer)?;
     }
     Ok(Done::Fine)
 }
@@ -101,14 +102,10 @@ fn key(named: Option<&Path>) -> Result<Option<Key>, Failure> {
     }
 }
 
-fn put(file: &Path, octets: &[u8], printer: Printer) -> Result<(), Failure> {
+fn show(file: &Path, octets: &[u8], printer: Printer) -> Result<(), Failure> {
     if file == Path::new("-") {
         return Ok(printer.raw(octets)?);
     }
-    fs::write(file, octets).map_err(|error| cannot_write(file, &error))?;
+    put::put(file, octets)?;
     Ok(printer.line(file.display())?)
-}
-
-fn cannot_write(place: &Path, error: &std::io::Error) -> Failure {
-    Failure::failed(format_args!("expected to write {}", place.display()), error)
 }

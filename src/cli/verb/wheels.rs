@@ -1,6 +1,6 @@
 //! `job wheels`: a job on wheels alone, from a few words instead of a file.
 
-use crate::cli::access::{Access, Ask};
+use crate::cli::access::Access;
 use crate::cli::args::WheelsArgs;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
@@ -17,7 +17,7 @@ use std::path::Path;
 pub fn run(args: &WheelsArgs, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     let text = text(args, printer)?;
     let access = Access::find(journal)?;
-    let done = access.ask(Ask::Start(text))?;
+    let done = access.ask(job::start(text, &args.vehicle))?;
     job::started(&access, &done, args.json, printer)
 }
 

@@ -168,6 +168,8 @@ pub enum PersonalField {
     Vehicle,
     /// Vehicle identification number.
     Vin,
+    /// Registration plate.
+    Plate,
     /// Who works; beside what was said on a screen, that screen's name.
     Operator,
     /// Text of a note or a reason.

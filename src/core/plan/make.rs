@@ -107,8 +107,13 @@ pub fn make(base: &str, wishes: &Wishes) -> Result<Made, Vec<Problem>> {
 
 fn set_top(edit: &mut PlanEdit, key: &str, text: &str, remarks: &mut Vec<String>) {
     edit.set_top(key, text.trim());
-    if key == "vehicle" && edit.remove_top("vin") {
-        remarks.push("the VIN was taken out: it belonged to the vehicle before".to_owned());
+    if key != "vehicle" {
+        return;
+    }
+    for (key, name) in [("vin", "VIN"), ("plate", "plate")] {
+        if edit.remove_top(key) {
+            remarks.push(format!("the {name} was taken out: it belonged to the vehicle before"));
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! The same plan for the other side of the vehicle.
 //!
 //! Left and right change places in names, questions, titles, notes and comments. What belongs to this
-//! one vehicle or to the thread stays: `vin`, `vehicle`, `source`, `thread`, `class`, `socket`, and whichever
+//! one vehicle or to the thread stays: `vin`, `plate`, `vehicle`, `source`, `thread`, `class`, `socket`, and whichever
 //! way a thread turns.
 
 use std::fmt;
@@ -34,7 +34,7 @@ pub enum MirrorError {
 }
 
 /// Keys whose text does not change with the side.
-const KEPT: [&str; 6] = ["vin", "vehicle", "source", "thread", "class", "socket"];
+const KEPT: [&str; 7] = ["vin", "plate", "vehicle", "source", "thread", "class", "socket"];
 
 /// The text of a plan, for that side. Unchanged if it is for that side already.
 pub(super) fn mirror(text: &str, to: Side) -> Result<String, MirrorError> {

@@ -122,6 +122,8 @@ pub struct Vehicle {
     pub text: Option<String>,
     /// Vehicle identification number, as entered.
     pub vin: Option<String>,
+    /// Registration plate, as entered.
+    pub plate: Option<String>,
 }
 
 /// A condition that the operator must confirm before a step or a pass.

@@ -15,10 +15,11 @@ use toml::de::DeValue;
 pub const DEFAULT_TOLERANCE_PER_CENT: f64 = 10.0;
 
 /// The keys at the top of the file.
-pub(super) const KEYS: [&str; 13] = [
+pub(super) const KEYS: [&str; 14] = [
     "plan",
     "vehicle",
     "vin",
+    "plate",
     "tolerance",
     "source",
     "in-order",
@@ -163,7 +164,8 @@ fn read_vehicle(top: &Section<'_, '_>, faults: &mut Faults<'_>) -> Vehicle {
     {
         faults.note(vin.at, remark);
     }
-    Vehicle { text, vin: vin.map(|vin| vin.value) }
+    let plate = top.text("plate", faults).map(|plate| plate.value);
+    Vehicle { text, vin: vin.map(|vin| vin.value), plate }
 }
 
 /// The joints, and the names of those that could not be read.

@@ -29,8 +29,10 @@ struct PlanText {
     plan: String,
     /// The vehicle, in free text.
     vehicle: Option<String>,
-    /// Vehicle identification number, as on the plate.
+    /// Vehicle identification number, as on its sign.
     vin: Option<String>,
+    /// Registration plate, as on the vehicle.
+    plate: Option<String>,
     tolerance: Option<ToleranceText>,
     /// Where the values come from.
     source: Option<String>,

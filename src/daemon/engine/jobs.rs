@@ -61,6 +61,7 @@ impl Engine {
             (PersonalField::PlanText, Some(plan_text)),
             (PersonalField::Vehicle, vehicle.text),
             (PersonalField::Vin, vehicle.vin),
+            (PersonalField::Plate, vehicle.plate),
         ];
         let personal =
             personal.into_iter().filter_map(|(field, text)| Some((field, text?))).collect();
@@ -86,7 +87,7 @@ impl Engine {
             return Err(Refusal::NoSuchJob(of));
         };
         let plan = recheck::plan(&plan).ok_or(Refusal::NothingToRecheck(of))?;
-        let same = [PersonalField::Vehicle, PersonalField::Vin];
+        let same = [PersonalField::Vehicle, PersonalField::Vin, PersonalField::Plate];
         let personal = started
             .personal
             .into_iter()

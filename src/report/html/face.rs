@@ -9,6 +9,7 @@ use crate::report::model::{
     RecheckReport, Report, WarningReport,
 };
 use crate::report::moment::Moment;
+use crate::report::visible::visible;
 use crate::report::words::{Saying, Words};
 use maud::{Markup, html};
 
@@ -70,7 +71,7 @@ fn open_item(words: Words, open: &OpenReport) -> Markup {
 }
 
 fn sentence(words: Words, parts: &[Saying]) -> Markup {
-    let joined = words.joined(parts.iter().map(|part| words.saying(part)));
+    let joined = visible(&words.joined(parts.iter().map(|part| words.saying(part))));
     let mut letters = joined.chars();
     let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
     html! { (first) (letters.as_str()) "." }
@@ -138,6 +139,7 @@ pub(super) fn job(words: Words, report: &Report) -> Markup {
             dl {
                 (told(words, "vehicle", &report.vehicle.text))
                 (told(words, "vin", &report.vehicle.vin))
+                (told(words, "plate", &report.vehicle.plate))
                 (told(words, "operator", &job.operator))
                 (pair(words, "plan", text::full(&report.plan.name)))
                 (pair(words, "plan-file", html! { "SHA-256 " code { (text::full(&report.plan.sha256)) } }))

@@ -34,7 +34,7 @@ pub(super) fn legend(words: Words, report: &Report) -> Markup {
                     ("stated", kind(words, "stated")),
                 ]))
             }
-            p { (words.saying(&report.decision_rule)) }
+            p { (text::full(&words.saying(&report.decision_rule))) }
         }
     }
 }
@@ -247,7 +247,7 @@ pub(super) fn cautions(words: Words, report: &Report) -> Markup {
     html! {
         section.cautions {
             h2 { (words.word("bear-in-mind")) }
-            ul { @for caution in &report.cautions { li { (words.saying(caution)) } } }
+            ul { @for caution in &report.cautions { li { (text::full(&words.saying(caution))) } } }
         }
     }
 }

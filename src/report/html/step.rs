@@ -35,7 +35,7 @@ pub(super) fn section(
                 (asked(words, step))
             }
             @for note in &step.notes { p.note { (text::full(note)) } }
-            @if let Some(position) = &step.position { p.position { (words.saying(position)) } }
+            @if let Some(position) = &step.position { p.position { (text::full(&words.saying(position))) } }
             @if step.pattern == Pattern::Ring { (ring::drawing(words, step)) }
             @match extent {
                 Extent::Full => (fasteners(words, report, step)),

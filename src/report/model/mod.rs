@@ -129,6 +129,12 @@ pub enum Personal {
     LeftOut,
 }
 
+impl Personal {
+    fn is_not_given(&self) -> bool {
+        *self == Self::NotGiven
+    }
+}
+
 /// The job.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct JobReport {
@@ -166,6 +172,9 @@ pub struct RecheckReport {
     pub km: Option<f64>,
     /// By then, if a time is set.
     pub by: Option<Moment>,
+    /// Where no time is set: a day to remember it by, of the program's own; not there otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reminder: Option<Moment>,
     /// False: the plan says nothing, and this is what is usual for a wheel.
     pub in_plan: bool,
 }
@@ -177,6 +186,9 @@ pub struct VehicleReport {
     pub text: Personal,
     /// Vehicle identification number.
     pub vin: Personal,
+    /// Registration plate; not there if none was ever given, as in reports made before plates were known.
+    #[serde(skip_serializing_if = "Personal::is_not_given")]
+    pub plate: Personal,
 }
 
 /// What was asked for.
@@ -271,7 +283,7 @@ pub struct CorrectionReport {
     pub at: Moment,
     /// Number of the entry that is corrected.
     pub corrects: u64,
-    /// What: `vehicle`, `vin`, `operator` or `note`.
+    /// What: `vehicle`, `vin`, `plate`, `operator` or `note`.
     pub field: &'static str,
     /// What was said before; null for a note.
     pub before: Option<Personal>,

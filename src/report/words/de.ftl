@@ -107,6 +107,7 @@ removed = entfernt
 left-out = weggelassen
 field-vehicle = Fahrzeug
 field-vin = FIN
+field-plate = Kennzeichen
 field-operator = Bediener
 field-note = Notiz
 
@@ -159,6 +160,8 @@ counting-many = { $n } Warnungen gelten noch
 recheck-distance = nach { $km } km
 recheck-day = bis { $day }
 recheck-either = { $distance } oder { $day }
+recheck-reminder = { $when } (Erinnerung am { $day }: Tag von Clampbook, es zählt die Strecke)
+recheck-reminder-alone = wie der Plan es sagt (Erinnerung am { $day }: Tag von Clampbook, es zählt der Plan)
 recheck-usual = { $when }, wie bei Rädern üblich; die Strecke des Herstellers geht vor
 
 # The job
@@ -166,6 +169,7 @@ recheck-usual = { $when }, wie bei Rädern üblich; die Strecke des Herstellers 
 the-job = Der Auftrag
 vehicle = Fahrzeug
 vin = FIN
+plate = Kennzeichen
 operator = Bediener
 plan = Plan
 plan-file = Plandatei

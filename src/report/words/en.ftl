@@ -107,6 +107,7 @@ removed = removed
 left-out = left out
 field-vehicle = vehicle
 field-vin = vin
+field-plate = plate
 field-operator = operator
 field-note = note
 
@@ -159,6 +160,8 @@ counting-many = { $n } warnings still count
 recheck-distance = after { $km } km
 recheck-day = by { $day }
 recheck-either = { $distance } or { $day }
+recheck-reminder = { $when } (reminder on { $day }: date by Clampbook, the distance counts)
+recheck-reminder-alone = as the plan says (reminder on { $day }: date by Clampbook, the plan counts)
 recheck-usual = { $when }, as is usual for a wheel; the maker's distance comes first
 
 # The job
@@ -166,6 +169,7 @@ recheck-usual = { $when }, as is usual for a wheel; the maker's distance comes f
 the-job = The job
 vehicle = Vehicle
 vin = VIN
+plate = Plate
 operator = Operator
 plan = Plan
 plan-file = Plan file

@@ -107,6 +107,7 @@ removed = borrado
 left-out = omitido
 field-vehicle = vehículo
 field-vin = VIN
+field-plate = matrícula
 field-operator = operario
 field-note = nota
 
@@ -159,6 +160,8 @@ counting-many = { $n } avisos siguen vigentes
 recheck-distance = tras { $km } km
 recheck-day = a más tardar el { $day }
 recheck-either = { $distance } o { $day }
+recheck-reminder = { $when } (recordatorio el { $day }: fecha de Clampbook, cuenta la distancia)
+recheck-reminder-alone = como dice el plan (recordatorio el { $day }: fecha de Clampbook, cuenta el plan)
 recheck-usual = { $when }, como es habitual en una rueda; prevalece la distancia del fabricante
 
 # The job
@@ -166,6 +169,7 @@ recheck-usual = { $when }, como es habitual en una rueda; prevalece la distancia
 the-job = El trabajo
 vehicle = Vehículo
 vin = VIN
+plate = Matrícula
 operator = Operario
 plan = Plan
 plan-file = Archivo del plan

@@ -107,6 +107,7 @@ removed = supprimé
 left-out = omis
 field-vehicle = véhicule
 field-vin = VIN
+field-plate = plaque
 field-operator = opérateur
 field-note = note
 
@@ -159,6 +160,8 @@ counting-many = { $n } avertissements comptent encore
 recheck-distance = après { $km } km
 recheck-day = au plus tard le { $day }
 recheck-either = { $distance } ou { $day }
+recheck-reminder = { $when } (rappel le { $day } : date de Clampbook, c’est la distance qui compte)
+recheck-reminder-alone = comme le dit le plan (rappel le { $day } : date de Clampbook, c’est le plan qui compte)
 recheck-usual = { $when }, comme il est d’usage pour une roue ; la distance du constructeur prime
 
 # The job
@@ -166,6 +169,7 @@ recheck-usual = { $when }, comme il est d’usage pour une roue ; la distance d
 the-job = Le travail
 vehicle = Véhicule
 vin = VIN
+plate = Plaque
 operator = Opérateur
 plan = Plan
 plan-file = Fichier du plan

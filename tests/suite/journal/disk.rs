@@ -46,7 +46,7 @@ impl SmallDisk {
         }
     }
 
-    fn remount(&self, how: &str) {
+    pub(crate) fn remount(&self, how: &str) {
         let done = Command::new("mount")
             .args(["-o", &format!("remount,{how}")])
             .arg(self.folder.path())

@@ -90,15 +90,17 @@ fn event() -> impl Strategy<Value = Event> {
         (any::<u64>(), field()).prop_map(|(entry, field)| Event::Corrected { entry, field }),
         certificate().prop_map(|certificate| Event::Certificate(Box::new(certificate))),
         (any::<u32>(), text()).prop_map(|(job, uuid)| Event::RecheckOf { job: JobId(job), uuid }),
-        vec((text(), of(finite()), of(any::<i64>()), any::<bool>()), 0..3).prop_map(|due| {
-            let due = due.into_iter().map(|(group, km, by, in_plan)| Due {
-                group,
-                km,
-                by: by.map(Stamp),
-                in_plan,
-            });
-            Event::RecheckDue { due: due.collect() }
-        }),
+        vec((text(), of(finite()), [of(any::<i64>()), of(any::<i64>())], any::<bool>()), 0..3)
+            .prop_map(|due| {
+                let due = due.into_iter().map(|(group, km, [by, reminder], in_plan)| Due {
+                    group,
+                    km,
+                    by: by.map(Stamp),
+                    reminder: reminder.map(Stamp),
+                    in_plan,
+                });
+                Event::RecheckDue { due: due.collect() }
+            }),
         Just(Event::JobResumed),
         (say(), origin()).prop_map(|(say, origin)| Event::Mark(Mark { say, origin })),
         (text(), link_state())
@@ -132,6 +134,7 @@ fn field() -> impl Strategy<Value = PersonalField> {
         PersonalField::PlanText,
         PersonalField::Vehicle,
         PersonalField::Vin,
+        PersonalField::Plate,
         PersonalField::Operator,
         PersonalField::Note,
     ])

@@ -142,9 +142,9 @@ fn the_starter_is_a_plan_with_nothing_worse_than_notes() {
     check_faults(
         starter(),
         "\
-26:11: note: expected a torque for `hub-nut`, but found `?`; it will be asked for before this joint is pulled
-31:10: note: expected a torque for `trailing-arm-pivot`, but found `?`; it will be asked for before this joint is pulled
-38:10: note: expected a torque for `rear-left-wheel`, but found `?`; it will be asked for before this joint is pulled
+27:11: note: expected a torque for `hub-nut`, but found `?`; it will be asked for before this joint is pulled
+32:10: note: expected a torque for `trailing-arm-pivot`, but found `?`; it will be asked for before this joint is pulled
+39:10: note: expected a torque for `rear-left-wheel`, but found `?`; it will be asked for before this joint is pulled
 ",
     );
 }

@@ -198,6 +198,18 @@ fn a_mirrored_plan_changes_the_side_in_names_and_texts_and_nothing_else() {
 }
 
 #[test]
+fn a_plate_goes_with_its_vehicle_too() {
+    check_made(
+        &corner().replace("vin = ", "plate = \"ORV 4417\"\nvin = "),
+        &Wishes { vehicle: Some("Orvane Dray 3".to_owned()), ..Wishes::default() },
+        "-plate = \"ORV 4417\"\n-vin = \"LEFT0000000000000\"\n-vehicle = \"left-hand drive van, left door dented\"\n\
+         +vehicle = \"Orvane Dray 3\"\n\
+         ! the VIN was taken out: it belonged to the vehicle before\n\
+         ! the plate was taken out: it belonged to the vehicle before\n",
+    );
+}
+
+#[test]
 fn tolerance_source_and_vehicle_are_given_once_and_a_vin_goes_with_its_vehicle() {
     let expected = "-vin = \"LEFT0000000000000\"\n-vehicle = \"left-hand drive van, left door dented\"\n\
          +vehicle = \"Orvane Dray 3\"\n+tolerance = \"±8 %\"\n+source = \"sheet 12-07: page 3\"\n\

@@ -1,5 +1,6 @@
 //! The report in its other forms: table, plain text, schema; redacted, for a customer, with certificates.
 
+use super::hostile::hostile_job;
 use super::job::{Job, pass, step, wheel_and_pin, window};
 use super::said;
 use clampbook::core::certificate::{Certificate, EXAMPLE};
@@ -9,7 +10,7 @@ use clampbook::core::event::{
 };
 use clampbook::core::language::Language;
 use clampbook::core::photo::{Photo, PhotoKind};
-use clampbook::core::plan::{Cure, Hold, Pattern, Step, also_name, also_text};
+use clampbook::core::plan::{Pattern, also_name, also_text};
 use clampbook::core::signal::{Block, Description, Found, PullFinder, Source};
 use clampbook::core::time::Stamp;
 use clampbook::core::units::{Torque, TorqueUnit};
@@ -18,7 +19,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// Each row as its cells by column.
-fn rows(report: &Report) -> Vec<BTreeMap<String, String>> {
+pub(super) fn rows(report: &Report) -> Vec<BTreeMap<String, String>> {
     let text = table::render(report);
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let head = reader.headers().unwrap().clone();
@@ -52,88 +53,6 @@ fn a_table_has_a_row_for_each_pull_and_for_each_fastener_without_one() {
     assert!(rows.iter().all(|row| row["journal_head"] == "ab".repeat(32)));
 }
 
-/// A job in which everything that people and adapters can write is `hostile`.
-pub(super) fn hostile_job(hostile: &str) -> Job {
-    let hold = Hold { name: hostile.to_owned(), text: hostile.to_owned(), cure: Cure::PullAgain };
-    let ring = Step {
-        title: Some(hostile.to_owned()),
-        source: Some(hostile.to_owned()),
-        socket: Some(hostile.to_owned()),
-        notes: vec![hostile.to_owned()],
-        holds: vec![0],
-        ..step(
-            hostile,
-            Pattern::Ring,
-            vec![pass(hostile, window(20.0, TorqueUnit::NewtonMetre, 0.1), &[1, 2, 3])],
-        )
-    };
-    let first = format!("{hostile}/1");
-    Job::on(hostile, vec![hold], vec![ring])
-        .personal(PersonalField::Vehicle, Some(hostile))
-        .personal(PersonalField::Vin, Some(hostile))
-        .personal(PersonalField::Operator, Some(hostile))
-        .adapter(hostile, Reports::default())
-        .good(hostile, &first, 1, 20.0)
-        .warn(WarningCode::Order, &first, hostile)
-        .confirm(hostile)
-        .say(Say::Note { text: String::new() })
-        .personal(PersonalField::Note, Some(hostile))
-        .fact(Event::Corrected { entry: 1, field: PersonalField::Note })
-        .personal(PersonalField::Note, Some(hostile))
-        .close(Some(hostile))
-}
-
-#[test]
-fn hostile_text_is_only_text_in_every_form() {
-    let long = "n".repeat(10_240);
-    for hostile in [
-        "=HYPERLINK(\"x\",\"y\")",
-        "+cmd|' /C calc'!A0",
-        "-2+3",
-        "@SUM(1,1)",
-        "\t=1",
-        "</style><script>alert(\"1\")</script>&amp;",
-        "a\"b',;\r\n\"=1",
-        "pin\u{202E}gnp.exe\u{0000}\u{200B}",
-        "\u{1b}]0;title\u{7}\u{1b}[31mred\u{9b}2J",
-        &long,
-    ] {
-        let report = hostile_job(hostile).report();
-        for row in rows(&report) {
-            for (column, cell) in row {
-                let number = cell.is_empty() || cell.parse::<f64>().is_ok();
-                let acts = cell.trim_start().starts_with(['=', '+', '-', '@']);
-                assert!(number || !acts, "{hostile:?} acts in {column}: {cell:?}");
-                let hidden = |c: char| c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c);
-                assert!(!cell.contains(hidden), "{hostile:?} hides in {column}: {cell:?}");
-            }
-        }
-        let copies = [Extent::Full, Extent::Customer]
-            .into_iter()
-            .flat_map(|extent| Language::ALL.map(|language| (extent, language)));
-        for (extent, language) in copies {
-            let text = plain::render(&report, extent, language);
-            let acts = |c: char| {
-                c != '\n'
-                    && (c.is_control() || ('\u{202A}'..='\u{202E}').contains(&c) || c == '\u{200B}')
-            };
-            assert!(!text.contains(acts), "{hostile:?} acts on a terminal: {text:?}");
-            let words: Vec<&str> = text.split_whitespace().collect();
-            let ended = match language {
-                Language::English => "/3: open",
-                Language::German => "/3: offen",
-                Language::Spanish => "/3: abierto",
-                Language::French => "/3 : ouvert",
-            };
-            assert!(words.join(" ").contains(ended), "{text}");
-            let page = html::render(&report, extent, language);
-            assert!(!page.contains("<script"), "markup came through");
-        }
-        let parsed: Value = serde_json::from_str(&json::render(&report)).unwrap();
-        assert_eq!(parsed["vehicle"]["text"]["text"], hostile);
-    }
-}
-
 #[test]
 fn plain_text_says_what_is_open_first() {
     let text = plain::render(&wheel_and_pin().report(), Extent::Full, Language::English);
@@ -149,6 +68,7 @@ fn a_redacted_report_has_nothing_of_people_in_any_form() {
     let mut report = job.report();
     report.vehicle.text = clampbook::report::model::Personal::Given(secret.to_owned());
     report.vehicle.vin = clampbook::report::model::Personal::Given(secret.to_owned());
+    report.vehicle.plate = clampbook::report::model::Personal::Given(secret.to_owned());
     report.job.operator = clampbook::report::model::Personal::Given(secret.to_owned());
     for mark in &mut report.operator_said {
         mark.text = clampbook::report::model::Personal::Given(secret.to_owned());
@@ -179,6 +99,7 @@ fn a_redacted_report_has_nothing_of_people_in_any_form() {
     let parsed: Value = serde_json::from_str(&json::render(&redacted)).unwrap();
     assert_eq!(parsed["redacted"], true);
     assert_eq!(parsed["vehicle"]["vin"]["state"], "left-out");
+    assert_eq!(parsed["vehicle"]["plate"]["state"], "left-out");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The report as PDF, as other programs read it: those of poppler-utils.
 
-use super::formats::hostile_job;
+use super::hostile::hostile_job;
 use super::job::{flanges, wheel_and_pin};
 use super::page::words_of;
 use super::tongues::reports;

@@ -184,7 +184,7 @@ fn bare(serial: &str, date: &str, due: &str) -> Event {
 }
 
 /// A job with whatever a report can tell of. What comes from outside is of no language.
-fn everything() -> Job {
+pub(super) fn everything() -> Job {
     let hold =
         |name: &str, cure| Hold { name: name.to_owned(), text: "512 ± 5 mm?".to_owned(), cure };
     let holds = vec![hold("altus", Cure::Slacken), hold("humi", Cure::PullAgain)];
@@ -208,6 +208,7 @@ fn everything() -> Job {
     let mut job = Job::on("Orvane Dray 3", holds, steps())
         .personal(PersonalField::Vehicle, Some("Orvane Dray 3, 2024"))
         .personal(PersonalField::Vin, None)
+        .personal(PersonalField::Plate, None)
         .fact(Event::RecheckOf { job: JobId(3), uuid: "0197a6f0-3".to_owned() })
         .adapter("ada", peak_only)
         .adapter("adb", turning)
@@ -304,16 +305,24 @@ fn everything() -> Job {
         .surely(0.934, &["rota/1", "rota/2"])
         .surely(0.001, &["rota/4"])
         .close(Some("deest"));
-    for field in
-        [PersonalField::Vehicle, PersonalField::Vin, PersonalField::Operator, PersonalField::Note]
-    {
+    for field in [
+        PersonalField::Vehicle,
+        PersonalField::Vin,
+        PersonalField::Plate,
+        PersonalField::Operator,
+        PersonalField::Note,
+    ] {
         job = job.fact(Event::Corrected { entry: 1, field }).personal(field, Some("Orvane Dray 4"));
     }
-    let due = |km, by, in_plan| Due { group: "rota".to_owned(), km, by, in_plan };
+    let due = |km, by: Option<Stamp>, in_plan| {
+        let reminder = by.is_none().then(|| shift(7));
+        Due { group: "rota".to_owned(), km, by, reminder, in_plan }
+    };
     let due = vec![
         due(Some(80.5), Some(shift(14)), false),
         due(Some(80.0), None, true),
         due(None, Some(shift(14)), true),
+        due(None, None, true),
     ];
     job.fact(Event::RecheckDue { due })
 }

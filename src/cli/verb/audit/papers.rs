@@ -1,5 +1,6 @@
 //! Reports as they were handed over, and the signatures under them.
 
+use crate::cli::files;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::journal::chain;
@@ -7,11 +8,7 @@ use crate::journal::head::Head;
 use crate::report::claim::{self, Claim};
 use crate::report::seal;
 use serde::Serialize;
-use std::fs;
 use std::path::Path;
-
-/// Larger than any report, so that a wrong file is not read whole.
-const LARGEST: u64 = 1 << 30;
 
 /// A JSON report.
 #[derive(Debug)]
@@ -43,17 +40,13 @@ impl Paper {
     pub(super) fn read(path: &Path) -> Result<Self, Failure> {
         let file = path.display().to_string();
         let unusable = |found: String| Failure::Input(format!("{file}: {found}"));
-        let size = fs::metadata(path).map_err(|error| {
-            unusable(format!("expected a JSON report, but found: {error}; name the file"))
-        })?;
-        if size.is_dir() || size.len() > LARGEST {
-            return Err(unusable("expected a JSON report, but found no such file".to_owned()));
-        }
-        let text = fs::read_to_string(path)
-            .map_err(|error| unusable(format!("expected a JSON report, but found: {error}")))?;
+        let text = files::report_text(path)?;
         let claim = claim::read(&text).map_err(|error| unusable(error.to_string()))?;
         let hash = chain::from_hex(&claim.head).ok_or_else(|| {
-            unusable(format!("expected a hash of 64 digits, but found `{}`", claim.head))
+            unusable(format!(
+                "expected a hash of 64 digits, but found `{}`; it was edited: find a copy",
+                claim.head
+            ))
         })?;
         let head = Head { length: claim.length, hash };
         Ok(Self { file, claim, head })

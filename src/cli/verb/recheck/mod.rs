@@ -1,14 +1,17 @@
 //! `recheck`: what is to be pulled again, by when, and whether it was.
 
 mod calendar;
+mod words;
 
 use crate::cli::access::Access;
 use crate::cli::args::RecheckVerb;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
+use crate::cli::put;
 use crate::core::event::{Event, JobId, PersonalField};
+use crate::core::language::Language;
 use crate::core::plan::{Interval, RecheckMethod, Step};
-use crate::core::recheck::Due;
+use crate::core::recheck::{self, Due, REMINDER_DAYS};
 use crate::core::time::Stamp;
 use crate::daemon::clock;
 use crate::journal::{JournalError, Reader};
@@ -16,7 +19,6 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 
 const SECONDS_A_DAY: f64 = 86_400.0;
@@ -30,6 +32,8 @@ struct Row {
     state: State,
     /// Local date; none if only a distance is set.
     by: Option<Date>,
+    /// Local date to remember it by, the program's own; none if a time is set.
+    reminder: Option<Date>,
     km: Option<f64>,
     /// False: the plan says nothing, and this is what is usual for a wheel.
     in_plan: bool,
@@ -41,9 +45,11 @@ struct Row {
     uuid: String,
     #[serde(skip)]
     closed: Stamp,
-    /// How it is done, in sentences.
     #[serde(skip)]
-    how: String,
+    is_wheel: bool,
+    /// How it is done.
+    #[serde(skip)]
+    method: RecheckMethod,
     /// From the close of the job on.
     #[serde(skip)]
     days: Option<u16>,
@@ -54,6 +60,8 @@ struct Row {
 enum State {
     Due,
     Overdue,
+    /// No time is set, and the day to remember it by has come.
+    Remind,
     UnderWay,
     Done,
 }
@@ -75,33 +83,20 @@ pub fn run(verb: &RecheckVerb, journal: Option<&Path>, printer: Printer) -> Resu
                 if *json {
                     printer.json(row)?;
                 } else {
-                    let tone = if row.state == State::Overdue { Tone::Alarm } else { Tone::Plain };
-                    printer.toned(tone, line(row))?;
+                    let late = matches!(row.state, State::Overdue | State::Remind);
+                    printer.toned(if late { Tone::Alarm } else { Tone::Plain }, line(row))?;
                 }
             }
             if none {
                 printer.talk("nothing waits to be pulled again");
             }
         }
-        RecheckVerb::Calendar { out } => {
-            let text = calendar::text(&rows);
-            for row in rows.iter().filter(|row| row.state != State::Done && row.by.is_none()) {
-                printer.talk(format_args!(
-                    "not in the calendar: {} of job {}, {}, for it has no date",
-                    row.group,
-                    row.job,
-                    when(row)
-                ));
-            }
+        RecheckVerb::Calendar { out, language } => {
+            let text = calendar::text(&rows, *language);
             match out {
                 None => printer.raw(text.as_bytes())?,
                 Some(file) => {
-                    fs::write(file, text).map_err(|error| {
-                        Failure::failed(
-                            format_args!("expected to write {}", file.display()),
-                            &error,
-                        )
-                    })?;
+                    put::put(file, text.as_bytes())?;
                     printer.line(file.display())?;
                 }
             }
@@ -121,21 +116,36 @@ pub fn after(access: &Access, job: JobId, printer: Printer) -> Result<(), Failur
     };
     for row in rows.iter().filter(|row| row.job == job.0 && row.state != State::Done) {
         let after = Interval { km: row.km, days: row.days };
-        printer.line(format_args!("pull again: {}, after {after}", row.group))?;
+        let after = match after.is_none() {
+            true => "as the plan says".to_owned(),
+            false => format!("after {after}"),
+        };
+        let reminder = match row.reminder {
+            Some(_) => format!(
+                "; reminder in {REMINDER_DAYS} days ({})",
+                words::whose(row, Language::English)
+            ),
+            None => String::new(),
+        };
+        printer.line(format_args!("pull again: {}, {after}{reminder}", row.group))?;
     }
     Ok(())
 }
 
-/// What should have been pulled again by now, a line each.
+/// What should have been pulled again by now, and what is to be remembered, a line each.
 #[must_use]
 pub fn overdue(access: &Access) -> Vec<String> {
     let rows = rows(access.journal()).unwrap_or_default();
-    let late = rows.iter().filter(|row| row.state == State::Overdue);
-    late.map(|row| {
+    let late = rows.iter().filter_map(|row| match row.state {
+        State::Overdue => Some(("OVERDUE", row)),
+        State::Remind => Some(("REMINDER", row)),
+        State::Due | State::UnderWay | State::Done => None,
+    });
+    late.map(|(state, row)| {
         let (job, group) = (row.job, &row.group);
-        let when = when(row);
+        let when = words::when(row, Language::English);
         format!(
-            "OVERDUE: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}"
+            "{state}: pull {group} of job {job} again, {when}: clampbook job start --recheck {job}"
         )
     })
     .collect()
@@ -167,6 +177,10 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
         let Some(Ok(started)) = reader.started(job)? else { continue };
         let vehicle = started.text(PersonalField::Vehicle).map(str::to_owned);
         let Event::JobStarted { plan, uuid, .. } = started.event else { continue };
+        // What was kept before there were reminders gets one, too.
+        let reminder = due.reminder.unwrap_or_else(|| recheck::reminder(closed));
+        let reminder = due.by.is_none().then_some(reminder);
+        let since = since(due.by, reminder, now);
         let recheck_job = again.get(&job).copied();
         let closing = match recheck_job {
             Some(again) => reader.job(again)?,
@@ -176,17 +190,20 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
             Some(again) => match again.closed {
                 None => State::UnderWay,
                 Some(closing) if closing.complete == Some(true) => State::Done,
-                Some(_) => since(due.by, now),
+                Some(_) => since,
             },
-            None => since(due.by, now),
+            None => since,
         };
         let step = plan.steps.iter().find(|step| step.group == due.group);
+        let method = step.and_then(|step| Some(step.rules.recheck.as_ref()?.method));
         rows.push(Row {
             job: job.0,
-            how: step.map(how).unwrap_or_default(),
+            is_wheel: step.is_some_and(Step::is_wheel),
+            method: method.unwrap_or_default(),
             group: due.group,
             state,
             by: due.by.and_then(|by| date(by, &zone)),
+            reminder: reminder.and_then(|at| date(at, &zone)),
             days: due.by.map(|by| (by.seconds_since(closed) / SECONDS_A_DAY).round() as u16),
             km: due.km,
             in_plan: due.in_plan,
@@ -200,24 +217,12 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
     Ok(rows)
 }
 
-/// How a group is pulled again, in sentences.
-fn how(step: &Step) -> String {
-    let method = step.rules.recheck.as_ref().map_or(RecheckMethod::default(), |one| one.method);
-    let pulled = match method {
-        RecheckMethod::PullToTorque => {
-            "Pull it to its final torque as it stands, never slacken it first."
-        }
-        RecheckMethod::BackOffAndPull => "Slacken it first, then pull it to its final torque.",
-        RecheckMethod::None => "",
-    };
-    match step.is_wheel() {
-        true => format!("The wheel cold. {pulled}"),
-        false => pulled.to_owned(),
+fn since(by: Option<Stamp>, reminder: Option<Stamp>, now: Stamp) -> State {
+    match (by, reminder) {
+        (Some(by), _) if by < now => State::Overdue,
+        (_, Some(reminder)) if reminder < now => State::Remind,
+        _ => State::Due,
     }
-}
-
-fn since(by: Option<Stamp>, now: Stamp) -> State {
-    if by.is_some_and(|by| by < now) { State::Overdue } else { State::Due }
 }
 
 fn date(at: Stamp, zone: &TimeZone) -> Option<Date> {
@@ -229,6 +234,7 @@ fn line(row: &Row) -> String {
     let state = match row.state {
         State::Due => "due",
         State::Overdue => "OVERDUE",
+        State::Remind => "REMIND",
         State::UnderWay => "under way",
         State::Done => "done",
     };
@@ -237,16 +243,10 @@ fn line(row: &Row) -> String {
         (State::Done | State::UnderWay, Some(job)) => format!(", job {job}"),
         _ => String::new(),
     };
-    format!("{:>4}  {:<20} {state:<9} {}  {about}{started}", row.job, row.group, when(row))
-}
-
-/// By when, and where that comes from.
-fn when(row: &Row) -> String {
-    let distance = row.km.map(|km| Interval { km: Some(km), days: None }.to_string());
-    let by = row.by.map(|by| format!("by {by}"));
-    let words = [distance.map(|distance| format!("after {distance}")), by];
-    let words: Vec<String> = words.into_iter().flatten().collect();
-    let whose =
-        if row.in_plan { "" } else { " (usual for a wheel; the maker's distance comes first)" };
-    format!("{}{whose}", words.join(" or "))
+    format!(
+        "{:>4}  {:<20} {state:<9} {}  {about}{started}",
+        row.job,
+        row.group,
+        words::when(row, Language::English)
+    )
 }

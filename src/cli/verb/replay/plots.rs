@@ -3,6 +3,7 @@
 use crate::adapter::recording::Shown;
 use crate::cli::outcome::Failure;
 use crate::cli::printer::Printer;
+use crate::cli::put;
 use crate::core::event::Verdict;
 use crate::core::plan::{Expect, Plan, Window};
 use crate::core::units::TorqueUnit;
@@ -26,10 +27,7 @@ pub(super) fn write(
     shown: &[Shown],
     printer: Printer,
 ) -> Result<(), Failure> {
-    let failed = |path: &Path, error: std::io::Error| {
-        Failure::failed(format_args!("expected to write {}", path.display()), &error)
-    };
-    fs::create_dir_all(folder).map_err(|error| failed(folder, error))?;
+    fs::create_dir_all(folder).map_err(|error| put::cannot_write(folder, &error))?;
     let mut taken: BTreeMap<String, u32> = BTreeMap::new();
     let place = |one: &Shown| {
         let verdict = standing.get(&(one.adapter.clone(), one.seq));
@@ -48,7 +46,7 @@ pub(super) fn write(
         *times += 1;
         let name = if *times == 1 { format!("{name}.svg") } else { format!("{name}-{times}.svg") };
         let path = folder.join(name);
-        fs::write(&path, svg).map_err(|error| failed(&path, error))?;
+        put::put(&path, svg.as_bytes())?;
         printer.talk(path.display());
     }
     Ok(())

@@ -1,0 +1,15 @@
+calendar = Clampbook: Nachkontrolle
+title = Nachkontrolle: { $group }, { $about }
+title-reminder = Erinnerung an die Nachkontrolle: { $group }, { $about }
+after = nach { $distance }
+by = bis { $day }
+either = { $after } oder { $by }
+as-planned = wie der Plan es sagt
+reminder = { $when }; Erinnerung am { $day } ({ $whose })
+distance-counts = Tag von Clampbook, es zählt die Strecke
+plan-counts = Tag von Clampbook, es zählt der Plan
+usual = { $when } (wie bei Rädern üblich; die Strecke des Herstellers geht vor)
+cold = Das Rad kalt.
+as-it-stands = So wie es ist auf das Enddrehmoment ziehen, nie vorher lösen.
+slacken-first = Zuerst lösen, dann auf das Enddrehmoment ziehen.
+start = Beginnen mit: { $command }

@@ -1,0 +1,15 @@
+calendar = Clampbook: pull again
+title = Pull again: { $group }, { $about }
+title-reminder = Reminder to pull again: { $group }, { $about }
+after = after { $distance }
+by = by { $day }
+either = { $after } or { $by }
+as-planned = as the plan says
+reminder = { $when }; reminder { $day } ({ $whose })
+distance-counts = date by Clampbook, the distance counts
+plan-counts = date by Clampbook, the plan counts
+usual = { $when } (usual for a wheel; the maker's distance comes first)
+cold = The wheel cold.
+as-it-stands = Pull it to its final torque as it stands, never slacken it first.
+slacken-first = Slacken it first, then pull it to its final torque.
+start = Start it: { $command }

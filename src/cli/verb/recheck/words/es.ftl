@@ -1,0 +1,15 @@
+calendar = Clampbook: reapriete
+title = Reapriete: { $group }, { $about }
+title-reminder = Recordatorio de reapriete: { $group }, { $about }
+after = tras { $distance }
+by = a más tardar el { $day }
+either = { $after } o { $by }
+as-planned = como dice el plan
+reminder = { $when }; recordatorio el { $day } ({ $whose })
+distance-counts = fecha de Clampbook, cuenta la distancia
+plan-counts = fecha de Clampbook, cuenta el plan
+usual = { $when } (como es habitual en una rueda; prevalece la distancia del fabricante)
+cold = La rueda en frío.
+as-it-stands = Apretar tal como está hasta su par final, sin aflojar nunca antes.
+slacken-first = Primero aflojar, después apretar hasta su par final.
+start = Para empezar: { $command }

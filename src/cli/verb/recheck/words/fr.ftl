@@ -1,0 +1,15 @@
+calendar = Clampbook : resserrage de contrôle
+title = Resserrage de contrôle : { $group }, { $about }
+title-reminder = Rappel de resserrage de contrôle : { $group }, { $about }
+after = après { $distance }
+by = au plus tard le { $day }
+either = { $after } ou { $by }
+as-planned = comme le dit le plan
+reminder = { $when } ; rappel le { $day } ({ $whose })
+distance-counts = date de Clampbook, c’est la distance qui compte
+plan-counts = date de Clampbook, c’est le plan qui compte
+usual = { $when } (comme il est d’usage pour une roue ; la distance du constructeur prime)
+cold = La roue froide.
+as-it-stands = Serrer en l’état au couple final, ne jamais desserrer avant.
+slacken-first = Desserrer d’abord, puis serrer au couple final.
+start = Pour commencer : { $command }
