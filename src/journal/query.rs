@@ -218,6 +218,14 @@ impl Reader {
         self.list("WHERE kind IN ('recheck-due', 'recheck-of') ORDER BY number", [])
     }
 
+    /// What took the place of something that was said of a job, in order.
+    ///
+    /// # Errors
+    /// What the database refuses.
+    pub fn corrections(&self, job: JobId) -> Result<Vec<Listed>, JournalError> {
+        self.list("WHERE job = ?1 AND kind = 'corrected' ORDER BY number", [job.0])
+    }
+
     /// The highest number of a typed value.
     ///
     /// # Errors

@@ -144,6 +144,17 @@ fn a_calendar_is_read_by_another_program() {
 }
 
 #[test]
+fn a_vehicle_is_called_what_was_put_right_last() {
+    let rig =
+        closed().run("job correct 1 --vehicle=Dray").run("job correct 1 --vin=ORV4NE0DR4Y000008");
+    let vehicles: Vec<_> = lines(&rig, &["recheck", "list", "--json"])
+        .iter()
+        .map(|row| row["vehicle"].clone())
+        .collect();
+    assert_eq!(vehicles, ["Dray", "Dray"]);
+}
+
+#[test]
 fn a_calendar_says_how_by_the_joints_own_method() {
     let rig = Rig::new()
         .file(

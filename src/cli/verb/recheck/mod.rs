@@ -8,7 +8,7 @@ use crate::cli::args::RecheckVerb;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::{Printer, Tone};
 use crate::cli::put;
-use crate::core::event::{Event, JobId, PersonalField};
+use crate::core::event::{Entry, Event, JobId, PersonalField};
 use crate::core::language::Language;
 use crate::core::plan::{Interval, RecheckMethod, Step};
 use crate::core::recheck::{self, Due, REMINDER_DAYS};
@@ -175,7 +175,7 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
     let mut rows = Vec::new();
     for (job, closed, due) in dues {
         let Some(Ok(started)) = reader.started(job)? else { continue };
-        let vehicle = started.text(PersonalField::Vehicle).map(str::to_owned);
+        let vehicle = vehicle(&reader, job, &started)?;
         let Event::JobStarted { plan, uuid, .. } = started.event else { continue };
         // What was kept before there were reminders gets one, too.
         let reminder = due.reminder.unwrap_or_else(|| recheck::reminder(closed));
@@ -215,6 +215,17 @@ fn read(journal: &Path, now: Stamp) -> Result<Vec<Row>, JournalError> {
         });
     }
     Ok(rows)
+}
+
+/// The vehicle of a job, as it was put right last.
+fn vehicle(reader: &Reader, job: JobId, started: &Entry) -> Result<Option<String>, JournalError> {
+    let of_vehicle = |entry: &Entry| match entry.event {
+        Event::Corrected { field, .. } => field == PersonalField::Vehicle,
+        _ => false,
+    };
+    let corrected = reader.corrections(job)?.into_iter().flatten().filter(of_vehicle).last();
+    let said = corrected.as_ref().unwrap_or(started);
+    Ok(said.text(PersonalField::Vehicle).map(str::to_owned))
 }
 
 fn since(by: Option<Stamp>, reminder: Option<Stamp>, now: Stamp) -> State {
