@@ -421,12 +421,12 @@ impl Hypothesis {
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = at_once && self.last.is_some_and(|last| last.fastener == fastener);
         let round = &mut self.rounds[step];
-        // Nobody counts the second of two pulls that are one habit.
+        // Nobody counts the second of two pulls that are one habit, nor begins a check round with it.
         round.efforts += usize::from(!again);
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }
-        if finished {
+        if finished && !again {
             if round.rechecked.contains(&number) {
                 round.rechecked.clear();
             }

@@ -103,9 +103,10 @@ impl Device {
 
     fn disconnect(&self, #[zbus(connection)] bus: &zbus::Connection) {
         self.0.call("disconnect");
+        // Before the answer: who is told that the link has gone may connect anew at once.
+        self.0.unlink();
         let bus = Connection::from(bus.clone());
-        let world = Arc::clone(&self.0);
-        std::thread::spawn(move || world.lose(&bus));
+        std::thread::spawn(move || World::tell_lost(&bus));
     }
 
     #[zbus(property)]

@@ -179,12 +179,19 @@ impl World {
     }
 
     pub fn lose(&self, bus: &Connection) {
+        self.unlink();
+        Self::tell_lost(bus);
+    }
+
+    pub fn unlink(&self) {
         let mut state = self.state();
         state.linked = false;
         state.notifying.clear();
         state.access = Access::default();
         state.device.link_lost();
-        drop(state);
+    }
+
+    pub fn tell_lost(bus: &Connection) {
         for key in ["Connected", "ServicesResolved"] {
             changed(bus, DEVICE, "org.bluez.Device1", key, Value::from(false));
         }
