@@ -107,7 +107,7 @@ impl Reader {
     /// # Errors
     /// What the database refuses.
     pub fn entries_after(&self, number: u64, limit: u32) -> Result<Vec<Listed>, JournalError> {
-        let after = i64::try_from(number).unwrap_or(i64::MAX);
+        let after = as_stored(number);
         self.list("WHERE number > ?1 ORDER BY number LIMIT ?2", (after, i64::from(limit)))
     }
 
@@ -116,23 +116,36 @@ impl Reader {
     /// # Errors
     /// What the database refuses.
     pub fn loose_readings(&self) -> Result<Vec<Listed>, JournalError> {
-        let claimed: HashSet<u64> = self.claims()?.into_iter().map(|(entry, _)| entry).collect();
-        let mut loose = self.list("WHERE job IS NULL AND kind = 'reading' ORDER BY number", [])?;
-        loose.retain(|listed| match listed {
-            Ok(entry) => !claimed.contains(&entry.number),
-            Err(_) => true,
-        });
-        Ok(loose)
+        let loose = self.list("WHERE job IS NULL AND kind = 'reading' ORDER BY number", [])?;
+        self.unclaimed(loose, u64::MAX)
     }
 
-    /// The same as it was when the chain was so long.
+    /// The same of those with a number between, as it was when the chain was so long: a long history has many, and
+    /// a job has but those of its own time.
     ///
     /// # Errors
     /// What the database refuses.
-    pub fn loose_readings_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
-        let until = i64::try_from(length).unwrap_or(i64::MAX);
-        let claims =
-            self.list("WHERE kind = 'claimed' AND number <= ?1 ORDER BY number", [until])?;
+    pub fn loose_readings_between(
+        &self,
+        after: u64,
+        before: u64,
+        length: u64,
+    ) -> Result<Vec<Listed>, JournalError> {
+        let loose = self.list(
+            "WHERE job IS NULL AND number > ?1 AND number < ?2 AND number <= ?3 \
+             AND kind = 'reading' ORDER BY number",
+            [as_stored(after), as_stored(before), as_stored(length)],
+        )?;
+        self.unclaimed(loose, length)
+    }
+
+    /// Those of them that no job had claimed when the chain was so long.
+    fn unclaimed(&self, mut loose: Vec<Listed>, length: u64) -> Result<Vec<Listed>, JournalError> {
+        if loose.is_empty() {
+            return Ok(loose);
+        }
+        let claims = self
+            .list("WHERE kind = 'claimed' AND number <= ?1 ORDER BY number", [as_stored(length)])?;
         let claimed: HashSet<u64> = claims
             .into_iter()
             .flatten()
@@ -141,10 +154,6 @@ impl Reader {
                 _ => None,
             })
             .collect();
-        let mut loose = self.list(
-            "WHERE job IS NULL AND kind = 'reading' AND number <= ?1 ORDER BY number",
-            [until],
-        )?;
         loose.retain(|listed| match listed {
             Ok(entry) => !claimed.contains(&entry.number),
             Err(_) => true,
@@ -197,8 +206,8 @@ impl Reader {
     /// # Errors
     /// What the database refuses.
     pub fn certificates_as_of(&self, length: u64) -> Result<Vec<Listed>, JournalError> {
-        let until = i64::try_from(length).unwrap_or(i64::MAX);
-        self.list("WHERE kind = 'certificate' AND number <= ?1 ORDER BY number", [until])
+        let until = [as_stored(length)];
+        self.list("WHERE kind = 'certificate' AND number <= ?1 ORDER BY number", until)
     }
 
     /// The entry that a job begins with; none if there is no such job.
@@ -544,6 +553,11 @@ pub(super) fn find_row(conn: &Connection, key: &ReadingKey) -> rusqlite::Result<
     conn.prepare_cached(&format!("SELECT {COLUMNS} FROM event WHERE serial = ?1 AND {which}"))?
         .query_row((columns.serial, first, second), Row::read)
         .optional()
+}
+
+/// A number as the database holds it; none is higher.
+fn as_stored(number: u64) -> i64 {
+    i64::try_from(number).unwrap_or(i64::MAX)
 }
 
 fn count(row: &rusqlite::Row<'_>, index: usize) -> rusqlite::Result<u64> {

@@ -1,6 +1,6 @@
 //! `/v1/jobs/{job}/report.html` and `.json`, and the same for callers in this process.
 
-use crate::core::event::{Entry, JobId};
+use crate::core::event::{Entry, Event, JobId};
 use crate::core::language::Language;
 use crate::core::rebuild::rebuild;
 use crate::core::time::Stamp;
@@ -56,7 +56,13 @@ fn built(
 ) -> Result<Report, Problem> {
     let tracker = rebuild(&entries)
         .ok_or_else(|| Problem::journal(format!("the start of job {} is missing", job.0)))?;
-    let loose = reader.loose_readings_as_of(chain_head.0).map_err(|error| broken(&error))?;
+    let started = entries.iter().find(|one| matches!(one.event, Event::JobStarted { .. }));
+    let closed = entries.iter().find(|one| matches!(one.event, Event::JobClosed { .. }));
+    let after = started.map_or(0, |entry| entry.number);
+    let before = closed.map_or(u64::MAX, |entry| entry.number);
+    let loose = reader
+        .loose_readings_between(after, before, chain_head.0)
+        .map_err(|error| broken(&error))?;
     entries.extend(loose.into_iter().flatten());
     let certificates = reader.certificates_as_of(chain_head.0).map_err(|error| broken(&error))?;
     entries.extend(certificates.into_iter().flatten());

@@ -223,7 +223,7 @@ fn vehicle(reader: &Reader, job: JobId, started: &Entry) -> Result<Option<String
         Event::Corrected { field, .. } => field == PersonalField::Vehicle,
         _ => false,
     };
-    let corrected = reader.corrections(job)?.into_iter().flatten().filter(of_vehicle).last();
+    let corrected = reader.corrections(job)?.into_iter().flatten().rev().find(of_vehicle);
     let said = corrected.as_ref().unwrap_or(started);
     Ok(said.text(PersonalField::Vehicle).map(str::to_owned))
 }
