@@ -3,7 +3,8 @@
 use crate::cli::outcome::Failure;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
+use tempfile::NamedTempFile;
 
 /// Puts octets into a file, in place of what may stand there; that is lost only once the new octets are all written.
 ///
@@ -74,26 +75,23 @@ pub fn helps(error: &io::Error) -> &'static str {
     }
 }
 
-/// What a file is called until it is whole.
-#[must_use]
-pub fn part(path: &Path) -> PathBuf {
-    beside(path, ".part")
-}
-
-/// The same name with that at its end.
-#[must_use]
-pub fn beside(path: &Path, ending: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(ending);
-    name.into()
+/// A file of no name of its own yet, for what is to stand at `path` once it is whole; only its owner may read it.
+/// Unless it is put there, it goes.
+///
+/// # Errors
+/// The folder is not there, or cannot be written to.
+pub fn part(path: &Path) -> io::Result<NamedTempFile> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    // Its own name, which nobody has given, is left out of what is said.
+    NamedTempFile::new_in(folder.unwrap_or(Path::new("."))).map_err(|error| error.kind().into())
 }
 
 fn replace(path: &Path, octets: &[u8], permissions: fs::Permissions) -> io::Result<()> {
     // Behind a link, the file it points to.
     let path = path.canonicalize()?;
-    let part = part(&path);
-    let written = fs::write(&part, octets)
-        .and_then(|()| fs::set_permissions(&part, permissions))
-        .and_then(|()| fs::rename(&part, &path));
-    written.inspect_err(|_| drop(fs::remove_file(&part)))
+    let part = part(&path)?;
+    part.as_file().write_all(octets)?;
+    part.as_file().set_permissions(permissions)?;
+    part.persist(&path)?;
+    Ok(())
 }

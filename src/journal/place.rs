@@ -20,7 +20,8 @@ pub(super) enum Ground {
 }
 
 /// `path` with `ending` added to the file name: the files around the database are named so.
-pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
+#[must_use]
+pub fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = OsString::from(path);
     name.push(ending);
     PathBuf::from(name)

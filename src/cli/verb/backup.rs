@@ -6,8 +6,7 @@ use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
 use crate::cli::put;
-use crate::journal::BackupError;
-use crate::journal::chain;
+use crate::journal::{self, BackupError, chain};
 use serde::Serialize;
 use std::fs;
 use std::path::Path;
@@ -35,7 +34,7 @@ pub fn run(args: &Backup, journal: Option<&Path>, printer: Printer) -> Result<Do
         )));
     }
     // Taken for that of the copy, it would be read into it.
-    let stale = put::beside(&args.file, "-wal");
+    let stale = journal::beside(&args.file, "-wal");
     if fs::metadata(&stale).is_ok_and(|there| there.len() > 0) {
         return Err(Failure::Input(format!(
             "{}: expected nothing beside the copy, but found the write-ahead file of another journal; name another file",

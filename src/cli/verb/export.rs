@@ -7,7 +7,6 @@ use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
 use crate::cli::put;
 use crate::journal::ExportError;
-use std::fs::{self, File};
 use std::io::{BufWriter, Write};
 use std::path::Path;
 
@@ -28,36 +27,21 @@ pub fn run(args: &Export, journal: Option<&Path>, printer: Printer) -> Result<Do
     };
     put::check_free(file, args.force)?;
     let unwritable = |error: std::io::Error| put::cannot_write(file, &error);
-    let part = put::part(file);
-    let mut options = File::options();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut out = BufWriter::with_capacity(1 << 16, options.open(&part).map_err(unwritable)?);
+    let part = put::part(file).map_err(unwritable)?;
+    let mut out = BufWriter::with_capacity(1 << 16, part.as_file());
     let progress = Progress::bar(printer, length);
     let result = match reader.export(&mut out, &mut |number| progress.at(number)) {
         Err(ExportError::Write(error)) => Err(unwritable(error)),
         result => written(result),
     };
     drop(progress);
-    let done = result.and_then(|entries| {
-        out.flush()
-            .and_then(|()| out.get_ref().sync_all())
-            .and_then(|()| fs::rename(&part, file))
-            .map_err(unwritable)?;
-        Ok(entries)
-    });
-    match done {
-        Ok(entries) => {
-            printer.line(format_args!("{}: {entries} entries", file.display()))?;
-            printer.talk("names, VIN, plate and traces are in it: keep it like the journal itself");
-            Ok(Done::Fine)
-        }
-        Err(failure) => {
-            let _ = fs::remove_file(&part);
-            Err(failure)
-        }
-    }
+    let entries = result?;
+    out.flush().and_then(|()| part.as_file().sync_all()).map_err(unwritable)?;
+    drop(out);
+    part.persist(file).map_err(|error| unwritable(error.error))?;
+    printer.line(format_args!("{}: {entries} entries", file.display()))?;
+    printer.talk("names, VIN, plate and traces are in it: keep it like the journal itself");
+    Ok(Done::Fine)
 }
 
 fn written(result: Result<crate::journal::head::Head, ExportError>) -> Result<u64, Failure> {

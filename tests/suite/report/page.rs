@@ -1,9 +1,10 @@
 //! The page: what it shows first, that it is whole, and that nothing in it acts.
 
+use super::hostile::hostile_job;
 use super::job::{Job, flanges, pass, step, wheel_and_pin, window};
-use clampbook::core::event::{Ending, PersonalField, Reports, Say, WarningCode};
+use clampbook::core::event::Ending;
 use clampbook::core::language::Language;
-use clampbook::core::plan::{Cure, Hold, Pattern, Step};
+use clampbook::core::plan::Pattern;
 use clampbook::core::units::TorqueUnit;
 use clampbook::report::{Extent, Report, html, json};
 use std::collections::BTreeMap;
@@ -155,33 +156,7 @@ fn text_from_outside_is_shown_and_never_acts() {
     let turned = "pin\u{202E}gnp.exe\u{0000}\u{200B}";
     let long = "n".repeat(10_240);
     for hostile in [script, turned, &long] {
-        let hold =
-            Hold { name: hostile.to_owned(), text: hostile.to_owned(), cure: Cure::PullAgain };
-        let ring = Step {
-            title: Some(hostile.to_owned()),
-            source: Some(hostile.to_owned()),
-            socket: Some(hostile.to_owned()),
-            thread: Some(hostile.to_owned()),
-            condition: Some(hostile.to_owned()),
-            notes: vec![hostile.to_owned()],
-            holds: vec![0],
-            ..step(
-                hostile,
-                Pattern::Ring,
-                vec![pass(hostile, window(20.0, TorqueUnit::NewtonMetre, 0.1), &[1, 2, 3])],
-            )
-        };
-        let first = format!("{hostile}/1");
-        let job = Job::on(hostile, vec![hold], vec![ring])
-            .personal(PersonalField::Vehicle, Some(hostile))
-            .personal(PersonalField::Operator, Some(hostile))
-            .adapter(hostile, Reports::default())
-            .good(hostile, &first, 1, 20.0)
-            .warn(WarningCode::Order, &first, hostile)
-            .confirm(hostile)
-            .say(Say::Skip { fastener: first.clone(), reason: hostile.to_owned() })
-            .close(Some(hostile));
-        let report = job.report();
+        let report = hostile_job(hostile).report();
         let page = english(&report);
         check_well_formed(&page);
         assert!(!page.contains("<script"), "markup came through");
@@ -192,7 +167,7 @@ fn text_from_outside_is_shown_and_never_acts() {
         assert!(words_of(&page).contains("/3  open"), "a name lost its member");
         let parsed: serde_json::Value = serde_json::from_str(&json::render(&report)).unwrap();
         assert_eq!(parsed["vehicle"]["text"]["text"], hostile);
-        assert_eq!(parsed["steps"][0]["fasteners"][0]["name"], first);
+        assert_eq!(parsed["steps"][0]["fasteners"][0]["name"], format!("{hostile}/1"));
     }
     let words =
         words_of(&english(&Job::on(turned, Vec::new(), wheel_and_pin().plan.steps).report()));
