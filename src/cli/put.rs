@@ -75,15 +75,21 @@ pub fn helps(error: &io::Error) -> &'static str {
     }
 }
 
-/// A file of no name of its own yet, for what is to stand at `path` once it is whole; only its owner may read it.
-/// Unless it is put there, it goes.
+/// A file beside `path`, for what is to stand there once it is whole; only its owner may read it. Unless it is put
+/// there, it goes; where the program is killed, its name tells what it was to be.
 ///
 /// # Errors
 /// The folder is not there, or cannot be written to.
 pub fn part(path: &Path) -> io::Result<NamedTempFile> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    // Its own name, which nobody has given, is left out of what is said.
-    NamedTempFile::new_in(folder.unwrap_or(Path::new("."))).map_err(|error| error.kind().into())
+    let mut named = path.file_name().unwrap_or_default().to_owned();
+    named.push(".");
+    tempfile::Builder::new()
+        .prefix(&named)
+        .suffix(".part")
+        .tempfile_in(folder.unwrap_or(Path::new(".")))
+        // That name, which nobody has given, is left out of what is said.
+        .map_err(|error| error.kind().into())
 }
 
 fn replace(path: &Path, octets: &[u8], permissions: fs::Permissions) -> io::Result<()> {
