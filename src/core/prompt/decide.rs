@@ -36,7 +36,8 @@ pub fn after(before: &Live, after: &Live) -> Option<Said> {
     }
     said.extend(links(before, after).into_iter().map(|(cue, lines)| (cue, lines, None)));
     if before.job == after.job {
-        said.extend(warnings(before, after).iter().map(warning));
+        let comes_late = |one: &&Warning| one.code == WarningCode::Repeat && !waits(after, one);
+        said.extend(warnings(before, after).iter().filter(|one| !comes_late(one)).map(warning));
     }
     said.extend(work(before, after).map(|(cue, lines)| (cue, lines, None)));
     // Of those alike the first.
@@ -81,6 +82,14 @@ fn warnings<'a>(before: &Live, after: &'a Live) -> &'a [Warning] {
     let known = before.snapshot.as_ref().map_or(0, |snapshot| snapshot.warnings.len());
     let all = after.snapshot.as_ref().map_or(&[][..], |snapshot| &snapshot.warnings);
     all.get(known..).unwrap_or_default()
+}
+
+/// True if somebody of the group that a warning is about is still open: if not, that one was pulled twice is to be
+/// read, and no reason to put the tool away.
+fn waits(live: &Live, warning: &Warning) -> bool {
+    let group = warning.fastener.as_deref().and_then(|name| name.split('/').next());
+    let open = live.snapshot.as_ref().map_or(&[][..], |snapshot| &snapshot.open);
+    open.iter().any(|name| group.is_none_or(|group| name.split('/').next() == Some(group)))
 }
 
 fn warning(warning: &Warning) -> (Cue, Vec<Line>, Option<&Warning>) {

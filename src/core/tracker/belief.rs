@@ -41,6 +41,8 @@ const MISSING_FOLLOWED: usize = 3;
 const ENDS_HALF_DONE: f64 = 0.03;
 /// The same of one of which nothing was done.
 const ENDS_NOT_BEGUN: f64 = 0.05;
+/// The same in the middle of a round over what is tight.
+const ENDS_HALF_CHECKED: f64 = 0.2;
 
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {
@@ -231,6 +233,8 @@ impl Beliefs {
             let half_done = steps().filter(|step| account.knows_it_is_short(scene, *step)).count();
             let not_begun = steps().filter(|step| account.has_not_begun(scene, *step)).count();
             account.ln += ENDS_HALF_DONE.ln() * half_done as f64;
+            let half_checked = steps().filter(|step| account.is_half_checked(scene, *step)).count();
+            account.ln += ENDS_HALF_CHECKED.ln() * half_checked as f64;
             account.ln += ENDS_NOT_BEGUN.ln() * not_begun as f64;
         });
         self.normalise();

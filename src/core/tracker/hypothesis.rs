@@ -125,10 +125,27 @@ impl Hypothesis {
         checked > 0 && checked < usize::from(scene.step(step).members)
     }
 
+    /// True if a round over what is tight is under way, of more than one, and somebody who is tight was not checked.
+    pub fn is_half_checked(&self, scene: &Scene, step: usize) -> bool {
+        let checked = &self.rounds[step].rechecked;
+        let unchecked = |one: usize| {
+            self.members[one].next_pass > 0 && !checked.contains(&scene.id(one).member)
+        };
+        checked.len() > 1 && scene.fasteners_of(step).any(unchecked)
+    }
+
     /// True if the last pull was one on something of the step that was tight already, and no habit.
     pub fn has_repeated(&self, scene: &Scene, step: usize) -> bool {
         self.last.is_some_and(|last| {
             last.act == Act::Recheck && !last.double && scene.step_of(last.fastener) == step
+        })
+    }
+
+    /// True if the last pull tightened somebody of the step in the pass under way.
+    pub fn has_gone_on(&self, scene: &Scene, step: usize) -> bool {
+        self.last.is_some_and(|last| {
+            let here = scene.step_of(last.fastener) == step;
+            here && last.act == Act::Tighten && self.rounds[step].pass == Some(last.pass)
         })
     }
 
@@ -426,7 +443,7 @@ impl Hypothesis {
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }
-        if finished && !again {
+        if finished && !again && round.rechecked.last() != Some(&number) {
             if round.rechecked.contains(&number) {
                 round.rechecked.clear();
             }

@@ -3,7 +3,7 @@
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SUSPECT,
+    BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SPEAK_LEFT_EARLY, SUSPECT,
 };
 use crate::core::tracker::rules;
 use crate::core::tracker::warn::{About, Reason, Speaker};
@@ -93,7 +93,9 @@ impl Speaker<'_> {
         let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
         let sure =
             state.beliefs.probability(|one| all.iter().any(|fastener| lacks(one, *fastener)));
-        if sure < SPEAK_LEFT {
+        let shape = scene.step(step);
+        let mended = shape.members > 2 && shape.passes[pass + 1..].iter().any(|later| !later.check);
+        if sure < if mended { SPEAK_LEFT_EARLY } else { SPEAK_LEFT } {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);
@@ -109,6 +111,7 @@ impl Speaker<'_> {
         if !told && (whole || sure < SPEAK_COUNTED) {
             return;
         }
+        self.repeats_beside(pass, &readings);
         let each: Vec<(usize, f64)> = all
             .into_iter()
             .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))

@@ -6,12 +6,18 @@
 
 /// Probability from which a pull on something already tight is spoken of.
 pub(super) const SPEAK_REPEAT: f64 = 0.65;
-/// The same where marks or moves say so: they are wrong about as often as somebody pulls one twice.
-pub(super) const SPEAK_REPEAT_PLACED: f64 = 0.8;
+/// The same where marks or moves say so: they are wrong about as often as somebody pulls one twice, and mostly the next
+/// pull tells which it was.
+pub(super) const SPEAK_REPEAT_PLACED: f64 = 0.95;
+/// The same once somebody of the group is said to be left out: it is what was pulled instead.
+pub(super) const SPEAK_REPEAT_BESIDE: f64 = 0.5;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
 pub(super) const SPEAK: f64 = 0.6;
 /// Probability from which somebody is said to be left out: far dearer than a needless look.
 pub(super) const SPEAK_LEFT: f64 = 0.45;
+/// The same in a pass that another is to come after, which brings it to light if it was so, where others hold the part
+/// square meanwhile: of two, one that was left out has canted it.
+pub(super) const SPEAK_LEFT_EARLY: f64 = 0.9;
 /// The same where only torque and time bear on it: a count is short, or it is not.
 pub(super) const SPEAK_COUNTED: f64 = 0.9;
 /// Probability from which an order is called crooked, or a group begun too early: the cure is all back to

@@ -10,8 +10,8 @@ use crate::core::tracker::hypothesis::{Hypothesis, SPOILS_SHARE};
 use crate::core::tracker::images::Alike;
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED,
-    WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_BESIDE, SPEAK_REPEAT_PLACED,
+    SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
 use crate::core::tracker::pull::{Assignment, out_of_range};
 use crate::core::tracker::ring::can_end_well;
@@ -340,6 +340,28 @@ impl Speaker<'_> {
     }
 
     fn repeat(&mut self, index: usize, assignment: &Assignment) {
+        let enough = if self.placed(index) { SPEAK_REPEAT_PLACED } else { SPEAK_REPEAT };
+        self.repeat_if(index, assignment, enough);
+    }
+
+    /// What is held more likely than not of readings that marks or moves place, once somebody is said to be left out.
+    pub(super) fn repeats_beside(&mut self, pass: usize, readings: &[usize]) {
+        for index in readings.iter().copied() {
+            let assignment = self.state.assignment(index);
+            let again = assignment.act == Act::Recheck && assignment.pass == pass;
+            if again && self.placed(index) && !self.state.readings[index].void {
+                self.repeat_if(index, &assignment, SPEAK_REPEAT_BESIDE);
+            }
+        }
+    }
+
+    /// True if a mark or a move tells where the reading was.
+    fn placed(&self, index: usize) -> bool {
+        let placed = &self.state.readings[index];
+        placed.marked.is_some() || placed.seen.moved.is_some()
+    }
+
+    fn repeat_if(&mut self, index: usize, assignment: &Assignment, enough: f64) {
         let Some(fastener) = assignment.fastener else { return };
         let step = self.scene().step_of(fastener);
         let again = |one: &Assignment| {
@@ -347,13 +369,14 @@ impl Speaker<'_> {
             its_own.is_some_and(|one| self.scene().step_of(one) == step)
                 && !self.scene().pass(step, one.pass).check
         };
-        let sure = self.state.probability_with(index, |account, one| {
-            again(one) && account.under_way(self.scene(), step)
-        });
-        let placed = &self.state.readings[index];
-        let told = placed.marked.is_some() || placed.seen.moved.is_some();
-        let enough = if told { SPEAK_REPEAT_PLACED } else { SPEAK_REPEAT };
-        if sure < enough || !self.best().under_way(self.scene(), step) {
+        let later = index + 1 < self.state.readings.len();
+        // Whoever was waited for may have come just now.
+        let waited = |account: &Hypothesis| {
+            account.under_way(self.scene(), step)
+                || later && account.has_gone_on(self.scene(), step)
+        };
+        let sure = self.state.probability_with(index, |account, one| again(one) && waited(account));
+        if sure < enough || !waited(self.best()) {
             return;
         }
         // A pull that stays below its window may be a swing that is gone on from: the next one tells.
@@ -361,7 +384,8 @@ impl Speaker<'_> {
             let peak = self.state.readings[index].reading.peak;
             self.scene().tightening(step, peak) >= window.low.nm()
         });
-        if !reached {
+        let left = later && self.state.assignment(index + 1).fastener != Some(fastener);
+        if !reached && !left {
             return;
         }
         // Pauses alone are no evidence, and one after the other is a check round.

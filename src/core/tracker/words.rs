@@ -118,7 +118,10 @@ pub(super) fn repeat(
     };
     let waiting: Vec<String> = waiting.iter().map(|one| scene.name(*one)).collect();
     let which = if doubtful { BY_PLAN_ORDER } else { "" };
-    format!("{what}. Still waiting: {}{which}.", waiting.join(", "))
+    match waiting.is_empty() {
+        true => format!("{what}. None of the group is waiting any more{which}."),
+        false => format!("{what}. Still waiting: {}{which}.", waiting.join(", ")),
+    }
 }
 
 pub(super) fn did_not_turn(scene: &Scene, named: Option<usize>, fastener: usize) -> String {

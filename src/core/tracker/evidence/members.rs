@@ -53,12 +53,15 @@ const JUMP: f64 = 0.008;
 const JUMP_AT_ONCE: f64 = 0.05;
 /// Of jumps, those to the member that the plan names first.
 const FIRST_OF_JUMP: f64 = 0.9;
-/// Whoever thinks that a pass is done though one was left out: goes back to that one all the same,
+/// Whoever thinks that the last pass is done though one was left out: goes back to that one all the same,
 const BACK_TO_LEFT: f64 = 0.5;
 /// pulls the others once more,
 const CHECKS_THEM: f64 = 0.2;
+/// or makes the check round that is planned. Whoever thinks that an earlier pass is done: goes back,
+const CHECK_ALL_THE_SAME: f64 = 0.2;
+const BACK_BEFORE_NEXT: f64 = 0.25;
 /// or goes on with the next pass.
-const NEXT_ALL_THE_SAME: f64 = 0.2;
+const NEXT_ALL_THE_SAME: f64 = 0.5;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
@@ -148,9 +151,10 @@ impl Shares<'_> {
         let (go_on, check, jump) = match (begun, thinks_it_done) {
             (_, true) if account.checks(scene, step) => (CHECK_FINDS, CHECK_ON, CHECK_FINDS),
             (_, true) if self.only_checks_follow(step, pass) => {
-                (BACK_TO_LEFT, CHECKS_THEM + NEXT_ALL_THE_SAME, 0.0)
+                (BACK_TO_LEFT, CHECKS_THEM + CHECK_ALL_THE_SAME, 0.0)
             }
-            (_, true) => (BACK_TO_LEFT, CHECKS_THEM, NEXT_ALL_THE_SAME),
+            (_, true) if self.is_last(step, pass) => (BACK_TO_LEFT, CHECKS_THEM, 0.0),
+            (_, true) => (BACK_BEFORE_NEXT, CHECKS_THEM, NEXT_ALL_THE_SAME),
             (true, false) => (1.0, 0.0, JUMP),
             (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
         };
@@ -180,6 +184,10 @@ impl Shares<'_> {
             self.spread(&first, later, Act::Tighten, share * jump * FIRST_OF_JUMP);
             self.spread(&all, later, Act::Tighten, share * jump * (1.0 - FIRST_OF_JUMP));
         }
+    }
+
+    fn is_last(&self, step: usize, pass: usize) -> bool {
+        pass + 1 == self.scene.step(step).passes.len()
     }
 
     fn only_checks_follow(&self, step: usize, pass: usize) -> bool {
