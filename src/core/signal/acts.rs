@@ -1,10 +1,12 @@
 //! What a pull was.
 
+use super::boosted::Inputs;
 use super::constants::LOOSENING_DOUBT;
 use super::description::{Acts, Description};
 use super::inputs::{self, TRACE};
 use super::judges::Judges;
 use super::weights::{SHAPE, STANDING_TURNED, TIGHT_TURNED, TRIAL};
+use fearless_simd::Simd;
 
 /// Before anything is judged.
 pub(super) const UNKNOWN: Acts = Acts {
@@ -26,12 +28,14 @@ pub(super) fn probability(ln_odds: f64) -> f64 {
 
 /// `ln_shape` is [`by_shape`], `trace` is [`inputs::trace`] of the pull.
 pub(super) fn judge(
+    simd: impl Simd,
     pull: &Description,
     ln_shape: f64,
     trace: &[f64; TRACE],
     judges: &Judges,
 ) -> Acts {
-    let ln_tight = tight(pull, judges.standing.ln_odds(&inputs::standing(pull, trace)));
+    let ln_tight =
+        tight(pull, judges.standing.ln_odds(simd, &Inputs::of(&inputs::standing(pull, trace))));
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
     let tight = (1.0 - trial) * probability(ln_tight);
     let clockwise = pull.peak.torque.nm() >= 0.0;
@@ -42,7 +46,7 @@ pub(super) fn judge(
         already_tight: tight * rest,
         loosening,
         trial: trial * rest,
-        ln_tight_over_fresh: alone(pull, ln_shape, judges),
+        ln_tight_over_fresh: alone(simd, pull, ln_shape, judges),
     }
 }
 
@@ -55,8 +59,8 @@ fn tight(pull: &Description, ln_odds: f64) -> f64 {
 }
 
 /// The evidence of this pull.
-fn alone(pull: &Description, ln_shape: f64, judges: &Judges) -> f64 {
-    let stood = || judges.stood.ln_odds(&inputs::stood(pull));
+fn alone(simd: impl Simd, pull: &Description, ln_shape: f64, judges: &Judges) -> f64 {
+    let stood = || judges.stood.ln_odds(simd, &Inputs::of(&inputs::stood(pull)));
     match pull.turned.and_then(|_| inputs::turned(pull, stood())) {
         Some(turned) => TIGHT_TURNED.model.ln_odds(&turned) - TIGHT_TURNED.prior_ln_odds,
         None => ln_shape - SHAPE.prior_ln_odds,

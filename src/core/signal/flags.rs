@@ -1,37 +1,46 @@
 //! What may be wrong with a pull.
 
+use super::boosted::{Boosted, Inputs};
 use super::constants::{LEAST_S, SNATCH_LN_SPREAD, SNATCH_S};
 use super::description::{Description, Flags, twentieths};
 use super::inputs::{self, TRACE};
 use super::judges::Judges;
 use super::weights::{IMPACT, SLIP};
+use fearless_simd::Simd;
 
 /// `trace` is [`inputs::trace`] of the pull.
-pub(super) fn judge(pull: &Description, trace: &[f64; TRACE], judges: &Judges) -> Flags {
+pub(super) fn judge(
+    simd: impl Simd,
+    pull: &Description,
+    trace: &[f64; TRACE],
+    judges: &Judges,
+) -> Flags {
+    let shown = Inputs::of(trace);
+    let seems = |model: &Boosted| model.probability(simd, &shown);
     let texture = inputs::texture(pull);
     let (yielding, thread_damage, bottomed_or_crossed) = match inputs::trace_turned(pull, trace) {
-        Some(turned) => (
-            judges.yielding_turned.probability(&turned),
-            judges.thread_damage_turned.probability(&turned),
-            judges.bottomed_turned.probability(&turned),
-        ),
-        None => (
-            judges.yielding.probability(trace),
-            judges.thread_damage.probability(trace),
-            judges.bottomed.probability(trace),
-        ),
+        Some(turned) => {
+            let turned = Inputs::of(&turned);
+            let seems = |model: &Boosted| model.probability(simd, &turned);
+            (
+                seems(&judges.yielding_turned),
+                seems(&judges.thread_damage_turned),
+                seems(&judges.bottomed_turned),
+            )
+        }
+        None => (seems(&judges.yielding), seems(&judges.thread_damage), seems(&judges.bottomed)),
     };
     // Torque that sinks while the fastener turns is what loosening looks like.
     let tightens = f64::from(u8::from(pull.peak.torque.nm() > 0.0));
     Flags {
         slip: SLIP.model.probability(&texture),
-        stick_slip: judges.stick_slip.probability(trace),
+        stick_slip: seems(&judges.stick_slip),
         snatch: snatch(pull),
         yielding: yielding * tightens,
         thread_damage: thread_damage * tightens,
         bottomed_or_crossed: bottomed_or_crossed * tightens,
         impact: IMPACT.model.probability(&texture),
-        under_sampled: judges.under_sampled.probability(trace),
+        under_sampled: seems(&judges.under_sampled),
     }
 }
 

@@ -223,8 +223,8 @@ fn judge(
     let ln_shape = acts::by_shape(&pull);
     pull.among = memory.place(&pull, acts::probability(ln_shape));
     let trace = inputs::trace(&pull);
-    pull.flags = flags::judge(&pull, &trace, judges);
-    pull.act = acts::judge(&pull, ln_shape, &trace, judges);
+    pull.flags = flags::judge(simd, &pull, &trace, judges);
+    pull.act = acts::judge(simd, &pull, ln_shape, &trace, judges);
     found(Found::Pull(pull));
 }
 
