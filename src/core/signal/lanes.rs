@@ -96,6 +96,13 @@ pub(super) fn high(simd: impl Simd, values: &[f64]) -> f64 {
     rest.iter().fold(highest(most.to_array()), |high, value| higher(high, *value))
 }
 
+/// These torques, N·m.
+#[inline(always)]
+pub(super) fn four<S: Simd>(simd: S, torque: &[Torque; LANES]) -> f64x4<S> {
+    let [one, two, three, four] = torque;
+    f64x4::load_array(simd, [one.nm(), two.nm(), three.nm(), four.nm()])
+}
+
 /// Lowest and highest torque, N·m; not a number, if any of them is not finite.
 #[inline(always)]
 pub(super) fn span(simd: impl Simd, torque: &[Torque]) -> (f64, f64) {
@@ -104,8 +111,7 @@ pub(super) fn span(simd: impl Simd, torque: &[Torque]) -> (f64, f64) {
     let mut odd = f64x4::splat(simd, 0.0);
     let (parts, rest) = torque.as_chunks::<LANES>();
     for part in parts {
-        let [one, two, three, four] = part;
-        let nm = f64x4::load_array(simd, [one.nm(), two.nm(), three.nm(), four.nm()]);
+        let nm = four(simd, part);
         (low, high, odd) = (low.min(nm), high.max(nm), odd + nm * 0.0);
     }
     let (mut low, mut high) = (lowest(low.to_array()), highest(high.to_array()));
@@ -117,30 +123,55 @@ pub(super) fn span(simd: impl Simd, torque: &[Torque]) -> (f64, f64) {
     (low + odd, high + odd)
 }
 
-/// True if any of these is at least this.
+/// Which of these are at least this, the first in the lowest bit.
 #[inline(always)]
-fn any_at_least(simd: impl Simd, values: &[f64; WIDE], least: f64) -> bool {
+pub(super) fn at_least(simd: impl Simd, values: &[f64; WIDE], least: f64) -> u64 {
     let [one, two, three, four] = fours(simd, values);
-    let high = one.max(two).max(three.max(four));
-    high.simd_ge(least).any_true()
+    let early = one.simd_ge(least).to_bitmask() | two.simd_ge(least).to_bitmask() << LANES;
+    let late = three.simd_ge(least).to_bitmask() | four.simd_ge(least).to_bitmask() << LANES;
+    early | late << (2 * LANES)
 }
 
 /// The first place of a value of at least this; values are finite.
 #[inline(always)]
 pub(super) fn first_at_least(simd: impl Simd, values: &[f64], least: f64) -> Option<usize> {
-    let (parts, _) = values.as_chunks::<WIDE>();
-    let below = parts.iter().take_while(|part| !any_at_least(simd, part, least)).count();
-    let from = below * WIDE;
-    values[from..].iter().position(|value| *value >= least).map(|at| from + at)
+    let (parts, rest) = values.as_chunks::<WIDE>();
+    let mut at = 0;
+    for part in parts {
+        let high = at_least(simd, part, least);
+        if high != 0 {
+            return Some(at + high.trailing_zeros() as usize);
+        }
+        at += WIDE;
+    }
+    for value in rest {
+        if *value >= least {
+            return Some(at);
+        }
+        at += 1;
+    }
+    None
 }
 
 /// The last place of a value of at least this; values are finite.
 #[inline(always)]
 pub(super) fn last_at_least(simd: impl Simd, values: &[f64], least: f64) -> Option<usize> {
-    let (_, parts) = values.as_rchunks::<WIDE>();
-    let below = parts.iter().rev().take_while(|part| !any_at_least(simd, part, least)).count();
-    let to = values.len() - below * WIDE;
-    values[..to].iter().rposition(|value| *value >= least)
+    let (rest, parts) = values.as_rchunks::<WIDE>();
+    let mut to = values.len();
+    for part in parts.iter().rev() {
+        let high = at_least(simd, part, least);
+        if high != 0 {
+            return Some(to - WIDE + high.ilog2() as usize);
+        }
+        to -= WIDE;
+    }
+    for value in rest.iter().rev() {
+        to -= 1;
+        if *value >= least {
+            return Some(to);
+        }
+    }
+    None
 }
 
 /// The first place of a torque that is not nearer than `within_nm` to `middle_nm`, or the end.

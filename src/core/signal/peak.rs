@@ -9,12 +9,12 @@ use super::constants::{
     PEAK_INFLATION, PEAK_WIDEST_S,
 };
 use super::description::{AROUND, Peak};
-use super::lanes::{LANES, first_at_least, higher, highest, highest_at, last_at_least, least_step};
+use super::lanes::{first_at_least, highest_at, last_at_least, least_step};
 use super::read::{Context, View};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x4};
+use fearless_simd::{Simd, f64x8};
 
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
 const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
@@ -22,7 +22,7 @@ const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, WIDEST];
 const WIDEST: usize = 80;
 /// Parabolas worked out together.
-const TOGETHER: usize = 2 * LANES;
+const TOGETHER: usize = 8;
 
 #[derive(Debug, Clone, Copy)]
 struct Estimate {
@@ -104,31 +104,42 @@ fn fit(
     let sd = view.noise * gain.sqrt();
     let from = first.max(half);
     let to = last.min(view.raw.len().saturating_sub(half + 1));
-    let none = f64x4::splat(simd, f64::NEG_INFINITY);
     let mut best = Estimate { nm: f64::NEG_INFINITY, sd, at: view.top_at };
     let smooth = view.smooth.get(from..=to).unwrap_or_default();
-    let (parts, rest) = smooth.as_chunks::<TOGETHER>();
-    for (index, part) in parts.iter().enumerate() {
-        let at = from + index * TOGETHER;
-        let [early, late] = parabolas(simd, view.raw, at, weights);
-        let near = |lane: usize| f64x4::from_slice(simd, &part[lane..lane + LANES]).simd_ge(band);
-        let (early, late) = (near(0).select(early, none), near(LANES).select(late, none));
-        if early.max(late).simd_gt(best.nm).any_true() {
-            let highs = [early.to_array(), late.to_array()];
-            let high = higher(highest(highs[0]), highest(highs[1]));
-            let index = highs.as_flattened().iter().position(|nm| *nm == high).unwrap_or(0);
-            best = Estimate { nm: high, sd, at: at + index };
+    if let Some(last) = smooth.len().checked_sub(TOGETHER) {
+        let none = f64x8::splat(simd, f64::NEG_INFINITY);
+        let mut places = f64x8::from_fn(simd, |lane| (from + lane) as f64);
+        let (mut highs, mut ats) = (none, places);
+        let mut at = 0;
+        loop {
+            let near = f64x8::from_slice(simd, &smooth[at..at + TOGETHER]).simd_ge(band);
+            let nm = near.select(parabolas(simd, view.raw, from + at, weights), none);
+            let higher = nm.simd_gt(highs);
+            (highs, ats) = (higher.select(nm, highs), higher.select(places, ats));
+            if at == last {
+                break;
+            }
+            // The last of them meet some a second time, which changes nothing.
+            let next = last.min(at + TOGETHER);
+            places += (next - at) as f64;
+            at = next;
         }
-    }
-    let done = from + parts.len() * TOGETHER;
-    for (at, _) in (done..).zip(rest).filter(|(_, nm)| **nm >= band) {
-        let nm = parabola(view.raw, at, weights);
-        if nm > best.nm {
-            best = Estimate { nm, sd, at };
+        for (nm, at) in highs.to_array().into_iter().zip(ats.to_array()) {
+            let at = at as usize;
+            if nm > best.nm || nm == best.nm && at < best.at {
+                best = Estimate { nm, sd, at };
+            }
+        }
+    } else {
+        for (at, near) in (from..).zip(smooth) {
+            let nm = parabola(view.raw, at, weights);
+            if *near >= band && nm > best.nm {
+                best = Estimate { nm, sd, at };
+            }
         }
     }
     if best.nm == f64::NEG_INFINITY {
-        best.nm = view.raw[view.top_at];
+        best = Estimate { nm: view.raw[view.top_at], sd, at: view.top_at };
     }
     // How many independent values came within reach of the highest: that many had a chance.
     let least = best.nm - 2.0 * sd - view.smooth_noise;
@@ -157,21 +168,13 @@ fn weights(half: usize) -> ([f64; WIDEST + 1], f64) {
 
 /// The parabolas around as many places from `at` on.
 #[inline(always)]
-fn parabolas<S: Simd>(simd: S, raw: &[f64], at: usize, weights: &[f64]) -> [f64x4<S>; 2] {
-    let near = |from: usize| {
-        let part = &raw[from..from + TOGETHER];
-        let four = |lane: usize| f64x4::from_slice(simd, &part[lane..lane + LANES]);
-        [four(0), four(LANES)]
-    };
-    let [early, late] = near(at);
-    let (mut early, mut late) = (early * weights[0], late * weights[0]);
+fn parabolas<S: Simd>(simd: S, raw: &[f64], at: usize, weights: &[f64]) -> f64x8<S> {
+    let near = |from: usize| f64x8::from_slice(simd, &raw[from..from + TOGETHER]);
+    let mut sums = near(at) * weights[0];
     for (off, weight) in weights.iter().enumerate().skip(1) {
-        let ([before_early, before_late], [early_after, late_after]) =
-            (near(at - off), near(at + off));
-        early += (before_early + early_after) * *weight;
-        late += (before_late + late_after) * *weight;
+        sums += (near(at - off) + near(at + off)) * *weight;
     }
-    [early, late]
+    sums
 }
 
 #[inline(always)]

@@ -201,7 +201,7 @@ fn judge(
         duration_ms: view.seconds(view.last - view.first) * 1e3,
         rotation_deg: view.turned.map(|deg| (deg[view.last] - deg[view.first]) * context.sign),
         rise,
-        fallen_s: rise::fallen(view),
+        fallen_s: rise::fallen(simd, view),
         snug,
         prevailing: rise::prevailing(simd, view).map(|nm| Torque::from_nm(nm * context.sign)),
         give: falls.give(view, context.sign),

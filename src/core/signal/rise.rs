@@ -4,7 +4,7 @@ use super::constants::{
     LEVEL_SLOPE_SHARE, PREVAILING_MOST, PREVAILING_S, PREVAILING_SPREAD, RELEASE_S, SLOPE_SPAN_S,
 };
 use super::description::{FALLEN, LEVELS, Rise, Snug, Turned, twentieths};
-use super::lanes::{first_at_least, steepest, sums};
+use super::lanes::{first_at_least, last_at_least, steepest, sums};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -42,15 +42,14 @@ pub(super) fn measure(simd: impl Simd, view: &View<'_>, turned: Option<&Turned>)
 
 /// Seconds after the peak at which torque was last at each of [`FALLEN`].
 #[inline(always)]
-pub(super) fn fallen(view: &View<'_>) -> [f64; FALLEN.len()] {
+pub(super) fn fallen(simd: impl Simd, view: &View<'_>) -> [f64; FALLEN.len()] {
     let mut seconds = [0.0; FALLEN.len()];
     let mut last = view.smooth.len().saturating_sub(1);
     // The lower a level, the later torque was last at it.
     for (share, seconds) in FALLEN.iter().zip(&mut seconds).rev() {
         let nm = share * view.top;
-        while last > view.top_at && view.smooth[last] < nm {
-            last -= 1;
-        }
+        let fall = &view.smooth[view.top_at..=last.max(view.top_at)];
+        last = view.top_at + last_at_least(simd, fall, nm).unwrap_or(0);
         let after = view.smooth.get(last + 1).filter(|after| **after < nm);
         let part =
             after.map_or(0.0, |after| (view.smooth[last] - nm) / (view.smooth[last] - after));
@@ -68,12 +67,10 @@ pub(super) fn reached(
     top: f64,
 ) -> [usize; LEVELS.len()] {
     let mut places = [top_at; LEVELS.len()];
-    let mut at = first_at_least(simd, &smooth[..=top_at], LEVELS[0] * top).unwrap_or(top_at);
+    let mut at = 0;
     for (level, place) in LEVELS.iter().zip(&mut places) {
-        let nm = level * top;
-        while at < top_at && smooth[at] < nm {
-            at += 1;
-        }
+        let more = first_at_least(simd, &smooth[at..], level * top);
+        at = more.map_or(top_at, |more| top_at.min(at + more));
         *place = at;
     }
     places

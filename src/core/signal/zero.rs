@@ -7,9 +7,10 @@ use super::constants::{
     ABSURD_NM, NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
-use super::lanes::{LANES, Lanes, each, first_beyond, higher, span, total};
+use super::lanes::{LANES, Lanes, first_beyond, four, higher, highest, lowest, span, total};
 use crate::core::units::Torque;
-use fearless_simd::Simd;
+use fearless_simd::prelude::*;
+use fearless_simd::{Simd, f64x4};
 
 #[derive(Debug, Clone)]
 pub(super) struct Zero {
@@ -34,9 +35,16 @@ pub(super) struct Zero {
 struct Window {
     count: u32,
     first: f64,
+    offs: Offs,
+    /// Mean of the first half, once it is there.
+    early: f64,
+}
+
+/// Sums, and sums of squares, of what samples differ from the first.
+#[derive(Debug, Clone, Copy, Default)]
+struct Offs {
     sums: Lanes,
     squares: Lanes,
-    early: f64,
 }
 
 impl Zero {
@@ -79,6 +87,27 @@ impl Zero {
         (next - self.window.count) as usize
     }
 
+    /// Takes the first of these, if they are a whole window, and all of them are nearer than `within_nm` to
+    /// the zero in use. How many were taken, and whether a new zero was taken with them.
+    #[inline(always)]
+    pub fn rest_whole(
+        &mut self,
+        simd: impl Simd,
+        torque: &[Torque],
+        within_nm: f64,
+    ) -> Option<(usize, bool)> {
+        let needed = self.needed as usize;
+        let (true, Some(whole)) = (self.window.count == 0, torque.get(..needed)) else {
+            return None;
+        };
+        let (window, low, high) = Window::whole(simd, whole);
+        let near = high - self.nm < within_nm && self.nm - low < within_nm;
+        if !near || higher(high, -low) >= ABSURD_NM {
+            return None;
+        }
+        Some((needed, self.weigh(&window)))
+    }
+
     /// A sample while no pull is open. True if a new zero was taken with it.
     pub fn rest(&mut self, raw_nm: f64) -> bool {
         self.window.add(raw_nm);
@@ -95,14 +124,14 @@ impl Zero {
         within_nm: f64,
     ) -> Option<(usize, bool)> {
         let mut count = torque.len();
-        let mut window = self.window.with(torque);
+        let mut window = self.window.with(simd, torque);
         if !self.is_calm(&window, within_nm) && !self.is_near(simd, torque, within_nm) {
             count = first_beyond(torque, self.nm, within_nm);
             let some = &torque[..count];
             if count == 0 || !self.is_near(simd, some, within_nm) {
                 return None;
             }
-            window = self.window.with(some);
+            window = self.window.with(simd, some);
         }
         self.window = window;
         Some((count, self.mark()))
@@ -122,7 +151,7 @@ impl Zero {
     fn is_calm(&self, window: &Window, within_nm: f64) -> bool {
         let room = within_nm - (window.first - self.nm).abs();
         // A thousandth is many times what rounding takes.
-        let calm = total(window.squares) < room * room * 0.999;
+        let calm = total(window.offs.squares) < room * room * 0.999;
         calm && room > 0.1 * within_nm && window.first.abs() + room < ABSURD_NM
     }
 
@@ -131,21 +160,20 @@ impl Zero {
     fn mark(&mut self) -> bool {
         let window = &mut self.window;
         if window.count == self.needed / 2 {
-            window.early = total(window.sums) / f64::from(window.count);
+            window.early = total(window.offs.sums) / f64::from(window.count);
         }
         if window.count < self.needed {
             return false;
         }
-        let taken = self.weigh();
-        self.disturb();
-        taken
+        let window = std::mem::take(window);
+        self.weigh(&window)
     }
 
-    fn weigh(&mut self) -> bool {
-        let window = &self.window;
+    #[inline(always)]
+    fn weigh(&mut self, window: &Window) -> bool {
         let count = f64::from(window.count);
-        let mean = total(window.sums) / count;
-        let sd = (total(window.squares) / count - mean * mean).max(0.0).sqrt();
+        let mean = total(window.offs.sums) / count;
+        let sd = (total(window.offs.squares) / count - mean * mean).max(0.0).sqrt();
         let floor = self.range_nm * NOISE_FLOOR_SHARE;
         let slope = 2.0 * (mean - window.early).abs();
         let steady = if self.noise_nm > 0.0 { self.noise_nm * STEADY_FACTOR } else { floor * 40.0 };
@@ -176,37 +204,70 @@ impl Window {
         }
         let lane = self.count as usize % LANES;
         let off = raw_nm - self.first;
-        self.sums[lane] += off;
-        self.squares[lane] += off * off;
+        self.offs.sums[lane] += off;
+        self.offs.squares[lane] += off * off;
         self.count += 1;
+    }
+
+    /// The window of all of these: whole lanes in each half.
+    #[inline(always)]
+    fn whole(simd: impl Simd, torque: &[Torque]) -> (Self, f64, f64) {
+        let first = torque.first().map_or(0.0, |torque| torque.nm());
+        let (early, late) = torque.split_at(torque.len() / 2);
+        let none = f64x4::splat(simd, 0.0);
+        let (mut sums, mut squares) = (none, none);
+        let (mut low, mut high) = (none + first, none + first);
+        let mut mean = 0.0;
+        for half in [early, late] {
+            mean = total(sums.to_array()) / early.len() as f64;
+            for part in half.as_chunks::<LANES>().0 {
+                let nm = four(simd, part);
+                (low, high) = (low.min(nm), high.max(nm));
+                let off = nm - first;
+                sums += off;
+                squares += off * off;
+            }
+        }
+        let offs = Offs { sums: sums.to_array(), squares: squares.to_array() };
+        let odd = total(offs.squares) * 0.0;
+        let (low, high) = (lowest(low.to_array()) + odd, highest(high.to_array()) + odd);
+        (Self { count: torque.len() as u32, first, offs, early: mean }, low, high)
     }
 
     /// The window with all of these, each in the lane that its place gives it: the sums are the same
     /// however samples were cut.
     #[inline(always)]
-    fn with(&self, torque: &[Torque]) -> Self {
+    fn with(&self, simd: impl Simd, torque: &[Torque]) -> Self {
         let mut with = *self;
         let to_lane = (LANES - self.count as usize % LANES) % LANES;
         let (head, body) = torque.split_at(to_lane.min(torque.len()));
-        let (parts, tail) = body.as_chunks::<LANES>();
         for torque in head {
             with.add(torque.nm());
         }
         if let (0, Some(first)) = (with.count, torque.first()) {
             with.first = first.nm();
         }
-        let first = with.first;
-        let (mut sums, mut squares) = (with.sums, with.squares);
-        for part in parts {
-            let off = part.map(|torque| torque.nm() - first);
-            sums = each(sums, off, |sum, off| sum + off);
-            squares = each(squares, off, |squares, off| squares + off * off);
-        }
-        (with.sums, with.squares) = (sums, squares);
-        with.count += (parts.len() * LANES) as u32;
+        let (lanes, tail) = body.split_at(body.len() - body.len() % LANES);
+        with.offs.add(simd, lanes, with.first);
+        with.count += lanes.len() as u32;
         for torque in tail {
             with.add(torque.nm());
         }
         with
+    }
+}
+
+impl Offs {
+    /// Adds whole lanes.
+    #[inline(always)]
+    fn add(&mut self, simd: impl Simd, torque: &[Torque], first: f64) {
+        let mut sums = f64x4::load_array(simd, self.sums);
+        let mut squares = f64x4::load_array(simd, self.squares);
+        for part in torque.as_chunks::<LANES>().0 {
+            let off = four(simd, part) - first;
+            sums += off;
+            squares += off * off;
+        }
+        *self = Self { sums: sums.to_array(), squares: squares.to_array() };
     }
 }

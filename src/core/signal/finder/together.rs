@@ -70,6 +70,15 @@ impl PullFinder {
     ) -> usize {
         let mut at = 0;
         while at < torque.len() {
+            if let Some((count, zeroed)) = self.zero.rest_whole(simd, &torque[at..], self.start_nm)
+            {
+                at += count;
+                self.clock.step(count as u64);
+                if zeroed {
+                    self.zeroed(self.clock.back(1.0), found);
+                }
+                continue;
+            }
             let ahead = &torque[at..(at + self.zero.room()).min(torque.len())];
             let Some((count, zeroed)) = self.zero.rest_all(simd, ahead, self.start_nm) else {
                 break;
