@@ -176,12 +176,24 @@ pub(super) fn last_at_least(simd: impl Simd, values: &[f64], least: f64) -> Opti
 
 /// The first place of a torque that is not nearer than `within_nm` to `middle_nm`, or the end.
 #[inline(always)]
-pub(super) fn first_beyond(torque: &[Torque], middle_nm: f64, within_nm: f64) -> usize {
-    let (parts, _) = torque.as_chunks::<WIDE>();
-    let near = |torque: &Torque| (torque.nm() - middle_nm).abs() < within_nm;
-    let plain = |part: &&[Torque; WIDE]| part.iter().fold(true, |all, torque| all & near(torque));
-    let from = parts.iter().take_while(plain).count() * WIDE;
-    torque[from..].iter().position(|torque| !near(torque)).map_or(torque.len(), |at| from + at)
+pub(super) fn first_beyond(
+    simd: impl Simd,
+    torque: &[Torque],
+    middle_nm: f64,
+    within_nm: f64,
+) -> usize {
+    let (parts, _) = torque.as_chunks::<LANES>();
+    let mut at = 0;
+    for part in parts {
+        if !(four(simd, part) - middle_nm).abs().simd_lt(within_nm).all_true() {
+            break;
+        }
+        at += LANES;
+    }
+    while at < torque.len() && (torque[at].nm() - middle_nm).abs() < within_nm {
+        at += 1;
+    }
+    at
 }
 
 /// The first place of the highest value, and the value; the first place and 0, if none is above 0.
@@ -286,7 +298,7 @@ mod tests {
             for within in [0.0, 500.0, 1_900.0, 2_500.0] {
                 let near = |torque: &&Torque| (torque.nm() - 9.0).abs() < within;
                 let near = torque.iter().take_while(near).count();
-                assert_eq!(first_beyond(&torque, 9.0, within), near);
+                assert_eq!(first_beyond(simd, &torque, 9.0, within), near);
             }
             let pairs = values.iter().zip(values.iter().skip(5));
             let most = pairs.map(|(now, then)| then - now).fold(0.0, f64::max);

@@ -5,7 +5,10 @@ use super::constants::{
 };
 use super::description::{Alike, Among, Before, Description};
 use super::inputs;
+use super::lanes::{higher, lower};
 use crate::core::time::Stamp;
+use fearless_simd::prelude::*;
+use fearless_simd::{Simd, f64x8};
 
 /// The latest figures of one kind.
 #[derive(Debug, Clone, Copy, Default)]
@@ -17,31 +20,35 @@ struct Latest {
 /// How fast one pull rose, and what it seemed to be.
 #[derive(Debug, Clone, Copy, Default)]
 struct Risen {
-    ln_peak: f64,
-    /// See [`inputs::upper_pace`], [`inputs::fastest_pace`] and [`inputs::slowest_pace`].
-    pace: f64,
-    fastest: f64,
-    slowest: f64,
-    /// See [`inputs::foot_pace`] and [`inputs::top_pace`].
-    foot: f64,
-    top: f64,
-    /// ln of [`inputs::held_s`], as far as the samples resolve it.
-    held: f64,
+    ln: Figures,
     tight: f64,
 }
 
+/// ln of figures of a rise: of the peak, of [`inputs::upper_pace`], [`inputs::fastest_pace`],
+/// [`inputs::slowest_pace`], [`inputs::foot_pace`] and [`inputs::top_pace`], and of [`inputs::held_s`] as
+/// far as the samples resolve it.
+type Figures = [f64; FIGURES];
+const PEAK: usize = 0;
+const PACE: usize = 1;
+const FASTEST: usize = 2;
+const SLOWEST: usize = 3;
+const FOOT: usize = 4;
+const TOP: usize = 5;
+const HELD: usize = 6;
+/// With one place left empty, as many as are worked on side by side.
+const FIGURES: usize = 8;
+
 impl Risen {
     fn of(pull: &Description, tight: f64) -> Self {
-        Self {
-            ln_peak: pull.peak.torque.nm().abs().max(0.1).ln(),
-            pace: inputs::upper_pace(pull),
-            fastest: inputs::fastest_pace(pull),
-            slowest: inputs::slowest_pace(pull),
-            foot: inputs::foot_pace(pull),
-            top: inputs::top_pace(pull),
-            held: (inputs::held_s(pull) + LEAST_S + 0.2 / pull.seen.rate_hz).ln(),
-            tight,
-        }
+        let mut ln = [0.0; FIGURES];
+        ln[PEAK] = pull.peak.torque.nm().abs().max(0.1).ln();
+        ln[PACE] = inputs::upper_pace(pull);
+        ln[FASTEST] = inputs::fastest_pace(pull);
+        ln[SLOWEST] = inputs::slowest_pace(pull);
+        ln[FOOT] = inputs::foot_pace(pull);
+        ln[TOP] = inputs::top_pace(pull);
+        ln[HELD] = (inputs::held_s(pull) + LEAST_S + 0.2 / pull.seen.rate_hz).ln();
+        Self { ln, tight }
     }
 }
 
@@ -91,15 +98,8 @@ impl Last {
 
     /// As `next` sees it.
     fn beside(&self, next: &Risen) -> Before {
-        let own = &self.risen;
-        let ln_ratios = [
-            next.foot - own.foot,
-            next.pace - own.pace,
-            next.top - own.top,
-            next.fastest - own.fastest,
-            next.slowest - own.slowest,
-        ];
-        Before { paces: ln_ratios.map(f64::exp), ..self.said }
+        let ratio = |figure: usize| (next.ln[figure] - self.risen.ln[figure]).exp();
+        Before { paces: [FOOT, PACE, TOP, FASTEST, SLOWEST].map(ratio), ..self.said }
     }
 }
 
@@ -110,7 +110,8 @@ impl Memory {
 
     /// How `pull` stands to those before it; then it is one of them. `tight` is the probability, by its
     /// own shape, that its fastener was already tight.
-    pub fn place(&mut self, pull: &Description, tight: f64) -> Among {
+    #[inline(always)]
+    pub fn place(&mut self, simd: impl Simd, pull: &Description, tight: f64) -> Among {
         let peak = pull.peak.torque.nm();
         // Below that, the turn is noise, and the fastener was tight already.
         let upper_deg = pull.turned.map(|turned| turned.upper_deg).filter(|deg| *deg > BEGAN_DEG);
@@ -118,7 +119,7 @@ impl Memory {
         let risen = Risen::of(pull, tight);
         let [(turning, seemed_turning), (still, seemed_tight)] = self.usual_paces(&risen);
         if peak > 0.0 {
-            self.fastest.add(risen.fastest);
+            self.fastest.add(risen.ln[FASTEST]);
         }
         let fastest = self.fastest.at(USUAL_FASTEST, 1);
         let latest = self.count.checked_sub(1).map(|last| self.risen[last % REMEMBERED]);
@@ -130,12 +131,12 @@ impl Memory {
                 .and_then(|slope| Some(slope / self.slopes.at(USUAL_SLOPE, USUAL_LEAST)?)),
             to_turning_pace: turning,
             to_tight_pace: still,
-            to_fastest_pace: fastest.map(|fastest| (risen.pace - fastest).exp()),
+            to_fastest_pace: fastest.map(|fastest| (risen.ln[PACE] - fastest).exp()),
             seemed_turning,
             seemed_tight,
             before_tight: latest.map(|risen| risen.tight),
             before: self.before.map(|before| before.beside(&risen)),
-            alike: self.alike(&risen),
+            alike: self.alike(simd, &risen),
         };
         self.before = Some(Last::of(pull, risen));
         if peak > 0.0 {
@@ -150,31 +151,32 @@ impl Memory {
     }
 
     /// How `one` stands to the pulls to about the same torque.
-    fn alike(&self, one: &Risen) -> Option<Alike> {
-        let known = &self.risen[..self.count.min(REMEMBERED)];
-        let near = |before: &&Risen| (before.ln_peak - one.ln_peak).abs() < NEAR_LN;
-        let count = known.iter().filter(near).count();
-        let last = count.checked_sub(1)?;
-        let ratios = |ln: fn(&Risen) -> f64| {
-            let mut theirs = [0.0; REMEMBERED];
-            for (to, before) in theirs.iter_mut().zip(known.iter().filter(near)) {
-                *to = ln(before);
+    #[inline(always)]
+    fn alike(&self, simd: impl Simd, one: &Risen) -> Option<Alike> {
+        let mut theirs = [f64x8::splat(simd, 0.0); REMEMBERED];
+        let mut count = 0;
+        for before in &self.risen[..self.count.min(REMEMBERED)] {
+            if (before.ln[PEAK] - one.ln[PEAK]).abs() < NEAR_LN {
+                insert(&mut theirs[..=count], f64x8::load_array(simd, before.ln));
+                count += 1;
             }
-            theirs[..count].sort_unstable_by(f64::total_cmp);
-            [0, last / 2, last].map(|at| (ln(one) - theirs[at]).exp())
-        };
-        let [_, peak_middle, peak_highest] = ratios(|risen| risen.ln_peak);
-        let [fastest_shortest, fastest_middle, _] = ratios(|risen| risen.fastest);
-        let [_, slowest_middle, slowest_longest] = ratios(|risen| risen.slowest);
-        let [_, top_middle, top_longest] = ratios(|risen| risen.top);
-        let [_, held_middle, held_longest] = ratios(|risen| risen.held);
+        }
+        let last = count.checked_sub(1)?;
+        let own = f64x8::load_array(simd, one.ln);
+        let [least, middle, most] = [0, last / 2, last].map(|at| (own - theirs[at]).to_array());
+        let ratios = |figure: usize| [least[figure], middle[figure], most[figure]].map(f64::exp);
+        let [_, peak_middle, peak_highest] = ratios(PEAK);
+        let [fastest_shortest, fastest_middle, _] = ratios(FASTEST);
+        let [_, slowest_middle, slowest_longest] = ratios(SLOWEST);
+        let [_, top_middle, top_longest] = ratios(TOP);
+        let [_, held_middle, held_longest] = ratios(HELD);
         Some(Alike {
             count: count as u32,
             peak: [peak_middle, peak_highest],
-            upper: ratios(|risen| risen.pace),
+            upper: ratios(PACE),
             fastest: [fastest_shortest, fastest_middle],
             slowest: [slowest_middle, slowest_longest],
-            foot: ratios(|risen| risen.foot),
+            foot: ratios(FOOT),
             top: [top_middle, top_longest],
             held: [held_middle, held_longest],
         })
@@ -185,18 +187,18 @@ impl Memory {
     fn usual_paces(&self, one: &Risen) -> [(Option<f64>, f64); 2] {
         let mut sums = [(0.0, 0.0); 2];
         for before in &self.risen[..self.count.min(REMEMBERED)] {
-            let off = (before.ln_peak - one.ln_peak) / ALIKE_LN;
+            let off = (before.ln[PEAK] - one.ln[PEAK]) / ALIKE_LN;
             let alike = (-0.5 * off * off).exp();
             for ((paces, weights), seemed) in
                 sums.iter_mut().zip([1.0 - before.tight, before.tight])
             {
                 let weight = seemed * alike;
-                *paces += weight * before.pace;
+                *paces += weight * before.ln[PACE];
                 *weights += weight;
             }
         }
         sums.map(|(paces, weights)| {
-            let ratio = (weights > 1e-6).then(|| (one.pace - paces / weights).exp());
+            let ratio = (weights > 1e-6).then(|| (one.ln[PACE] - paces / weights).exp());
             (ratio, weights)
         })
     }
@@ -219,9 +221,29 @@ impl Latest {
         if known < least {
             return None;
         }
-        let mut values = self.values;
-        let values = &mut values[..known];
-        values.sort_unstable_by(f64::total_cmp);
-        Some(values[((known - 1) as f64 * share).round() as usize])
+        let mut sorted = [0.0; REMEMBERED];
+        for (count, value) in self.values[..known].iter().enumerate() {
+            insert_one(&mut sorted[..=count], *value);
+        }
+        Some(sorted[((known - 1) as f64 * share).round() as usize])
     }
+}
+
+/// Puts `one` into its place, lane by lane, among those before the last place, which are in order.
+#[inline(always)]
+fn insert<S: Simd>(sorted: &mut [f64x8<S>], mut one: f64x8<S>) {
+    let Some((last, before)) = sorted.split_last_mut() else { return };
+    for other in before {
+        (*other, one) = (other.min(one), other.max(one));
+    }
+    *last = one;
+}
+
+/// The same of one value.
+fn insert_one(sorted: &mut [f64], mut one: f64) {
+    let Some((last, before)) = sorted.split_last_mut() else { return };
+    for other in before {
+        (*other, one) = (lower(*other, one), higher(*other, one));
+    }
+    *last = one;
 }

@@ -124,12 +124,9 @@ fn fit(
             places += (next - at) as f64;
             at = next;
         }
-        for (nm, at) in highs.to_array().into_iter().zip(ats.to_array()) {
-            let at = at as usize;
-            if nm > best.nm || nm == best.nm && at < best.at {
-                best = Estimate { nm, sd, at };
-            }
-        }
+        best.nm = highs.reduce_max();
+        let first = highs.simd_ge(best.nm).select(ats, -none).reduce_min();
+        best.at = first as usize;
     } else {
         for (at, near) in (from..).zip(smooth) {
             let nm = parabola(view.raw, at, weights);

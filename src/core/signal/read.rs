@@ -221,7 +221,7 @@ fn judge(
         among: Among::default(),
     };
     let ln_shape = acts::by_shape(&pull);
-    pull.among = memory.place(&pull, acts::probability(ln_shape));
+    pull.among = memory.place(simd, &pull, acts::probability(ln_shape));
     let trace = inputs::trace(&pull);
     pull.flags = flags::judge(simd, &pull, &trace, judges);
     pull.act = acts::judge(simd, &pull, ln_shape, &trace, judges);

@@ -126,7 +126,7 @@ impl Zero {
         let mut count = torque.len();
         let mut window = self.window.with(simd, torque);
         if !self.is_calm(&window, within_nm) && !self.is_near(simd, torque, within_nm) {
-            count = first_beyond(torque, self.nm, within_nm);
+            count = first_beyond(simd, torque, self.nm, within_nm);
             let some = &torque[..count];
             if count == 0 || !self.is_near(simd, some, within_nm) {
                 return None;
