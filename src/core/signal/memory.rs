@@ -163,7 +163,9 @@ impl Memory {
         }
         let last = count.checked_sub(1)?;
         let own = f64x8::load_array(simd, one.ln);
-        let [least, middle, most] = [0, last / 2, last].map(|at| (own - theirs[at]).to_array());
+        let least = (own - theirs[0]).to_array();
+        let middle = (own - theirs[last / 2]).to_array();
+        let most = (own - theirs[last]).to_array();
         let ratios = |figure: usize| [least[figure], middle[figure], most[figure]].map(f64::exp);
         let [_, peak_middle, peak_highest] = ratios(PEAK);
         let [fastest_shortest, fastest_middle, _] = ratios(FASTEST);

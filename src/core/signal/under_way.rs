@@ -89,6 +89,22 @@ impl UnderWay {
         }
     }
 
+    /// Adds samples one after the other, none of them full, up to the one with which it is over. How many.
+    #[inline(always)]
+    pub fn add_each(&mut self, pulled_nm: impl Iterator<Item = f64>, start_nm: f64) -> usize {
+        let mut count = 0;
+        for nm in pulled_nm {
+            let mut with = *self;
+            if with.over(nm, start_nm) != Over::Not {
+                break;
+            }
+            with.add(nm, false);
+            *self = with;
+            count += 1;
+        }
+        count
+    }
+
     /// Adds `count` samples between these ends, if all of them lie to the same side of every limit, and it
     /// is over with none.
     pub fn add_all(&mut self, low_nm: f64, high_nm: f64, count: usize, start_nm: f64) -> bool {

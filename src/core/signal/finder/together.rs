@@ -96,43 +96,42 @@ impl PullFinder {
         at
     }
 
-    /// Takes samples of the pull under way, as long as it plainly goes on.
+    /// Takes samples of the pull under way up to the one with which it is over, or to an odd one.
     #[inline(always)]
     fn pull_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
-        let (parts, rest) = torque.as_chunks::<WIDE>();
         let mut at = 0;
-        for part in parts {
-            if !self.goes_on(simd, part, turns.after(at)) {
+        while at < torque.len() {
+            let ahead = &torque[at..torque.len().min(at + WIDE)];
+            let taken = self.goes_on(simd, ahead, turns.after(at));
+            at += taken;
+            if taken < ahead.len() {
                 break;
             }
-            at += WIDE;
-        }
-        let all_parts = at + rest.len() == torque.len();
-        if all_parts && !rest.is_empty() && self.goes_on(simd, rest, turns.after(at)) {
-            at = torque.len();
         }
         self.clock.step(at as u64);
         at
     }
 
-    /// Takes all of these, if the pull under way plainly goes on in them.
+    /// Takes these, if none of them is odd, as long as the pull under way goes on in them; how many.
     #[inline(always)]
-    fn goes_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> bool {
-        let Some(open) = &mut self.open else { return false };
+    fn goes_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
+        let Some(open) = &mut self.open else { return 0 };
         let (low, high) = span(simd, torque);
-        let (zero, sign) = (self.zero.nm, open.sign);
+        let (zero, sign, start) = (self.zero.nm, open.sign, open.turned_at_start);
         let inside = higher(high, -low) < self.range_nm;
         let (least, most) =
             if sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
         if !inside || !self.stretch.has_room(torque.len()) {
-            return false;
+            return 0;
         }
-        let goes_on = open.add_all(least, most, torque.len(), self.start_nm);
-        if goes_on {
-            let start = open.turned_at_start;
-            let along = |torque: &Torque| (torque.nm() - zero) * sign;
-            self.stretch.extend(torque, along, turns, |at| degrees(at - start) * sign);
-        }
-        goes_on
+        let along = |torque: &Torque| (torque.nm() - zero) * sign;
+        let plain = open.add_all(least, most, torque.len(), self.start_nm);
+        let count = if plain {
+            torque.len()
+        } else {
+            open.add_each(torque.iter().map(along), self.start_nm)
+        };
+        self.stretch.extend(&torque[..count], along, turns, |at| degrees(at - start) * sign);
+        count
     }
 }
