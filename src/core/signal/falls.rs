@@ -6,7 +6,7 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{LANES, WIDE, ends, extremes, last_at_least, sums, total};
+use super::lanes::{LANES, WIDE, extremes, fours, higher, highest, last_at_least, sums, total};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
@@ -43,8 +43,7 @@ impl Falls {
         while at <= view.last {
             let ahead = &view.raw[at..=view.last];
             if let (None, Some(ahead)) = (low, ahead.first_chunk()) {
-                let (lowest, highest) = ends(simd, ahead);
-                if lowest >= high.0.max(highest) - step {
+                if let Some(highest) = without_fall(simd, ahead, high.0, step) {
                     if highest > high.0 {
                         high = (highest, at);
                     }
@@ -158,6 +157,18 @@ impl Falls {
             top_waver: halves.map(|(_, waver)| waver),
         }
     }
+}
+
+/// The highest of these and of what came before, if none plainly lies more than a step below those before it.
+#[inline(always)]
+fn without_fall(simd: impl Simd, ahead: &[f64; WIDE], before: f64, step: f64) -> Option<f64> {
+    let mut most = before;
+    let mut fallen = 0;
+    for four in fours(simd, ahead) {
+        most = higher(most, highest(four.to_array()));
+        fallen |= four.simd_lt(most - step).to_bitmask();
+    }
+    (fallen == 0).then_some(most)
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.

@@ -77,8 +77,9 @@ pub(super) fn ends(simd: impl Simd, values: &[f64; WIDE]) -> (f64, f64) {
     (lowest(low.to_array()), highest(high.to_array()))
 }
 
+/// The same of so many.
 #[inline(always)]
-fn fours<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x4<S>; 4] {
+pub(super) fn fours<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x4<S>; 4] {
     let (fours, _) = values.as_chunks::<LANES>();
     let four = |index: usize| f64x4::load_array_ref(simd, &fours[index]);
     [four(0), four(1), four(2), four(3)]
