@@ -3,14 +3,18 @@
 //! The zero is taken only from stretches in which nothing is loaded: steady to within what the
 //! adapter has shown to be its own noise (a resting hand trembles more), and near the zero in use.
 
+pub(super) mod whole;
+mod window;
+
 use super::constants::{
     ABSURD_NM, NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
-use super::lanes::{LANES, Lanes, first_beyond, four, higher, highest, lowest, span, total};
+use super::lanes::{LANES, first_beyond, higher, span, total};
 use crate::core::units::Torque;
-use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x4};
+use fearless_simd::Simd;
+use whole::Whole;
+use window::Window;
 
 #[derive(Debug, Clone)]
 pub(super) struct Zero {
@@ -28,23 +32,6 @@ pub(super) struct Zero {
     pub noise_nm: f64,
     /// Mean square of the steps of the zero, N·m²: how fast it wanders.
     wander: f64,
-}
-
-/// Samples of the stretch under way, less its first.
-#[derive(Debug, Clone, Copy, Default)]
-struct Window {
-    count: u32,
-    first: f64,
-    offs: Offs,
-    /// Mean of the first half, once it is there.
-    early: f64,
-}
-
-/// Sums, and sums of squares, of what samples differ from the first.
-#[derive(Debug, Clone, Copy, Default)]
-struct Offs {
-    sums: Lanes,
-    squares: Lanes,
 }
 
 impl Zero {
@@ -87,25 +74,23 @@ impl Zero {
         (next - self.window.count) as usize
     }
 
-    /// Takes the first of these, if they are a whole window, and all of them are nearer than `within_nm` to
-    /// the zero in use. How many were taken, and whether a new zero was taken with them.
+    /// Samples of a whole window.
+    pub fn needed(&self) -> usize {
+        self.needed as usize
+    }
+
+    /// The first of these samples as two whole windows, if there are as many and none is under way.
     #[inline(always)]
-    pub fn rest_whole(
-        &mut self,
-        simd: impl Simd,
-        torque: &[Torque],
-        within_nm: f64,
-    ) -> Option<(usize, bool)> {
-        let needed = self.needed as usize;
-        let (true, Some(whole)) = (self.window.count == 0, torque.get(..needed)) else {
-            return None;
-        };
-        let (window, low, high) = Window::whole(simd, whole);
-        let near = high - self.nm < within_nm && self.nm - low < within_nm;
-        if !near || higher(high, -low) >= ABSURD_NM {
-            return None;
-        }
-        Some((needed, self.weigh(&window)))
+    pub fn whole(&self, simd: impl Simd, torque: &[Torque]) -> Option<[Whole; 2]> {
+        let both = torque.get(..2 * self.needed())?;
+        (self.window.count == 0).then(|| Whole::pair(simd, both))
+    }
+
+    /// Takes a whole window, if all of it is nearer than `within_nm` to the zero in use. True if a new zero
+    /// was taken with it.
+    #[inline(always)]
+    pub fn rest_whole(&mut self, whole: &Whole, within_nm: f64) -> Option<bool> {
+        self.are_near(whole.low_nm, whole.high_nm, within_nm).then(|| self.weigh(&whole.window))
     }
 
     /// A sample while no pull is open. True if a new zero was taken with it.
@@ -141,6 +126,12 @@ impl Zero {
     #[inline(always)]
     fn is_near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> bool {
         let (low, high) = span(simd, torque);
+        self.are_near(low, high, within_nm)
+    }
+
+    /// The same of all between these, N·m.
+    #[inline(always)]
+    fn are_near(&self, low: f64, high: f64, within_nm: f64) -> bool {
         let near = high - self.nm < within_nm && self.nm - low < within_nm;
         near && higher(high, -low) < ABSURD_NM
     }
@@ -194,80 +185,5 @@ impl Zero {
         }
         self.sd_nm = (own * own + self.wander).sqrt();
         true
-    }
-}
-
-impl Window {
-    fn add(&mut self, raw_nm: f64) {
-        if self.count == 0 {
-            self.first = raw_nm;
-        }
-        let lane = self.count as usize % LANES;
-        let off = raw_nm - self.first;
-        self.offs.sums[lane] += off;
-        self.offs.squares[lane] += off * off;
-        self.count += 1;
-    }
-
-    /// The window of all of these: whole lanes in each half.
-    #[inline(always)]
-    fn whole(simd: impl Simd, torque: &[Torque]) -> (Self, f64, f64) {
-        let first = torque.first().map_or(0.0, |torque| torque.nm());
-        let (early, late) = torque.split_at(torque.len() / 2);
-        let none = f64x4::splat(simd, 0.0);
-        let (mut sums, mut squares) = (none, none);
-        let (mut low, mut high) = (none + first, none + first);
-        let mut mean = 0.0;
-        for half in [early, late] {
-            mean = total(sums.to_array()) / early.len() as f64;
-            for part in half.as_chunks::<LANES>().0 {
-                let nm = four(simd, part);
-                (low, high) = (low.min(nm), high.max(nm));
-                let off = nm - first;
-                sums += off;
-                squares += off * off;
-            }
-        }
-        let offs = Offs { sums: sums.to_array(), squares: squares.to_array() };
-        let odd = total(offs.squares) * 0.0;
-        let (low, high) = (lowest(low.to_array()) + odd, highest(high.to_array()) + odd);
-        (Self { count: torque.len() as u32, first, offs, early: mean }, low, high)
-    }
-
-    /// The window with all of these, each in the lane that its place gives it: the sums are the same
-    /// however samples were cut.
-    #[inline(always)]
-    fn with(&self, simd: impl Simd, torque: &[Torque]) -> Self {
-        let mut with = *self;
-        let to_lane = (LANES - self.count as usize % LANES) % LANES;
-        let (head, body) = torque.split_at(to_lane.min(torque.len()));
-        for torque in head {
-            with.add(torque.nm());
-        }
-        if let (0, Some(first)) = (with.count, torque.first()) {
-            with.first = first.nm();
-        }
-        let (lanes, tail) = body.split_at(body.len() - body.len() % LANES);
-        with.offs.add(simd, lanes, with.first);
-        with.count += lanes.len() as u32;
-        for torque in tail {
-            with.add(torque.nm());
-        }
-        with
-    }
-}
-
-impl Offs {
-    /// Adds whole lanes.
-    #[inline(always)]
-    fn add(&mut self, simd: impl Simd, torque: &[Torque], first: f64) {
-        let mut sums = f64x4::load_array(simd, self.sums);
-        let mut squares = f64x4::load_array(simd, self.squares);
-        for part in torque.as_chunks::<LANES>().0 {
-            let off = four(simd, part) - first;
-            sums += off;
-            squares += off * off;
-        }
-        *self = Self { sums: sums.to_array(), squares: squares.to_array() };
     }
 }
