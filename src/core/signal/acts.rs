@@ -34,8 +34,8 @@ pub(super) fn judge(
     trace: &[f64; TRACE],
     judges: &Judges,
 ) -> Acts {
-    let ln_tight =
-        tight(pull, judges.standing.ln_odds(simd, &Inputs::of(&inputs::standing(pull, trace))));
+    let standing = Inputs::of(&inputs::standing_shaped(pull, trace, ln_shape));
+    let ln_tight = tight(pull, judges.standing.ln_odds(simd, &standing));
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
     let tight = (1.0 - trial) * probability(ln_tight);
     let clockwise = pull.peak.torque.nm() >= 0.0;

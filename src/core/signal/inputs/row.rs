@@ -12,11 +12,11 @@ impl<const N: usize> Row<N> {
     }
 
     pub fn add<const M: usize>(&mut self, figures: [f64; M]) {
-        let room = self.figures.iter_mut().skip(self.count);
-        for (to, from) in room.zip(figures) {
-            *to = from;
+        let room = self.figures.get_mut(self.count..self.count + M);
+        debug_assert!(room.is_some(), "{M} figures after {} do not fit into {N}", self.count);
+        if let Some(room) = room {
+            room.copy_from_slice(&figures);
         }
         self.count += M;
-        debug_assert!(self.count <= N, "{} figures do not fit into {N}", self.count);
     }
 }

@@ -19,7 +19,16 @@ const PACES: usize = 20;
 /// weights in place, and the pull's own paces. `trace` is [`super::trace`] of the pull.
 #[must_use]
 pub fn standing(pull: &Description, trace: &[f64; TRACE]) -> [f64; STANDING] {
-    let tight = tight(pull, weights::SHAPE.model.ln_odds(&shape(pull)));
+    standing_shaped(pull, trace, weights::SHAPE.model.ln_odds(&shape(pull)))
+}
+
+/// The same, where the ln of the odds by the shape alone is already known.
+pub(in crate::core::signal) fn standing_shaped(
+    pull: &Description,
+    trace: &[f64; TRACE],
+    ln_shape: f64,
+) -> [f64; STANDING] {
+    let tight = tight(pull, ln_shape);
     let mut row = Row::<STANDING>::new();
     row.add(*trace);
     row.add(tight);
