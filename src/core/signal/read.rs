@@ -12,7 +12,9 @@ use super::finder::Found;
 use super::flags;
 use super::inputs;
 use super::judges::Judges;
-use super::lanes::{WIDE, ends, first_at_least, highest_at, last_at_least};
+use super::lanes::{
+    WIDE, ends, extremes, first_at_least, higher, highest_at, last_at_least, lower,
+};
 use super::memory::Memory;
 use super::peak;
 use super::rise;
@@ -249,6 +251,9 @@ fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
     let hump_nm = context.start_nm * LEAST_STARTS;
     let Some(ended) = smooth.iter().rposition(|nm| *nm > hump_nm) else { return smooth.len() };
     let mut at = first_at_least(simd, &smooth[..=ended], context.start_nm).unwrap_or(ended);
+    if !rises_again(simd, &smooth[at..=ended], hump_nm, context.start_nm) {
+        return smooth.len();
+    }
     let wide = (VALLEY_S * context.rate_hz) as usize;
     let let_go = (LET_GO_S * context.rate_hz) as usize;
     let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
@@ -306,6 +311,30 @@ fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
         at += ahead.len();
     }
     smooth.len()
+}
+
+/// False if torque plainly never rises again from as deep as a valley: most pulls have one hump.
+#[inline(always)]
+fn rises_again(simd: impl Simd, smooth: &[f64], hump_nm: f64, start_nm: f64) -> bool {
+    let (mut most, mut bottom) = (0.0, f64::INFINITY);
+    for part in smooth.chunks(WIDE) {
+        let (low, high) = part.first_chunk().map_or_else(|| extremes(part), |all| ends(simd, all));
+        let out_of = |bottom: f64, nm: f64| nm > hump_nm && nm > bottom + start_nm;
+        if low >= higher(most, high) * VALLEY_SHARE && !out_of(bottom, high) {
+            most = higher(most, high);
+            continue;
+        }
+        for nm in part {
+            if out_of(bottom, *nm) && *nm > bottom / VALLEY_SHARE {
+                return true;
+            }
+            most = higher(most, *nm);
+            if *nm < most * VALLEY_SHARE {
+                bottom = lower(bottom, *nm);
+            }
+        }
+    }
+    false
 }
 
 /// Share of a hump near which torque has not begun to fall.
