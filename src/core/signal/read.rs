@@ -249,9 +249,9 @@ fn is_knock(view: &View<'_>, context: &Context) -> bool {
 fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
     // What comes before the first hump is its lead, and after the last one nothing follows.
     let hump_nm = context.start_nm * LEAST_STARTS;
-    let Some(ended) = smooth.iter().rposition(|nm| *nm > hump_nm) else { return smooth.len() };
-    let mut at = first_at_least(simd, &smooth[..=ended], context.start_nm).unwrap_or(ended);
-    if !rises_again(simd, &smooth[at..=ended], hump_nm, context.start_nm) {
+    let Some(ended) = last_at_least(simd, smooth, hump_nm.next_up()) else { return smooth.len() };
+    let from = first_at_least(simd, &smooth[..=ended], context.start_nm).unwrap_or(ended);
+    if !rises_again(simd, &smooth[from..=ended], hump_nm, context.start_nm) {
         return smooth.len();
     }
     let wide = (VALLEY_S * context.rate_hz) as usize;
@@ -259,56 +259,28 @@ fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
     let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
     // Samples since torque was last near the hump, until it was at the valley, and below half of it.
     let (mut since, mut fell, mut below) = (0, 0, 0);
-    while at <= ended {
-        let ahead = &smooth[at..=ended];
-        if let Some(ahead) = ahead.first_chunk::<WIDE>() {
-            let (low, high) = ends(simd, ahead);
-            if bottom.1.is_infinite() && low >= before.max(high) * NEAR_HUMP {
-                at += WIDE;
-                (before, bottom) = (before.max(high), (at - 1, f64::INFINITY));
-                (since, below) = (0, 0);
-                continue;
-            }
-            let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
-            let falls = high < before * 0.5 && high <= low.min(bottom.1) + context.start_nm;
-            if falls && (deep || low >= before * VALLEY_SHARE) {
-                since += WIDE;
-                below += WIDE;
-                if !deep {
-                    fell = since;
-                }
-                if low < bottom.1 {
-                    bottom = (at + ahead.iter().position(|nm| *nm == low).unwrap_or(0), low);
-                }
-                at += WIDE;
-                continue;
+    for (index, nm) in smooth[..=ended].iter().copied().enumerate().skip(from) {
+        let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
+        if deep && below >= wide && fell >= let_go {
+            let hump = nm > bottom.1 / VALLEY_SHARE && nm > hump_nm;
+            if hump && nm > bottom.1 + context.start_nm {
+                return bottom.0;
             }
         }
-        let ahead = &ahead[..ahead.len().min(WIDE)];
-        for (index, nm) in ahead.iter().enumerate().map(|(index, nm)| (at + index, *nm)) {
-            let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
-            if deep && below >= wide && fell >= let_go {
-                let hump = nm > bottom.1 / VALLEY_SHARE && nm > hump_nm;
-                if hump && nm > bottom.1 + context.start_nm {
-                    return bottom.0;
-                }
+        since = if nm >= before * NEAR_HUMP { 0 } else { since + 1 };
+        if nm >= before * 0.5 {
+            before = before.max(nm);
+            bottom = (index, f64::INFINITY);
+            below = 0;
+        } else {
+            below += 1;
+            if !deep {
+                fell = since;
             }
-            since = if nm >= before * NEAR_HUMP { 0 } else { since + 1 };
-            if nm >= before * 0.5 {
-                before = before.max(nm);
-                bottom = (index, f64::INFINITY);
-                below = 0;
-            } else {
-                below += 1;
-                if !deep {
-                    fell = since;
-                }
-                if nm < bottom.1 {
-                    bottom = (index, nm);
-                }
+            if nm < bottom.1 {
+                bottom = (index, nm);
             }
         }
-        at += ahead.len();
     }
     smooth.len()
 }
