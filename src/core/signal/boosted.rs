@@ -81,14 +81,11 @@ impl Grove {
     fn thousandths(&self, simd: impl Simd, Inputs(inputs): &Inputs) -> i32 {
         let mut leaf = u64x8::splat(simd, 0);
         for (above, asked) in self.above.iter().zip(&self.inputs) {
-            let mut told = [0.0; TOGETHER];
-            for (told, input) in told.iter_mut().zip(asked) {
-                *told = inputs[usize::from(*input)];
+            let mut yes = [0; TOGETHER];
+            for ((yes, above), input) in yes.iter_mut().zip(above).zip(asked) {
+                *yes = u64::from(inputs[usize::from(*input)] > *above);
             }
-            let above = f64x8::load_array_ref(simd, above);
-            let yes = f64x8::load_array(simd, told).simd_gt(above);
-            leaf += leaf;
-            leaf = yes.select(leaf + 1, leaf);
+            leaf = leaf + leaf + u64x8::load_array(simd, yes);
         }
         let leaf = leaf.to_array();
         let mut sum = 0;
