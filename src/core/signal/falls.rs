@@ -6,7 +6,7 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{LANES, WIDE, extremes, fours, higher, highest, last_at_least, sums, total};
+use super::lanes::{LANES, WIDE, ends, extremes, fours, last_at_least, sums, total};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
@@ -36,18 +36,34 @@ impl Falls {
     pub fn of(simd: impl Simd, view: &View<'_>) -> Self {
         let mut falls = Self { kept: [Fall::default(); KEPT], len: 0, count: 0 };
         let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.noise);
-        // The highest, and a place from which on it is the first such.
+        // What many samples at once must stay within: a thousandth is many times what rounding takes.
+        let plain = step * 0.999;
+        // The highest, and the lowest after it, each with a place from which on it is the first such.
         let mut high = (view.raw[view.first], view.first);
-        let mut low: Option<usize> = None;
-        let mut at = view.first;
+        let mut low: Option<(f64, usize)> = None;
+        let mut at = view.first + 1;
         while at <= view.last {
-            let ahead = &view.raw[at..=view.last];
-            if let (None, Some(ahead)) = (low, ahead.first_chunk()) {
-                if let Some(highest) = without_fall(simd, ahead, high.0, step) {
-                    if highest > high.0 {
-                        high = (highest, at);
+            let (before, ahead) = (&view.raw[at - 1..view.last], &view.raw[at..=view.last]);
+            if let (Some(before), Some(ahead)) = (before.first_chunk(), ahead.first_chunk()) {
+                let (fallen, risen) = steps(simd, before, ahead);
+                let (lowest, highest) = ends(simd, ahead);
+                let goes_on = match &mut low {
+                    None if high.0 - before[0] + fallen <= plain => {
+                        if highest > high.0 {
+                            high = (highest, at);
+                        }
+                        true
                     }
-                    at += ahead.len();
+                    Some(low) if before[0] - low.0 + risen <= plain => {
+                        if lowest < low.0 {
+                            *low = (lowest, at);
+                        }
+                        true
+                    }
+                    _ => false,
+                };
+                if goes_on {
+                    at += WIDE;
                     continue;
                 }
             }
@@ -55,12 +71,14 @@ impl Falls {
             for (at, nm) in ahead.iter().enumerate().map(|(index, nm)| (at + index, *nm)) {
                 match low {
                     None if nm > high.0 => high = (nm, at),
-                    None if nm < high.0 - step => low = Some(at),
-                    Some(lowest) if nm < view.raw[lowest] => low = Some(at),
-                    Some(lowest) if nm > view.raw[lowest] + step => {
-                        let after = &view.raw[high.1..=view.last];
-                        let off = after.iter().position(|nm| *nm == high.0).unwrap_or(0);
-                        falls.add(view, high.1 + off, lowest);
+                    None if nm < high.0 - step => low = Some((nm, at)),
+                    Some((lowest, _)) if nm < lowest => low = Some((nm, at)),
+                    Some((lowest, from)) if nm > lowest + step => {
+                        let first = |nm: f64, from: usize| {
+                            let after = &view.raw[from..=view.last];
+                            from + after.iter().position(|one| *one == nm).unwrap_or(0)
+                        };
+                        falls.add(view, first(high.0, high.1), first(lowest, from));
                         high = (nm, at);
                         low = None;
                     }
@@ -159,16 +177,16 @@ impl Falls {
     }
 }
 
-/// The highest of these and of what came before, if none plainly lies more than a step below those before it.
+/// How far torque falls, and how far it rises, from each sample to the next, all in all.
 #[inline(always)]
-fn without_fall(simd: impl Simd, ahead: &[f64; WIDE], before: f64, step: f64) -> Option<f64> {
-    let mut most = before;
-    let mut fallen = 0;
-    for four in fours(simd, ahead) {
-        most = higher(most, highest(four.to_array()));
-        fallen |= four.simd_lt(most - step).to_bitmask();
+fn steps(simd: impl Simd, before: &[f64; WIDE], ahead: &[f64; WIDE]) -> (f64, f64) {
+    let none = f64x4::splat(simd, 0.0);
+    let (mut fallen, mut risen) = (none, none);
+    for (before, ahead) in fours(simd, before).into_iter().zip(fours(simd, ahead)) {
+        fallen += (before - ahead).max(none);
+        risen += (ahead - before).max(none);
     }
-    (fallen == 0).then_some(most)
+    (total(fallen.to_array()), total(risen.to_array()))
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.
