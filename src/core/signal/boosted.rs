@@ -5,7 +5,7 @@
 
 use super::logistic::MOST_LN_ODDS;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x8, u64x8};
+use fearless_simd::{Simd, u64x8};
 
 /// Questions a tree asks.
 const DEPTH: usize = 4;

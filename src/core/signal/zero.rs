@@ -86,8 +86,8 @@ impl Zero {
         (self.window.count == 0).then(|| Whole::pair(simd, both))
     }
 
-    /// Takes a whole window, if all of it is nearer than `within_nm` to the zero in use. True if a new zero
-    /// was taken with it.
+    /// Takes a whole window, if all of it is nearer than `within_nm` to the zero in use, and tells whether a
+    /// new zero was taken with it.
     #[inline(always)]
     pub fn rest_whole(&mut self, whole: &Whole, within_nm: f64) -> Option<bool> {
         self.are_near(whole.low_nm, whole.high_nm, within_nm).then(|| self.weigh(&whole.window))

@@ -9,9 +9,9 @@ use fearless_simd::{Simd, f64x4, f64x8};
 /// A whole window, and the lowest and the highest of its samples, N·m: not a number, if any of them is odd.
 #[derive(Debug, Clone, Copy)]
 pub(in crate::core::signal) struct Whole {
-    pub window: Window,
-    pub low_nm: f64,
-    pub high_nm: f64,
+    pub(super) window: Window,
+    pub(super) low_nm: f64,
+    pub(super) high_nm: f64,
 }
 
 impl Whole {
