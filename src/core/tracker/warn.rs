@@ -10,8 +10,8 @@ use crate::core::tracker::hypothesis::{Hypothesis, SPOILS_SHARE};
 use crate::core::tracker::images::Alike;
 use crate::core::tracker::member::Spoiled;
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_BESIDE, SPEAK_REPEAT_PLACED,
-    SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
+    BEYOND_DOUBT, NAME, SPEAK, SPEAK_ORDER, SPEAK_REPEAT, SPEAK_REPEAT_BESIDE,
+    SPEAK_REPEAT_MOVED_ON, SPEAK_REPEAT_PLACED, SPEAK_UNEXPECTED, WORTH_A_WORD_NM,
 };
 use crate::core::tracker::pull::{Assignment, out_of_range};
 use crate::core::tracker::ring::can_end_well;
@@ -340,7 +340,12 @@ impl Speaker<'_> {
     }
 
     fn repeat(&mut self, index: usize, assignment: &Assignment) {
-        let enough = if self.placed(index) { SPEAK_REPEAT_PLACED } else { SPEAK_REPEAT };
+        let moved_on = index + 1 < self.state.readings.len();
+        let enough = match (self.placed(index), self.state.readings[index].marked.is_some()) {
+            (false, _) => SPEAK_REPEAT,
+            (true, false) if moved_on => SPEAK_REPEAT_MOVED_ON,
+            _ => SPEAK_REPEAT_PLACED,
+        };
         self.repeat_if(index, assignment, enough);
     }
 

@@ -35,33 +35,55 @@ impl Script {
     }
 }
 
-/// Every way, in a job of so many groups.
+/// What goes wrong beside the order.
+const FAULTS: [Kind; 4] =
+    [Kind::Skipped, Kind::Doubled, Kind::SkippedAndDoubled, Kind::MissedLater];
+/// Orders that are not as written.
+const ORDERS: [Kind; 5] = [
+    Kind::StartElsewhere,
+    Kind::OtherDirection,
+    Kind::Reflected,
+    Kind::RoundTheClock,
+    Kind::SwappedPair,
+];
+
+/// Every way, in a job of so many groups. That a job has one thing wrong at most is what nobody can count on:
+/// any order goes with any fault, as often as if they had nothing to do with each other.
 pub fn hypotheses(step: &Step, groups: usize) -> Vec<Hypothesis> {
-    let all: f64 = MIX.iter().map(|(_, share)| share).sum();
     let mut found = Vec::new();
-    for (kind, share) in MIX {
-        let mut share = share / all / groups as f64;
-        if kind == Kind::Right {
-            share += 1.0 - 1.0 / groups as f64;
-        }
+    for (kind, ordered) in with_the_rest(&ORDERS, groups) {
         let orders = orders(step, kind);
         for order in &orders {
-            let lefts: Vec<Option<u16>> = match kind {
-                Kind::Skipped | Kind::SkippedAndDoubled | Kind::MissedLater => {
-                    (1..=step.members).map(Some).collect()
+            let ordered = ordered / orders.len() as f64;
+            for (kind, share) in with_the_rest(&FAULTS, groups) {
+                let lefts: Vec<Option<u16>> = match kind {
+                    Kind::Skipped | Kind::SkippedAndDoubled | Kind::MissedLater => {
+                        (1..=step.members).map(Some).collect()
+                    }
+                    _ => vec![None],
+                };
+                for left in &lefts {
+                    let crooked = orders_bind(step)
+                        && left.is_none()
+                        && judge(step.members, order) == RingOrder::Wrong;
+                    let ln = (ordered * share / lefts.len() as f64).ln();
+                    let (order, left) = (order.clone(), *left);
+                    found.push(Hypothesis { ln, kind, order, left, crooked });
                 }
-                _ => vec![None],
-            };
-            for left in &lefts {
-                let ln = (share / orders.len() as f64 / lefts.len() as f64).ln();
-                let crooked = orders_bind(step)
-                    && left.is_none()
-                    && judge(step.members, order) == RingOrder::Wrong;
-                let (order, left) = (order.clone(), *left);
-                found.push(Hypothesis { ln, kind, order, left, crooked });
             }
         }
     }
+    found
+}
+
+/// These kinds with how likely each is in one of so many groups, and that it is none of them.
+fn with_the_rest(kinds: &[Kind], groups: usize) -> Vec<(Kind, f64)> {
+    let all: f64 = MIX.iter().map(|(_, share)| share).sum();
+    let of = |kind: &Kind| MIX.iter().find(|one| one.0 == *kind).map_or(0.0, |one| one.1);
+    let mut found: Vec<(Kind, f64)> =
+        kinds.iter().map(|kind| (*kind, of(kind) / all / groups as f64)).collect();
+    let rest = 1.0 - found.iter().map(|one| one.1).sum::<f64>();
+    found.push((Kind::Right, rest));
     found
 }
 
