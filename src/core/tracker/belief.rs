@@ -42,7 +42,7 @@ const ENDS_HALF_DONE: f64 = 0.03;
 /// The same of one of which nothing was done.
 const ENDS_NOT_BEGUN: f64 = 0.05;
 /// The same in the middle of a round over what is tight.
-const ENDS_HALF_CHECKED: f64 = 0.2;
+const ENDS_HALF_CHECKED: f64 = 0.1;
 
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {

@@ -125,13 +125,15 @@ impl Hypothesis {
         checked > 0 && checked < usize::from(scene.step(step).members)
     }
 
-    /// True if a round over what is tight is under way, of more than one, and somebody who is tight was not checked.
+    /// True if a round over what is tight was begun, and somebody who is tight was not checked. One pull is no round
+    /// while somebody waits.
     pub fn is_half_checked(&self, scene: &Scene, step: usize) -> bool {
         let checked = &self.rounds[step].rechecked;
         let unchecked = |one: usize| {
             self.members[one].next_pass > 0 && !checked.contains(&scene.id(one).member)
         };
-        checked.len() > 1 && scene.fasteners_of(step).any(unchecked)
+        let begun = checked.len() > usize::from(!self.finished(scene, step));
+        begun && scene.fasteners_of(step).any(unchecked)
     }
 
     /// True if the last pull was one on something of the step that was tight already, and no habit.
