@@ -104,6 +104,25 @@ fn marks_tell_which_nut_is_which() {
 }
 
 #[test]
+fn a_nut_pulled_twice_before_the_last_is_told_when_the_last_has_come() {
+    let story = "0 adapter large 40 280
+        4 at wheel/1
+        5 pull 120
+        +5 at wheel/3
+        +5 pull 121
+        +5 at wheel/5
+        +5 pull 119
+        +5 at wheel/2
+        +5 pull 122
+        +5 at wheel/3
+        +5 pull 120
+        +5 at wheel/4
+        +5 pull 121
+        +60 end";
+    check("marked_twice_before_the_last", &account(plan(WHEEL), story));
+}
+
+#[test]
 fn low_is_spoken_of_only_once_the_operator_has_moved_on() {
     let story = "0 adapter large 40 280
         5 pull 120

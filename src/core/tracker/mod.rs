@@ -25,6 +25,7 @@ mod member;
 mod numbers;
 mod policy;
 mod pull;
+mod repeats;
 pub mod ring;
 mod rules;
 mod scene;

@@ -2,10 +2,9 @@
 //!
 //! It knows what no program does: what goes wrong and how often, though not that one thing at most does;
 //! who works, what the joints have in common, where each ring lies, which swings make one tightening, in
-//! which pass, and whether the gun
-//! left the nuts tight. All that it has to find out is which member each tightening was on, and whether
-//! that was tight already; for that it has what the adapter tells, and goes through everything that the
-//! job can have been. Densities are learnt from other jobs, so that it is an estimate from below of what
+//! which pass, and whether the gun left the nuts tight. All that it has to find out is which member each
+//! tightening was on, and whether that was tight already; for that it has what the adapter tells, and goes
+//! through everything that the job can have been. Densities are learnt from other jobs, so that it is an estimate from below of what
 //! could be told by somebody who knew all that.
 
 mod densities;
