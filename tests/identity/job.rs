@@ -49,7 +49,7 @@ pub struct Pull {
 }
 
 /// What really became of a group.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Truth {
     pub name: String,
     pub members: u16,

@@ -67,17 +67,31 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     let right = all.clone().filter(|one| one.1).count();
     share(out, "  the same, every pull", right, all.count(), None)?;
     heard(out, "repeat", scores, &clean, |one| &one.repeat, goals.repeat)?;
-    ideal(out, scores, |one| !one.habit, |one| one.repeat, goals.repeat)?;
+    ideal(
+        out,
+        scores,
+        |one| !one.habit,
+        |one| one.repeat,
+        |one| one.repeat.needless,
+        goals.repeat,
+    )?;
     blind(out, scores, |one| &one.blind_repeat)?;
     heard(out, "skipped", scores, &clean, |one| &one.skipped, goals.skipped)?;
-    ideal(out, scores, |_| true, |one| one.skipped, goals.skipped)?;
+    ideal(out, scores, |_| true, |one| one.skipped, |one| one.skipped.needless, goals.skipped)?;
     blind(out, scores, |one| &one.blind_skipped)?;
     let given_up = || scores.iter().map(|one| one.given_up).filter(|one| one.happened);
     let said = given_up().filter(|one| one.heard).count();
     share(out, "  given up below the window: said", said, given_up().count(), None)?;
     order(out, class, scores, &clean)?;
     if class.tells_place() {
-        ideal(out, scores, |_| true, |one| one.crooked, goals.order.map(|one| (one.0, one.3)))?;
+        ideal(
+            out,
+            scores,
+            |_| true,
+            |one| one.crooked,
+            |one| one.order.needless,
+            goals.order.map(|one| (one.0, one.3)),
+        )?;
     }
     let untrue: usize = scores.iter().map(|one| one.untrue_shown).sum();
     rate(
@@ -125,12 +139,14 @@ fn ideal_known(out: &mut impl Write, scores: &[Score]) -> Result<()> {
     share(out, "  an idealised matcher", right, all, None)
 }
 
-/// What an idealised matcher finds where it may be wrong as often as the goal allows.
+/// What an idealised matcher finds where it may be wrong as often as the goal allows, and as often as the
+/// tracker is.
 fn ideal(
     out: &mut impl Write,
     scores: &[Score],
     counts: impl Fn(&Score) -> bool,
     of: impl Fn(&Ideal) -> Judged,
+    needless: impl Fn(&Score) -> usize,
     goal: Option<(f64, f64)>,
 ) -> Result<()> {
     let clean = |one: &Score| one.kind.is_some_and(Kind::clean) && counts(one);
@@ -143,11 +159,15 @@ fn ideal(
     if judged.is_empty() {
         return Ok(());
     }
-    let allowed = goal.map_or(1.0, |goal| goal.1);
     let all = judged.iter().filter(|one| one.1).count();
-    let recall = recall_at_false(&judged, allowed / 100.0);
-    let name = format!("  an idealised matcher, {allowed} false in 100");
-    share(out, &name, (recall * all as f64).round() as usize, all, None)
+    let needless: usize = scores.iter().filter(|one| clean(one)).map(needless).sum();
+    let as_ours = per(needless, judged.len() - all);
+    for (allowed, name) in [(goal.map_or(1.0, |goal| goal.1), ""), (as_ours, ", as ours")] {
+        let recall = recall_at_false(&judged, allowed / 100.0);
+        let name = format!("  an idealised matcher, {allowed:.1} false{name}");
+        share(out, &name, (recall * all as f64).round() as usize, all, None)?;
+    }
+    Ok(())
 }
 
 /// The figures of a class kind by kind.

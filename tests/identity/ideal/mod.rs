@@ -1,14 +1,15 @@
 //! What could be told at best: an idealised matcher, for a bound that no program passes by much.
 //!
 //! It knows what no program does: what goes wrong and how often, though not that one thing at most does;
-//! who works, what the joints have in common, where each ring lies, which swings make one tightening, in
-//! which pass, and whether the gun left the nuts tight. All that it has to find out is which member each
-//! tightening was on, and whether that was tight already; for that it has what the adapter tells, and goes
-//! through everything that the job can have been. Densities are learnt from other jobs, so that it is an estimate from below of what
-//! could be told by somebody who knew all that.
+//! who works, what the joints have in common, how wide each ring is, which swings make one tightening, in
+//! which pass, and whether the gun left the nuts tight. All that it has to find out is how the ring lies, which
+//! member each tightening was on, and whether that was tight already; for that it has what the adapter tells,
+//! and goes through everything that the job can have been. Densities are learnt from other jobs, so that it is
+//! an estimate from below of what could be told by somebody who knew all that.
 
 mod densities;
 mod scripts;
+mod seen;
 
 use super::class::Class;
 use super::job::{Job, Pull, Truth};
@@ -20,14 +21,18 @@ use clampbook::core::event::{Input, Motion, Moved, Say, What};
 use clampbook::core::plan::{Expect, Step};
 use clampbook::core::signal::Description;
 pub use densities::Densities;
-use densities::{ln_sum, plane, rice};
+use densities::ln_sum;
 use scripts::{Hypothesis, Script, hypotheses, scripts};
+use seen::{Seen, Weighed};
 use std::collections::BTreeMap;
+use std::f64::consts::TAU;
 
 /// Share of moves that are told wrong by far more than their deviation, by how much, and of marks that
 /// are mis-said: as they are told.
 const WRONG: (f64, f64) = tell::WRONG;
 const MIS_SAID: f64 = tell::MIS_SAID;
+/// So many ways for a ring to lie are gone through: 5 degrees apart, less than moves tell of it.
+const LIES: u32 = 72;
 
 /// What it makes of one job.
 #[derive(Debug, Default)]
@@ -48,6 +53,13 @@ struct Effort<'a> {
     /// How the tool came to it.
     moved: Option<(Moved, f64)>,
     said: Vec<u16>,
+}
+
+impl Effort<'_> {
+    /// True if what it shows depends on where the ring lies.
+    fn is_placed(&self) -> bool {
+        matches!(self.moved, Some((Moved::Axes { .. }, _)))
+    }
 }
 
 pub fn judge(job: &Job, class: &Class, densities: &Densities) -> Ideal {
@@ -156,35 +168,61 @@ struct Group {
 impl Group {
     fn weigh(job: &Job, index: usize, efforts: &[Effort<'_>]) -> Self {
         let (step, truth) = (&job.plan.steps[index], &job.groups[index]);
-        let n = usize::from(step.members);
-        let mut found = Self {
-            repeat: 0.0,
-            skipped: 0.0,
-            crooked: 0.0,
-            members: vec![vec![0.0; n + 1]; efforts.len()],
+        let ways = ways(job, step, efforts);
+        let lies: Vec<f64> = match efforts.iter().any(Effort::is_placed) {
+            true => (0..LIES).map(|lie| TAU * f64::from(lie) / f64::from(LIES)).collect(),
+            false => vec![0.0],
         };
-        let all = hypotheses(step, job.groups.len());
-        let weighed: Vec<(f64, Vec<Pass>)> = all
+        let each: Vec<(f64, Self)> = lies
+            .into_iter()
+            .map(|lies| Self::lying(step, &ways, &Seen::of(truth, lies, efforts)))
+            .collect();
+        let total = ln_sum(each.iter().map(|one| one.0));
+        let mut found = Self::none(step, efforts.len());
+        if total > f64::NEG_INFINITY {
+            each.iter().for_each(|(ln, one)| found.add((ln - total).exp(), one));
+        }
+        found
+    }
+
+    fn none(step: &Step, efforts: usize) -> Self {
+        let members = vec![vec![0.0; usize::from(step.members) + 1]; efforts];
+        Self { repeat: 0.0, skipped: 0.0, crooked: 0.0, members }
+    }
+
+    fn add(&mut self, weight: f64, other: &Self) {
+        self.repeat += weight * other.repeat;
+        self.skipped += weight * other.skipped;
+        self.crooked += weight * other.crooked;
+        for (all, one) in self.members.iter_mut().flatten().zip(other.members.iter().flatten()) {
+            *all += weight * one;
+        }
+    }
+
+    /// What it is if its ring lies so, and ln of the likelihood of what is seen.
+    fn lying(step: &Step, ways: &[Way], seen: &Seen) -> (f64, Self) {
+        let mut found = Self::none(step, seen.0.len());
+        let weighed: Vec<(f64, Vec<Weighed>)> = ways
             .iter()
-            .map(|one| {
-                let passes = passes(job, step, truth, one, efforts);
-                (one.ln + passes.iter().map(|pass| pass.ln).sum::<f64>(), passes)
+            .map(|way| {
+                let passes: Vec<Weighed> = way.passes.iter().map(|pass| seen.weigh(pass)).collect();
+                (way.one.ln + passes.iter().map(|pass| pass.ln).sum::<f64>(), passes)
             })
             .collect();
         let total = ln_sum(weighed.iter().map(|one| one.0));
         if total == f64::NEG_INFINITY {
-            return found;
+            return (total, found);
         }
-        for (one, (ln, passes)) in all.iter().zip(&weighed) {
+        for (way, (ln, passes)) in ways.iter().zip(&weighed) {
             let weight = (ln - total).exp();
             if weight < 1e-9 {
                 continue;
             }
             let mut never_again = 1.0;
-            for pass in passes {
+            for (pass, weighed) in way.passes.iter().zip(passes) {
                 let mut again = 0.0;
-                for (script, ln) in &pass.scripts {
-                    let share = (ln - pass.ln).exp();
+                for ((script, _), ln) in pass.scripts.iter().zip(&weighed.scripts) {
+                    let share = (ln - weighed.ln).exp();
                     again += if script.again() { share } else { 0.0 };
                     for (place, member) in script.members().enumerate() {
                         found.members[pass.first + place][usize::from(member)] += weight * share;
@@ -193,10 +231,10 @@ impl Group {
                 never_again *= 1.0 - again;
             }
             found.repeat += weight * (1.0 - never_again);
-            found.skipped += if one.left.is_some() { weight } else { 0.0 };
-            found.crooked += if one.crooked { weight } else { 0.0 };
+            found.skipped += if way.one.left.is_some() { weight } else { 0.0 };
+            found.crooked += if way.one.crooked { weight } else { 0.0 };
         }
-        found
+        (total, found)
     }
 
     fn known(&self, class: &Class, truth: &Truth, efforts: &[Effort<'_>]) -> Vec<Judged> {
@@ -228,21 +266,25 @@ impl Group {
     }
 }
 
-/// One pass as a hypothesis has it: what it can have been, each with the ln of its weight.
+/// A hypothesis, and what each of its passes can have been.
+struct Way {
+    one: Hypothesis,
+    passes: Vec<Pass>,
+}
+
+/// One pass as a hypothesis has it: what it can have been, each with ln of its probability beforehand.
 struct Pass {
     /// The first of its efforts.
     first: usize,
     scripts: Vec<(Script, f64)>,
-    ln: f64,
 }
 
-fn passes(
-    job: &Job,
-    step: &Step,
-    truth: &Truth,
-    one: &Hypothesis,
-    efforts: &[Effort<'_>],
-) -> Vec<Pass> {
+fn ways(job: &Job, step: &Step, efforts: &[Effort<'_>]) -> Vec<Way> {
+    let all = hypotheses(step, job.groups.len()).into_iter();
+    all.map(|one| Way { passes: passes(job, step, &one, efforts), one }).collect()
+}
+
+fn passes(job: &Job, step: &Step, one: &Hypothesis, efforts: &[Effort<'_>]) -> Vec<Pass> {
     let of_pass = |pass: usize| {
         let first = efforts.iter().position(|effort| effort.pulls[0].1.pass == pass);
         let count = efforts.iter().filter(|effort| effort.pulls[0].1.pass == pass).count();
@@ -252,28 +294,19 @@ fn passes(
     let round = |order: &[u16]| -> Vec<u16> {
         order.iter().copied().filter(|member| one.left != Some(*member)).collect()
     };
-    let mut weigh = |pass: usize, all: Vec<(Script, f64)>| {
+    let mut take = |pass: usize, mut scripts: Vec<(Script, f64)>| {
         let (first, count) = of_pass(pass);
-        let efforts = &efforts[first..first + count];
-        let scripts: Vec<(Script, f64)> = all
-            .into_iter()
-            .filter(|(script, _)| script.members().count() == count)
-            .map(|(script, ln)| {
-                let seen = ln_likelihood(truth, efforts, &script);
-                (script, ln + seen)
-            })
-            .collect();
-        let ln = ln_sum(scripts.iter().map(|one| one.1));
-        found.push(Pass { first, scripts, ln });
+        scripts.retain(|(script, _)| script.members().count() == count);
+        found.push(Pass { first, scripts });
     };
     for (number, pass) in step.passes.iter().enumerate() {
         if !matches!(pass.expect, Expect::Window(_)) {
             continue;
         }
         if pass.check {
-            weigh(number, vec![(Script::round(&round(&one.order)), 0.0)]);
+            take(number, vec![(Script::round(&round(&one.order)), 0.0)]);
         } else {
-            weigh(number, scripts(step, number, one));
+            take(number, scripts(step, number, one));
         }
     }
     if let Some(check) = job.person.checks {
@@ -282,36 +315,7 @@ fn passes(
         let count = whole.len();
         let cut = |kept: usize| if kept == count { 0.8 } else { 0.2 / count as f64 };
         let all = (0..=count).map(|kept| (Script::round(&whole[..kept]), cut(kept).ln()));
-        weigh(step.passes.len(), all.collect());
+        take(step.passes.len(), all.collect());
     }
     found
-}
-
-/// ln of the likelihood of what the efforts of a pass show, if it went like that.
-fn ln_likelihood(truth: &Truth, efforts: &[Effort<'_>], script: &Script) -> f64 {
-    let mut before: Option<u16> = None;
-    let mut sum = 0.0;
-    for (effort, (member, tight)) in efforts.iter().zip(&script.0) {
-        sum += effort.shows[usize::from(*tight)];
-        for said in &effort.said {
-            let others = f64::from(truth.members.max(2) - 1);
-            let right = said == member;
-            let share = if right { 1.0 - MIS_SAID } else { MIS_SAID / others };
-            sum += share.ln();
-        }
-        if let (Some(before), Some((moved, sd_mm))) = (before, effort.moved) {
-            let (from, to) = (truth.place(before), truth.place(*member));
-            let really = (to.0 - from.0, to.1 - from.1);
-            let ln = |sd_mm: f64| match moved {
-                Moved::Axes { right_mm, up_mm } => {
-                    plane((right_mm - really.0, up_mm - really.1), sd_mm)
-                }
-                Moved::Distance { mm } => rice(mm, really.0.hypot(really.1), sd_mm),
-            };
-            let (wrong, far) = WRONG;
-            sum += ln_sum([(1.0 - wrong).ln() + ln(sd_mm), wrong.ln() + ln(sd_mm * far)]);
-        }
-        before = Some(*member);
-    }
-    sum
 }

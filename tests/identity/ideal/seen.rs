@@ -1,0 +1,84 @@
+//! How likely what a group's efforts show is, member by member, if its ring lies so.
+
+use super::densities::{ln_sum, plane, rice};
+use super::{Effort, MIS_SAID, Pass, Truth, WRONG};
+use clampbook::core::event::Moved;
+
+/// Effort by effort.
+pub struct Seen(pub Vec<Shown>);
+
+/// ln of the density of what one effort shows.
+pub struct Shown {
+    /// On a slack and on a tight fastener.
+    shows: [f64; 2],
+    /// Of the marks, by member from 0.
+    said: Vec<f64>,
+    /// Of the move, by member it came from and went to, from 0; empty where none is told.
+    moved: Vec<Vec<f64>>,
+}
+
+/// ln of the weight of each script of a pass, and of all.
+pub struct Weighed {
+    pub scripts: Vec<f64>,
+    pub ln: f64,
+}
+
+impl Seen {
+    /// `lies`: where member 1 lies, clockwise from the top, radians.
+    pub fn of(truth: &Truth, lies: f64, efforts: &[Effort<'_>]) -> Self {
+        let truth = Truth { lies, ..truth.clone() };
+        let members = 1..=truth.members;
+        let others = f64::from(truth.members.max(2) - 1);
+        let said = |effort: &Effort<'_>, member: u16| {
+            let right = |said: &u16| *said == member;
+            let share = |said| if right(said) { 1.0 - MIS_SAID } else { MIS_SAID / others };
+            effort.said.iter().map(|said| share(said).ln()).sum()
+        };
+        let shown = |effort: &Effort<'_>| Shown {
+            shows: effort.shows,
+            said: members.clone().map(|member| said(effort, member)).collect(),
+            moved: effort.moved.map_or_else(Vec::new, |(moved, sd_mm)| {
+                let from = |from: u16| {
+                    let from = truth.place(from);
+                    let to = members.clone().map(|to| truth.place(to));
+                    to.map(|to| ln_moved(moved, sd_mm, (to.0 - from.0, to.1 - from.1))).collect()
+                };
+                members.clone().map(from).collect()
+            }),
+        };
+        Self(efforts.iter().map(shown).collect())
+    }
+
+    pub fn weigh(&self, pass: &Pass) -> Weighed {
+        let shown = &self.0[pass.first..];
+        let scripts: Vec<f64> = pass
+            .scripts
+            .iter()
+            .map(|(script, ln)| {
+                let mut before: Option<usize> = None;
+                let mut sum = *ln;
+                for (shown, (member, tight)) in shown.iter().zip(&script.0) {
+                    let member = usize::from(member - 1);
+                    sum += shown.shows[usize::from(*tight)] + shown.said[member];
+                    if let (Some(before), false) = (before, shown.moved.is_empty()) {
+                        sum += shown.moved[before][member];
+                    }
+                    before = Some(member);
+                }
+                sum
+            })
+            .collect();
+        let ln = ln_sum(scripts.iter().copied());
+        Weighed { scripts, ln }
+    }
+}
+
+/// ln of the density of a move that is really so far right and up.
+fn ln_moved(moved: Moved, sd_mm: f64, really: (f64, f64)) -> f64 {
+    let ln = |sd_mm: f64| match moved {
+        Moved::Axes { right_mm, up_mm } => plane((right_mm - really.0, up_mm - really.1), sd_mm),
+        Moved::Distance { mm } => rice(mm, really.0.hypot(really.1), sd_mm),
+    };
+    let (wrong, far) = WRONG;
+    ln_sum([(1.0 - wrong).ln() + ln(sd_mm), wrong.ln() + ln(sd_mm * far)])
+}
