@@ -6,27 +6,40 @@ use crate::core::tracker::policy::{
     BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SPEAK_LEFT_EARLY, SUSPECT,
 };
 use crate::core::tracker::rules;
+use crate::core::tracker::state::State;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
+
+/// Where the operator is, as one account has it.
+fn now_at(state: &State, account: &Hypothesis) -> Option<usize> {
+    state.scene.focus.or(account.last.map(|last| last.fastener))
+}
+
+/// True if the operator has gone on from a fastener, as one account has it.
+fn has_gone_on(state: &State, account: &Hypothesis, fastener: usize) -> bool {
+    state.ended || now_at(state, account) != Some(fastener)
+}
+
+/// True if the operator has left a group, as one account has it.
+fn has_left(state: &State, account: &Hypothesis, step: usize) -> bool {
+    state.ended || now_at(state, account).map(|one| state.scene.step_of(one)) != Some(step)
+}
 
 impl Speaker<'_> {
     /// What follows from the operator having moved on: left short, or left out.
     pub fn moved_on(&mut self) {
         self.late_repeats();
-        let now_at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
-        let ended = self.state.ended;
         for fastener in 0..self.scene().count() {
-            if ended || now_at != Some(fastener) {
+            if has_gone_on(self.state, self.best(), fastener) {
                 self.left_short(fastener);
             }
         }
-        let active = now_at.map(|fastener| self.scene().step_of(fastener));
         for step in 0..self.scene().plan.steps.len() {
             for pass in 0..self.scene().step(step).passes.len() {
-                self.left_out(step, pass, ended || active != Some(step));
+                self.left_out(step, pass);
             }
         }
-        if ended {
+        if self.state.ended {
             self.never_done();
             self.unconfirmed();
         }
@@ -44,12 +57,14 @@ impl Speaker<'_> {
         if window.is_none() && rules::angle::asked(self.scene(), step, partial.pass).is_none() {
             return;
         }
-        let this = self.beliefs().probability(|one| one.members[fastener].partial.is_some());
+        let this = self.beliefs().probability(|one| {
+            has_gone_on(self.state, one, fastener) && one.members[fastener].partial.is_some()
+        });
         let some = self.beliefs().probability(|one| {
             let mut all = self.scene().fasteners_of(step);
             all.any(|other| one.waits(self.scene(), other, partial.pass))
         });
-        if this < SPEAK && (some < SPEAK || self.still_at(step)) {
+        if this < SPEAK && (some < SPEAK || !has_left(self.state, self.best(), step)) {
             return;
         }
         if self.left_short_of_angle(fastener, (partial.pass, partial.since), this >= NAME) {
@@ -68,19 +83,13 @@ impl Speaker<'_> {
         self.say(reason, WarningCode::LowTorque, About { fastener: named, reading }, text);
     }
 
-    /// True if the operator has not left the group.
-    fn still_at(&self, step: usize) -> bool {
-        let at = self.scene().focus.or(self.best().last.map(|last| last.fastener));
-        !self.state.ended && at.map(|fastener| self.scene().step_of(fastener)) == Some(step)
-    }
-
-    /// Somebody was left out in a pass: it was gone on from, or the group is `left`.
-    fn left_out(&mut self, step: usize, pass: usize, left: bool) {
+    /// Somebody was left out in a pass: it was gone on from, or the group is left.
+    fn left_out(&mut self, step: usize, pass: usize) {
         let state = self.state;
         let scene = &state.scene;
         let lacks = |one: &Hypothesis, fastener: usize| {
             let member = &one.members[fastener];
-            let waits = left
+            let waits = has_left(state, one, step)
                 && one.rounds[step].pass == Some(pass)
                 && one.under_way(scene, step)
                 && one.waits(scene, fastener, pass)
@@ -95,7 +104,7 @@ impl Speaker<'_> {
             state.beliefs.probability(|one| all.iter().any(|fastener| lacks(one, *fastener)));
         let shape = scene.step(step);
         let mended = shape.members > 2 && shape.passes[pass + 1..].iter().any(|later| !later.check);
-        if sure < if mended { SPEAK_LEFT_EARLY } else { SPEAK_LEFT } {
+        if sure < if mended || self.has_just_left(step) { SPEAK_LEFT_EARLY } else { SPEAK_LEFT } {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);
@@ -140,6 +149,16 @@ impl Speaker<'_> {
             let about = About { fastener: None, reading: None };
             self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
         }
+    }
+
+    /// True if the last pull is the first of another group since one of this: the next tells whether it was.
+    fn has_just_left(&self, step: usize) -> bool {
+        let latest = self.state.readings.len();
+        let of_step = |back: usize| {
+            let index = latest.checked_sub(back)?;
+            Some(self.scene().step_of(self.state.assignment(index).fastener?) == step)
+        };
+        !self.state.ended && of_step(1) == Some(false) && of_step(2) == Some(true)
     }
 
     /// The job ends and these fasteners were never brought to torque, nor spoken of; a group of which that is true of

@@ -37,9 +37,9 @@ pub(super) const SPEAK_GIVES: f64 = 0.95;
 /// A fastener is named in a warning from this probability on; below it the group is.
 pub(super) const NAME: f64 = 0.5;
 /// Who was left out is named alone from this probability on: whoever finds the one named tight looks no further.
-pub(super) const NAME_LEFT: f64 = 0.75;
+pub(super) const NAME_LEFT: f64 = 0.95;
 /// Otherwise all are named that may be it with at least this probability.
-pub(super) const SUSPECT: f64 = 0.1;
+pub(super) const SUSPECT: f64 = 0.03;
 /// Below this probability a warning that names a fastener says that it goes by the plan's order.
 pub(super) const BEYOND_DOUBT: f64 = 0.98;
 /// An announced verdict is revised once its probability has fallen below this.

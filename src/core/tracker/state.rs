@@ -254,7 +254,10 @@ impl State {
         let placed = &self.readings[index];
         let seen = &placed.seen;
         let turned = seen.turned_deg.is_some() || seen.looks.is_some();
-        placed.marked.is_some() || seen.moved.is_some() || turned
+        // A part that is turned brings every bolt to the same place.
+        let comes = |fastener: usize| self.scene.step(self.scene.step_of(fastener)).turned_to_reach;
+        let comes = self.assignment(index).fastener.is_some_and(comes);
+        placed.marked.is_some() || seen.moved.is_some() && !comes || turned
     }
 
     /// True if the trace of the latest reading is still to come, as that of the one before has.
