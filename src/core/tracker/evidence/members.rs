@@ -66,6 +66,8 @@ const NEXT_ALL_THE_SAME: f64 = 0.5;
 const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
 const START_MARKED: f64 = 0.75;
+/// The first of an order is passed over so much less often than another.
+const FIRST_PASSED_OVER: f64 = 0.5;
 /// The first of a later pass, at the member that the plan names first.
 const START: f64 = 0.85;
 /// Doing a pass by hand with the adapter on.
@@ -155,14 +157,21 @@ impl Shares<'_> {
             }
             (_, true) if self.is_last(step, pass) => (BACK_TO_LEFT, CHECKS_THEM, 0.0),
             (_, true) => (BACK_BEFORE_NEXT, CHECKS_THEM, NEXT_ALL_THE_SAME),
+            // The last of an order may be passed over like any other, and then a check round comes next.
+            (true, false) if fresh.len() == 1 && short.is_empty() => {
+                let over = walk::PASSED_OVER / f64::from(scene.step(step).members);
+                (1.0 - over, over, JUMP)
+            }
             (true, false) => (1.0, 0.0, JUMP),
             (false, false) => (1.0, 0.0, JUMP_AT_ONCE),
         };
         let here = share * go_on;
         if !begun {
-            let (first, follow) = self.start(step, pass, &fresh);
-            self.spread(&first, pass, act, here * follow);
-            self.spread(&fresh, pass, act, here * (1.0 - follow));
+            let (starts, elsewhere) = self.start(step, pass, &fresh);
+            for (fastener, of_start) in starts {
+                self.add(Assignment::new(fastener, pass, act), here * of_start);
+            }
+            self.spread(&fresh, pass, act, here * elsewhere);
         } else if fresh.is_empty() {
             self.spread(&short, pass, act, here);
         } else {
@@ -180,7 +189,8 @@ impl Shares<'_> {
                 continue;
             }
             let all: Vec<usize> = scene.fasteners_of(step).collect();
-            let (first, _) = self.start(step, later, &all);
+            let (starts, _) = self.start(step, later, &all);
+            let first: Vec<usize> = starts.into_iter().map(|one| one.0).take(1).collect();
             self.spread(&first, later, Act::Tighten, share * jump * FIRST_OF_JUMP);
             self.spread(&all, later, Act::Tighten, share * jump * (1.0 - FIRST_OF_JUMP));
         }
@@ -195,8 +205,9 @@ impl Shares<'_> {
         !later.is_empty() && later.iter().all(|pass| pass.check)
     }
 
-    /// Where a pass begins, and how sure that is: where the one before began, or where the plan says.
-    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> (Vec<usize>, f64) {
+    /// Where a pass begins, each with its share, and the share of those who begin anywhere: where the one before
+    /// began, or where the plan says, or at the one after it.
+    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> (Vec<(usize, f64)>, f64) {
         let round = &self.account.rounds[step];
         let done = if round.pass == Some(pass) { &round.before } else { &round.pulled };
         let base = self.scene.fasteners_of(step).start;
@@ -206,11 +217,20 @@ impl Shares<'_> {
             (true, Some(_)) => START_MARKED,
             (false, _) => START,
         };
+        if let Some(again) = again.filter(|one| fresh.contains(one)) {
+            return (vec![(again, follow)], 1.0 - follow);
+        }
         let order = &self.scene.pass(step, pass).order;
-        let by_plan = || order.iter().map(|member| base + usize::from(*member) - 1);
-        let first = again.filter(|one| fresh.contains(one));
-        let first = first.or_else(|| by_plan().find(|one| fresh.contains(one)));
-        (first.into_iter().collect(), follow)
+        let by_plan = order.iter().map(|member| base + usize::from(*member) - 1);
+        let mut by_plan = by_plan.filter(|one| fresh.contains(one));
+        // Where nothing tells the place, whoever is pulled first is called so.
+        let told = done.is_empty() && (self.scene.at.is_some() || self.scene.tells_motion());
+        let (first, second) = (by_plan.next(), by_plan.next().filter(|_| told));
+        let over =
+            second.map_or(0.0, |_| FIRST_PASSED_OVER * walk::PASSED_OVER / fresh.len() as f64);
+        let starts = first.map(|first| (first, follow * (1.0 - over)));
+        let second = second.map(|second| (second, follow * over));
+        (starts.into_iter().chain(second).collect(), 1.0 - follow)
     }
 
     /// Pulls on what is already tight.

@@ -9,7 +9,7 @@ use crate::core::tracker::images::image;
 /// Whoever follows an order goes on with one out of its turn: any that waits, in this share of pulls.
 const SLIP: f64 = 0.012;
 /// Share of passes in which one is passed over, at any place alike.
-const PASSED_OVER: f64 = 0.06;
+pub(super) const PASSED_OVER: f64 = 0.06;
 /// Of pulls on one that was tight already, those in place of the one whose turn it was.
 const IN_PLACE: f64 = 0.4;
 /// Who has left somebody out comes back, pull by pull;
