@@ -3,20 +3,18 @@
 //! Trees of that kind (Kohavi, 1994: oblivious) need no branch and little text; boosting by Friedman,
 //! Hastie and Tibshirani (2000). They are fitted by `cargo bench --bench evaluation -- fit` and kept as text.
 
-use super::logistic::MOST_LN_ODDS;
-use fearless_simd::prelude::*;
-use fearless_simd::{Simd, u64x8};
+mod answers;
+mod grove;
 
-/// Questions a tree asks.
-const DEPTH: usize = 4;
-const LEAVES: usize = 1 << DEPTH;
+use super::logistic::MOST_LN_ODDS;
+use answers::{Answers, Questions};
+use fearless_simd::Simd;
+use grove::{DEPTH, Grove, LEAVES};
+
 /// Leaves are written in thousandths of ln of odds.
 const THOUSAND: f64 = 1_000.0;
-/// Trees that are asked side by side.
-const TOGETHER: usize = 8;
-/// Every so many groves, the rest are spared if the ln of the odds is below that: most pulls are plainly
+/// After every grove, the rest are spared if the ln of the odds is below that: most pulls are plainly
 /// without fault, and what is left cannot make any of them suspect.
-const ENOUGH: usize = 40 / TOGETHER;
 const PLAIN_LN_ODDS: f64 = -7.0;
 /// As many inputs as a question can name.
 const INPUTS: usize = 1 << u8::BITS;
@@ -25,23 +23,13 @@ const INPUTS: usize = 1 << u8::BITS;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Boosted {
     bias: f64,
-    trees: usize,
+    questions: Questions,
     groves: Vec<Grove>,
 }
 
 /// What trees are asked about.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Inputs([f64; INPUTS]);
-
-/// Trees side by side, question by question; those that are missing say nothing.
-#[derive(Debug, Clone, PartialEq)]
-struct Grove {
-    /// The value of the input above which the answer is yes.
-    above: [[f64; TOGETHER]; DEPTH],
-    inputs: [[u8; TOGETHER]; DEPTH],
-    /// Thousandths of ln of odds for each row of answers, the first answer first.
-    leaves: [[i16; LEAVES]; TOGETHER],
-}
 
 /// What is wrong with a text of trees.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -69,50 +57,21 @@ impl Inputs {
     }
 }
 
-impl Grove {
-    const BARE: Self = Self {
-        above: [[f64::INFINITY; TOGETHER]; DEPTH],
-        inputs: [[0; TOGETHER]; DEPTH],
-        leaves: [[0; LEAVES]; TOGETHER],
-    };
-
-    /// Thousandths of ln of odds of all of its trees.
-    #[inline(always)]
-    fn thousandths(&self, simd: impl Simd, Inputs(inputs): &Inputs) -> i32 {
-        let mut leaf = u64x8::splat(simd, 0);
-        for (above, asked) in self.above.iter().zip(&self.inputs) {
-            let mut yes = [0; TOGETHER];
-            for ((yes, above), input) in yes.iter_mut().zip(above).zip(asked) {
-                *yes = u64::from(inputs[usize::from(*input)] > *above);
-            }
-            leaf = leaf + leaf + u64x8::load_array(simd, yes);
-        }
-        let leaf = leaf.to_array();
-        let mut sum = 0;
-        for (leaves, leaf) in self.leaves.iter().zip(leaf) {
-            sum += i32::from(leaves[leaf as usize % LEAVES]);
-        }
-        sum
-    }
-}
-
 impl Boosted {
     fn new(bias: f64) -> Self {
-        Self { bias, trees: 0, groves: Vec::new() }
+        Self { bias, questions: Questions::default(), groves: Vec::new() }
     }
 
-    fn plant(&mut self, questions: [(u8, f64); DEPTH], leaves: [i16; LEAVES]) {
-        let place = self.trees % TOGETHER;
-        if place == 0 {
-            self.groves.push(Grove::BARE);
+    /// One more tree, if there is room for its questions.
+    fn plant(&mut self, questions: [(u8, f64); DEPTH], leaves: [i16; LEAVES]) -> Option<()> {
+        let places = questions.map(|(input, above)| self.questions.place(input, above));
+        let [Some(first), Some(second), Some(third), Some(fourth)] = places else { return None };
+        if self.groves.last().is_none_or(Grove::is_full) {
+            self.groves.push(Grove::bare());
         }
-        let Some(grove) = self.groves.last_mut() else { return };
-        for (level, (input, above)) in questions.into_iter().enumerate() {
-            grove.inputs[level][place] = input;
-            grove.above[level][place] = above;
-        }
-        grove.leaves[place] = leaves;
-        self.trees += 1;
+        let grove = self.groves.last_mut()?;
+        grove.plant([first, second, third, fourth], leaves, self.questions.count());
+        Some(())
     }
 
     pub fn ln_odds(&self, simd: impl Simd, inputs: &Inputs) -> f64 {
@@ -123,13 +82,13 @@ impl Boosted {
     }
 
     #[inline(always)]
-    fn summed(&self, simd: impl Simd, inputs: &Inputs) -> f64 {
+    fn summed(&self, simd: impl Simd, Inputs(inputs): &Inputs) -> f64 {
         let ln_odds = |thousandths: i32| self.bias + f64::from(thousandths) / THOUSAND;
+        let mut answers = Answers::default();
         let mut sum = 0;
-        for groves in self.groves.chunks(ENOUGH) {
-            for grove in groves {
-                sum += grove.thousandths(simd, inputs);
-            }
+        for grove in &self.groves {
+            answers.ask(simd, &self.questions, grove.asked(), inputs);
+            sum += grove.thousandths(simd, &answers);
             if ln_odds(sum) < PLAIN_LN_ODDS {
                 break;
             }
@@ -158,7 +117,8 @@ pub(super) fn read(text: &str) -> Result<Vec<(&str, Boosted)>, Fault> {
             let (_, model) = models.last_mut().ok_or(fault("the name of a model"))?;
             let asked = all(asked, question).ok_or(fault("four questions like 3>0.5"))?;
             let leaves = all(leaves, |text| text.parse().ok());
-            model.plant(asked, leaves.ok_or(fault("sixteen whole numbers"))?);
+            let leaves = leaves.ok_or(fault("sixteen whole numbers"))?;
+            model.plant(asked, leaves).ok_or(fault("no more questions than there is room for"))?;
         } else {
             let named = line.split_once(' ');
             let named = named.and_then(|(name, bias)| Some((name, finite(bias)?)));
@@ -213,6 +173,35 @@ mod tests {
     fn ln_odds(model: &Boosted, inputs: &[f64]) -> f64 {
         let inputs = Inputs::of(inputs);
         dispatch!(Level::new(), simd => model.ln_odds(simd, &inputs))
+    }
+
+    #[test]
+    fn trees_that_ask_much_add_up() {
+        // Every input is as high as its number, and every second tree asks for more.
+        let mut text = String::from("give 0\n");
+        for tree in 0..400 {
+            let (input, more) = (tree % 200, tree / 200);
+            text += &format!("{input}>{} 0>1 0>1 0>1|", input + more - 1);
+            text += "0 0 0 0 0 0 0 0 10 0 0 0 0 0 0 0\n";
+        }
+        let inputs: Vec<f64> = (0..200).map(f64::from).collect();
+        let models = read(&text).unwrap();
+        assert!((ln_odds(&models[0].1, &inputs) - 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn no_more_is_asked_than_there_is_room_for() {
+        let leaves = "0 ".repeat(16);
+        let mut text = String::from("give 0\n");
+        for input in 0..=255 {
+            text += &format!("{input}>0 {input}>1 {input}>2 {input}>3|{leaves}\n");
+        }
+        assert!(read(&text).is_ok());
+        text += &format!("0>4 0>5 0>6 0>7|{leaves}\n");
+        assert!(read(&text).is_ok());
+        text += &format!("0>4 0>5 0>6 0>8|{leaves}\n");
+        let expected = "no more questions than there is room for";
+        assert_eq!(read(&text).err(), Some(Fault { line: 259, expected }));
     }
 
     #[test]
