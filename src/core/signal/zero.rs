@@ -3,7 +3,6 @@
 //! The zero is taken only from stretches in which nothing is loaded: steady to within what the
 //! adapter has shown to be its own noise (a resting hand trembles more), and near the zero in use.
 
-pub(super) mod whole;
 mod window;
 
 use super::constants::{
@@ -13,7 +12,6 @@ use super::constants::{
 use super::lanes::{LANES, first_beyond, higher, span, total};
 use crate::core::units::Torque;
 use fearless_simd::Simd;
-use whole::Whole;
 use window::Window;
 
 #[derive(Debug, Clone)]
@@ -79,18 +77,19 @@ impl Zero {
         self.needed as usize
     }
 
-    /// The first of these samples as two whole windows, if there are as many and none is under way.
+    /// Takes a whole window of these samples, if none is under way, there are as many, and all of them are
+    /// nearer than `within_nm` to the zero in use. Tells whether a new zero was taken with it.
     #[inline(always)]
-    pub fn whole(&self, simd: impl Simd, torque: &[Torque]) -> Option<[Whole; 2]> {
-        let both = torque.get(..2 * self.needed())?;
-        (self.window.count == 0).then(|| Whole::pair(simd, both))
-    }
-
-    /// Takes a whole window, if all of it is nearer than `within_nm` to the zero in use, and tells whether a
-    /// new zero was taken with it.
-    #[inline(always)]
-    pub fn rest_whole(&mut self, whole: &Whole, within_nm: f64) -> Option<bool> {
-        self.are_near(whole.low_nm, whole.high_nm, within_nm).then(|| self.weigh(&whole.window))
+    pub fn rest_whole(
+        &mut self,
+        simd: impl Simd,
+        torque: &[Torque],
+        within_nm: f64,
+    ) -> Option<bool> {
+        let torque = torque.get(..self.needed()).filter(|_| self.window.count == 0)?;
+        let window = Window::whole(simd, torque);
+        let near = self.is_calm(&window, within_nm) || self.is_near(simd, torque, within_nm);
+        near.then(|| self.weigh(&window))
     }
 
     /// A sample while no pull is open. True if a new zero was taken with it.
@@ -126,23 +125,18 @@ impl Zero {
     #[inline(always)]
     fn is_near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> bool {
         let (low, high) = span(simd, torque);
-        self.are_near(low, high, within_nm)
-    }
-
-    /// The same of all between these, N·m.
-    #[inline(always)]
-    fn are_near(&self, low: f64, high: f64, within_nm: f64) -> bool {
         let near = high - self.nm < within_nm && self.nm - low < within_nm;
         near && higher(high, -low) < ABSURD_NM
     }
 
-    /// True if the sum of its squares leaves no sample of the window room to be farther than that from
-    /// the zero in use.
+    /// True if the sums of its squares leave no sample of the window room to be farther than that from the
+    /// zero in use.
     #[inline(always)]
     fn is_calm(&self, window: &Window, within_nm: f64) -> bool {
         let room = within_nm - (window.first - self.nm).abs();
-        // A thousandth is many times what rounding takes.
-        let calm = total(window.offs.squares) < room * room * 0.999;
+        // A thousandth is many times what rounding takes. What is no number is below nothing.
+        let most = room * room * 0.999;
+        let calm = window.offs.squares.iter().all(|squares| *squares < most);
         calm && room > 0.1 * within_nm && window.first.abs() + room < ABSURD_NM
     }
 

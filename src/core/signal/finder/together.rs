@@ -5,7 +5,6 @@
 use super::{Found, PullFinder, Sample, degrees};
 use crate::core::signal::lanes::{WIDE, higher, span};
 use crate::core::signal::turns::Turns;
-use crate::core::signal::zero::whole::Whole;
 use crate::core::units::Torque;
 use fearless_simd::Simd;
 
@@ -71,12 +70,13 @@ impl PullFinder {
     ) -> usize {
         let mut at = 0;
         while at < torque.len() {
-            if let Some(windows) = self.zero.whole(simd, &torque[at..]) {
-                let taken = self.rest_whole(&windows, found);
-                at += taken * self.zero.needed();
-                if taken == windows.len() {
-                    continue;
+            if let Some(zeroed) = self.zero.rest_whole(simd, &torque[at..], self.start_nm) {
+                at += self.zero.needed();
+                self.clock.step(self.zero.needed() as u64);
+                if zeroed {
+                    self.zeroed(self.clock.back(1.0), found);
                 }
+                continue;
             }
             let ahead = &torque[at..(at + self.zero.room()).min(torque.len())];
             let Some((count, zeroed)) = self.zero.rest_all(simd, ahead, self.start_nm) else {
@@ -93,19 +93,6 @@ impl PullFinder {
         }
         self.lead.push_all(&torque[..at], turns);
         at
-    }
-
-    /// Takes whole windows up to the first that is not near the zero; how many.
-    #[inline(always)]
-    fn rest_whole(&mut self, windows: &[Whole], found: &mut dyn FnMut(Found)) -> usize {
-        for (index, whole) in windows.iter().enumerate() {
-            let Some(zeroed) = self.zero.rest_whole(whole, self.start_nm) else { return index };
-            self.clock.step(self.zero.needed() as u64);
-            if zeroed {
-                self.zeroed(self.clock.back(1.0), found);
-            }
-        }
-        windows.len()
     }
 
     /// Takes samples of the pull under way up to the one with which it is over, or to an odd one.
