@@ -6,7 +6,9 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{LANES, WIDE, ends, extremes, fours, last_at_least, sums, total};
+use super::lanes::{
+    LANES, WIDE, eights, ends, extremes, fours, last_at_least, levers, sums, total,
+};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
@@ -164,7 +166,7 @@ impl Falls {
             falls_hz,
             teeth: self.sudden(view, TOOTH_LEAST),
             roughness: roughness(simd, view),
-            level_s: level(view),
+            level_s: level(simd, view),
             sinking_s,
             sunk,
             sudden: self.sudden(view, 0.0),
@@ -224,7 +226,7 @@ fn roughness(simd: impl Simd, view: &View<'_>) -> f64 {
 
 /// Longest time that torque stood nearly still above half of the peak, seconds.
 #[inline(always)]
-fn level(view: &View<'_>) -> f64 {
+fn level(simd: impl Simd, view: &View<'_>) -> f64 {
     let span = view.samples(SINKING_SPAN_S).max(1);
     let most = LEVEL_SLOPE_SHARE * view.top * view.seconds(span);
     let half = 0.5 * view.top;
@@ -233,22 +235,38 @@ fn level(view: &View<'_>) -> f64 {
     let from = view.reached[twentieths(10)];
     let now = view.smooth.get(from..=view.release.saturating_sub(span)).unwrap_or_default();
     let then = &view.smooth[(from + span).min(view.last)..];
-    for (now, then) in now.chunks(WIDE).zip(then.chunks(WIDE)) {
-        let still = |(now, then): (&f64, &f64)| (then - now).abs() < most && *now > half;
-        let count = now.iter().zip(then).filter(|pair| still(*pair)).count();
-        if count == now.len() {
-            run += count;
+    let count = now.len().min(then.len());
+    let (now, rest) = now[..count].as_chunks::<WIDE>();
+    let (then, rest_then) = then[..count].as_chunks::<WIDE>();
+    for (now, then) in now.iter().zip(then) {
+        let still = standing(simd, now, then, most, half);
+        if still.count_ones() as usize == WIDE {
+            run += WIDE;
             longest = longest.max(run);
-        } else if count == 0 {
+        } else if still == 0 {
             run = 0;
         } else {
-            for pair in now.iter().zip(then) {
-                run = if still(pair) { run + 1 } else { 0 };
+            for place in 0..WIDE {
+                run = if still >> place & 1 == 1 { run + 1 } else { 0 };
                 longest = longest.max(run);
             }
         }
     }
+    for (now, then) in rest.iter().zip(rest_then) {
+        run = if (then - now).abs() < most && *now > half { run + 1 } else { 0 };
+        longest = longest.max(run);
+    }
     if longest == 0 { 0.0 } else { view.seconds(longest + span) }
+}
+
+/// Which of these torques are above `half`, and those after them nearer to them than `most`; the first in the
+/// lowest bit.
+#[inline(always)]
+fn standing(simd: impl Simd, now: &[f64; WIDE], then: &[f64; WIDE], most: f64, half: f64) -> u64 {
+    let ([one, two], [one_then, two_then]) = (eights(simd, now), eights(simd, then));
+    let early = (one_then - one).abs().simd_lt(most) & one.simd_gt(half);
+    let late = (two_then - two).abs().simd_lt(most) & two.simd_gt(half);
+    early.to_bitmask() | late.to_bitmask() << (WIDE / 2)
 }
 
 /// What torque fell from sample to sample, beyond the noise of both, as a share of the peak.
@@ -300,9 +318,7 @@ fn line(simd: impl Simd, view: &View<'_>, part: &[f64]) -> (f64, f64) {
         return (0.0, 0.0);
     }
     let (sum, squares) = sums(simd, part, view.top);
-    let middle = (count - 1.0) / 2.0;
-    let levers = part.iter().enumerate().map(|(place, nm)| (place as f64 - middle) * nm);
-    let lever = levers.fold(0.0, |sum, lever| sum + lever);
+    let lever = levers(simd, part);
     // The sum of the squares of the places from their middle.
     let places = count * (count * count - 1.0) / 12.0;
     let slope = lever / places;

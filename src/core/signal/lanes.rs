@@ -8,7 +8,7 @@
 
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x4};
+use fearless_simd::{Simd, f64x4, f64x8};
 
 /// Samples worked on side by side: two registers of two, on any processor of 64 bits.
 pub(super) const LANES: usize = 4;
@@ -71,10 +71,15 @@ pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
 /// The same of so many.
 #[inline(always)]
 pub(super) fn ends(simd: impl Simd, values: &[f64; WIDE]) -> (f64, f64) {
+    let [one, two] = eights(simd, values);
+    (one.min(two).reduce_min(), one.max(two).reduce_max())
+}
+
+/// These, in two vectors.
+#[inline(always)]
+pub(super) fn eights<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x8<S>; 2] {
     let [one, two, three, four] = fours(simd, values);
-    let low = one.min(two).min(three.min(four));
-    let high = one.max(two).max(three.max(four));
-    (lowest(low.to_array()), highest(high.to_array()))
+    [one.combine(two), three.combine(four)]
 }
 
 /// The same of so many.
@@ -89,12 +94,12 @@ pub(super) fn fours<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x4<S>; 4] {
 #[inline(always)]
 pub(super) fn high(simd: impl Simd, values: &[f64]) -> f64 {
     let (parts, rest) = values.as_chunks::<WIDE>();
-    let mut most = f64x4::splat(simd, f64::NEG_INFINITY);
+    let mut most = f64x8::splat(simd, f64::NEG_INFINITY);
     for part in parts {
-        let [one, two, three, four] = fours(simd, part);
-        most = most.max(one.max(two).max(three.max(four)));
+        let [one, two] = eights(simd, part);
+        most = most.max(one.max(two));
     }
-    rest.iter().fold(highest(most.to_array()), |high, value| higher(high, *value))
+    rest.iter().fold(most.reduce_max(), |high, value| higher(high, *value))
 }
 
 /// These torques, N·m.
@@ -127,10 +132,8 @@ pub(super) fn span(simd: impl Simd, torque: &[Torque]) -> (f64, f64) {
 /// Which of these are at least this, the first in the lowest bit.
 #[inline(always)]
 pub(super) fn at_least(simd: impl Simd, values: &[f64; WIDE], least: f64) -> u64 {
-    let [one, two, three, four] = fours(simd, values);
-    let early = one.simd_ge(least).to_bitmask() | two.simd_ge(least).to_bitmask() << LANES;
-    let late = three.simd_ge(least).to_bitmask() | four.simd_ge(least).to_bitmask() << LANES;
-    early | late << (2 * LANES)
+    let [one, two] = eights(simd, values);
+    one.simd_ge(least).to_bitmask() | two.simd_ge(least).to_bitmask() << (WIDE / 2)
 }
 
 /// The first place of a value of at least this; values are finite.
@@ -260,11 +263,26 @@ pub(super) fn sums(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64) {
     })
 }
 
+/// Sum of the values, each times its place from the middle of them.
+#[inline(always)]
+pub(super) fn levers(simd: impl Simd, values: &[f64]) -> f64 {
+    let middle = (values.len() as f64 - 1.0) / 2.0;
+    let mut places = f64x4::from_fn(simd, |lane| lane as f64 - middle);
+    let mut sum = f64x4::splat(simd, 0.0);
+    let (parts, rest) = values.as_chunks::<LANES>();
+    for part in parts {
+        sum += places * f64x4::load_array_ref(simd, part);
+        places += LANES as f64;
+    }
+    let places = places.to_array();
+    rest.iter().zip(places).fold(total(sum.to_array()), |sum, (value, place)| sum + place * value)
+}
+
 #[cfg(test)]
 mod tests {
     use super::{
-        Torque, extremes, first_at_least, first_beyond, last_at_least, least_step, span, steepest,
-        sums,
+        Torque, extremes, first_at_least, first_beyond, last_at_least, least_step, levers, span,
+        steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
 
@@ -310,6 +328,9 @@ mod tests {
             let sum: f64 = values.iter().map(|value| value - 3.0).sum();
             let squares: f64 = values.iter().map(|value| (value - 3.0).powi(2)).sum();
             assert_eq!(sums(simd, values, 3.0), (sum, squares));
+            let middle = (length as f64 - 1.0) / 2.0;
+            let lever = |(place, value): (usize, &f64)| (place as f64 - middle) * value;
+            assert_eq!(levers(simd, values), values.iter().enumerate().map(lever).sum::<f64>());
         }
     }
 

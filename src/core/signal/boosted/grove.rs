@@ -72,7 +72,13 @@ impl Grove {
             leaf = leaf + leaf + yes;
         }
         let leaf = leaf.to_array();
-        let trees = self.leaves.iter().zip(leaf).take(self.trees);
-        trees.fold(0, |sum, (leaves, leaf)| sum + i32::from(leaves[usize::from(leaf) % LEAVES]))
+        // Only so many as there are: of a number that is known beforehand, the compiler would put them into
+        // lanes one after the other.
+        let trees = self.trees.min(TOGETHER);
+        let mut sum = 0;
+        for (leaves, leaf) in self.leaves[..trees].iter().zip(&leaf[..trees]) {
+            sum += i32::from(leaves[usize::from(*leaf) % LEAVES]);
+        }
+        sum
     }
 }
