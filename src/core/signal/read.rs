@@ -21,7 +21,8 @@ use super::rise;
 use super::turning;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
-use fearless_simd::{Level, Simd, dispatch};
+use fearless_simd::prelude::*;
+use fearless_simd::{Level, Simd, dispatch, f64x8};
 
 /// What is known beside the samples.
 #[derive(Debug, Clone, Copy)]
@@ -108,7 +109,7 @@ impl Reader {
         found: &mut dyn FnMut(Found),
     ) {
         let half = (SMOOTH_S * context.rate_hz / 2.0) as usize;
-        smooth(torque, half, &mut self.smooth[..torque.len()]);
+        smooth(simd, torque, half, &mut self.smooth[..torque.len()]);
         let mut from = 0;
         while from < torque.len() {
             let to = from + next_valley(simd, &self.smooth[from..torque.len()], context).max(1);
@@ -314,17 +315,17 @@ const NEAR_HUMP: f64 = 0.8;
 
 /// A centred average of `2 half + 1` values, narrower at the ends.
 #[inline(always)]
-fn smooth(from: &[f64], half: usize, to: &mut [f64]) {
+fn smooth(simd: impl Simd, from: &[f64], half: usize, to: &mut [f64]) {
     match half {
         0 => to.copy_from_slice(from),
-        1 => average::<1>(from, to),
-        2 => average::<2>(from, to),
-        3 => average::<3>(from, to),
-        4 => average::<4>(from, to),
-        5 => average::<5>(from, to),
-        6 => average::<6>(from, to),
-        7 => average::<7>(from, to),
-        8 => average::<8>(from, to),
+        1 => average::<1>(simd, from, to),
+        2 => average::<2>(simd, from, to),
+        3 => average::<3>(simd, from, to),
+        4 => average::<4>(simd, from, to),
+        5 => average::<5>(simd, from, to),
+        6 => average::<6>(simd, from, to),
+        7 => average::<7>(simd, from, to),
+        8 => average::<8>(simd, from, to),
         // From here on, going on from the sum before is faster than adding anew.
         _ => slide(from, half, to),
     }
@@ -335,7 +336,7 @@ const TOGETHER: usize = 8;
 
 /// The same of a few values, each average by itself.
 #[inline(always)]
-fn average<const HALF: usize>(from: &[f64], to: &mut [f64]) {
+fn average<const HALF: usize>(simd: impl Simd, from: &[f64], to: &mut [f64]) {
     let whole = 1.0 / (2 * HALF + 1) as f64;
     let mut at = HALF.min(from.len());
     let single = |at: usize| {
@@ -346,14 +347,11 @@ fn average<const HALF: usize>(from: &[f64], to: &mut [f64]) {
         *average = single(at);
     }
     while at + TOGETHER + HALF <= from.len() {
-        let mut sums = [0.0; TOGETHER];
-        let part = &from[at - HALF..at + HALF + TOGETHER];
-        for off in 0..=2 * HALF {
-            for (sum, nm) in sums.iter_mut().zip(&part[off..]) {
-                *sum += nm;
-            }
+        let mut sums = f64x8::splat(simd, 0.0);
+        for first in at - HALF..=at + HALF {
+            sums += f64x8::from_slice(simd, &from[first..first + TOGETHER]);
         }
-        to[at..at + TOGETHER].copy_from_slice(&sums.map(|sum| sum * whole));
+        to[at..at + TOGETHER].copy_from_slice(&(sums * whole).to_array());
         at += TOGETHER;
     }
     for (off, average) in to[at..].iter_mut().enumerate() {
