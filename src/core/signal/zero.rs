@@ -87,9 +87,8 @@ impl Zero {
         within_nm: f64,
     ) -> Option<bool> {
         let torque = torque.get(..self.needed()).filter(|_| self.window.count == 0)?;
-        let window = Window::whole(simd, torque);
-        let near = self.is_calm(&window, within_nm) || self.is_near(simd, torque, within_nm);
-        near.then(|| self.weigh(&window))
+        let (window, low, high) = Window::whole(simd, torque);
+        self.are_near(low, high, within_nm).then(|| self.weigh(&window))
     }
 
     /// A sample while no pull is open. True if a new zero was taken with it.
@@ -125,18 +124,23 @@ impl Zero {
     #[inline(always)]
     fn is_near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> bool {
         let (low, high) = span(simd, torque);
+        self.are_near(low, high, within_nm)
+    }
+
+    /// The same of all between these, N·m.
+    #[inline(always)]
+    fn are_near(&self, low: f64, high: f64, within_nm: f64) -> bool {
         let near = high - self.nm < within_nm && self.nm - low < within_nm;
         near && higher(high, -low) < ABSURD_NM
     }
 
-    /// True if the sums of its squares leave no sample of the window room to be farther than that from the
-    /// zero in use.
+    /// True if the sum of its squares leaves no sample of the window room to be farther than that from
+    /// the zero in use.
     #[inline(always)]
     fn is_calm(&self, window: &Window, within_nm: f64) -> bool {
         let room = within_nm - (window.first - self.nm).abs();
-        // A thousandth is many times what rounding takes. What is no number is below nothing.
-        let most = room * room * 0.999;
-        let calm = window.offs.squares.iter().all(|squares| *squares < most);
+        // A thousandth is many times what rounding takes.
+        let calm = total(window.offs.squares) < room * room * 0.999;
         calm && room > 0.1 * within_nm && window.first.abs() + room < ABSURD_NM
     }
 

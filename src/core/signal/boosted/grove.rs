@@ -2,7 +2,7 @@
 
 use super::answers::{Answers, Place};
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, u8x64};
+use fearless_simd::{Simd, mask8x64, u8x64};
 
 /// Questions a tree asks.
 pub(super) const DEPTH: usize = 4;
@@ -12,28 +12,34 @@ const TOGETHER: usize = 64;
 /// Half of what an octet can name.
 const HALF: u8 = 128;
 
+/// One octet a tree.
+type Row = [u8; TOGETHER];
+
 /// Trees side by side, question by question; those that are missing say nothing.
 #[derive(Debug, Clone, PartialEq)]
 #[repr(align(64))]
 pub(super) struct Grove {
+    /// Where the answers stand: octet, and bit in it.
+    octets: [Row; DEPTH],
+    bits: [Row; DEPTH],
+    /// Thousandths of ln of odds for each row of answers, the first answer first: the lower octet, and the higher
+    /// one with the sign.
+    low: [Row; LEAVES],
+    high: [Row; LEAVES],
     trees: usize,
     /// Octets of questions that must have been asked.
     asked: usize,
-    /// Where the answers stand: octet, and bit in it.
-    octets: [[u8; TOGETHER]; DEPTH],
-    bits: [[u8; TOGETHER]; DEPTH],
-    /// Thousandths of ln of odds for each row of answers, the first answer first.
-    leaves: [[i16; LEAVES]; TOGETHER],
 }
 
 impl Grove {
     pub fn bare() -> Self {
         Self {
-            trees: 0,
-            asked: 0,
             octets: [[0; TOGETHER]; DEPTH],
             bits: [[0; TOGETHER]; DEPTH],
-            leaves: [[0; LEAVES]; TOGETHER],
+            low: [[0; TOGETHER]; LEAVES],
+            high: [[0; TOGETHER]; LEAVES],
+            trees: 0,
+            asked: 0,
         }
     }
 
@@ -47,7 +53,11 @@ impl Grove {
             self.octets[level][self.trees] = place.octet;
             self.bits[level][self.trees] = place.bit;
         }
-        self.leaves[self.trees] = leaves;
+        for (answers, leaf) in leaves.into_iter().enumerate() {
+            let [low, high] = leaf.to_le_bytes();
+            self.low[answers][self.trees] = low;
+            self.high[answers][self.trees] = high;
+        }
         self.trees += 1;
         self.asked = asked;
     }
@@ -59,26 +69,44 @@ impl Grove {
     /// Thousandths of ln of odds of all of its trees.
     #[inline(always)]
     pub fn thousandths(&self, simd: impl Simd, answers: &Answers) -> i32 {
+        let yes = self.answered(simd, answers);
+        let low: u32 = chosen(simd, &self.low, yes).to_array().into_iter().map(u32::from).sum();
+        let high = chosen(simd, &self.high, yes).to_array();
+        let high: i32 = high.into_iter().map(|octet| i32::from(octet.cast_signed())).sum();
+        (high << u8::BITS) + low.cast_signed()
+    }
+
+    /// Which trees have a yes to their first question, their second, and so on.
+    #[inline(always)]
+    fn answered<S: Simd>(&self, simd: S, answers: &Answers) -> [mask8x64<S>; DEPTH] {
         let [first, second, third, fourth] = answers.vectors(simd);
         let none = u8x64::splat(simd, 0);
-        let mut leaf = none;
-        for (octets, bits) in self.octets.iter().zip(&self.bits) {
+        let mut yes = [none.simd_gt(none); DEPTH];
+        for ((yes, octets), bits) in yes.iter_mut().zip(&self.octets).zip(&self.bits) {
             let octets = u8x64::load_array_ref(simd, octets);
             let bits = u8x64::load_array_ref(simd, bits);
             let early = first.concat_swizzle_dyn(second, octets);
             let late = third.concat_swizzle_dyn(fourth, octets - HALF);
             let answers = octets.simd_lt(HALF).select(early, late);
-            let yes = (answers & bits).simd_eq(none).select(none, u8x64::splat(simd, 1));
-            leaf = leaf + leaf + yes;
+            *yes = (answers & bits).simd_gt(none);
         }
-        let leaf = leaf.to_array();
-        // Only so many as there are: of a number that is known beforehand, the compiler would put them into
-        // lanes one after the other.
-        let trees = self.trees.min(TOGETHER);
-        let mut sum = 0;
-        for (leaves, leaf) in self.leaves[..trees].iter().zip(&leaf[..trees]) {
-            sum += i32::from(leaves[usize::from(*leaf) % LEAVES]);
-        }
-        sum
+        yes
     }
+}
+
+/// What each tree has in the row of its own answers: half of the rows are out with every answer.
+#[inline(always)]
+fn chosen<S: Simd>(simd: S, rows: &[Row; LEAVES], yes: [mask8x64<S>; DEPTH]) -> u8x64<S> {
+    let mut left = rows.each_ref().map(
+        #[inline(always)]
+        |row| u8x64::load_array_ref(simd, row),
+    );
+    let mut count = LEAVES;
+    for yes in yes {
+        count /= 2;
+        for row in 0..count {
+            left[row] = yes.select(left[row + count], left[row]);
+        }
+    }
+    left[0]
 }

@@ -1,6 +1,6 @@
 //! The stretch of samples under way, of which a zero may be taken.
 
-use crate::core::signal::lanes::{LANES, Lanes, four, total};
+use crate::core::signal::lanes::{LANES, Lanes, four, highest, lowest, total};
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
 use fearless_simd::{Simd, f64x4};
@@ -34,29 +34,35 @@ impl Window {
         self.count += 1;
     }
 
-    /// The whole window of these samples, in one pass from the first to the last: what is fetched ahead is the
-    /// next. Each half has whole lanes.
+    /// The whole window of these samples, with the lowest and the highest of them, N·m: not a number, if any
+    /// of them is odd. It is one pass from the first to the last: what is fetched ahead is what comes next.
+    /// Each half has whole lanes.
     #[inline(always)]
-    pub fn whole(simd: impl Simd, torque: &[Torque]) -> Self {
+    pub fn whole(simd: impl Simd, torque: &[Torque]) -> (Self, f64, f64) {
         let first = torque.first().map_or(0.0, |torque| torque.nm());
         let half = torque.len() / 2;
         let (early, late) = torque.split_at(half);
         let none = f64x4::splat(simd, 0.0);
         let (mut early_sums, mut sums, mut squares) = (none, none, none);
+        let (mut low, mut high) = (none + first, none + first);
         for part in [early, late] {
             early_sums = sums;
-            for four_nm in part.as_chunks::<LANES>().0 {
-                let off = four(simd, four_nm) - first;
+            for part in part.as_chunks::<LANES>().0 {
+                let nm = four(simd, part);
+                let off = nm - first;
                 sums += off;
                 squares += off * off;
+                (low, high) = (low.min(nm), high.max(nm));
             }
         }
-        Self {
+        let window = Self {
             count: torque.len() as u32,
             first,
             offs: Offs { sums: sums.to_array(), squares: squares.to_array() },
             early: total(early_sums.to_array()) / half as f64,
-        }
+        };
+        let odd = total(window.offs.squares) * 0.0;
+        (window, lowest(low.to_array()) + odd, highest(high.to_array()) + odd)
     }
 
     /// The window with all of these, each in the lane that its place gives it: the sums are the same
