@@ -75,11 +75,12 @@ fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize) {
     // Narrower estimates bound where the wider ones may lie.
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     let mut chosen = (Estimate { nm: view.top, sd: view.noise, at: view.top_at }, 0);
-    for half in HALF_WIDTHS {
+    for weights in &WEIGHTS {
+        let half = weights.half;
         if half > 0 && view.seconds(2 * half) > PEAK_WIDEST_S || 2 * half >= view.raw.len() {
             break;
         }
-        let wider = fit(simd, view, half, ends, band);
+        let wider = fit(simd, view, weights, ends, band);
         if wider.nm < low || wider.nm > high {
             break;
         }
@@ -95,13 +96,13 @@ fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize) {
 fn fit(
     simd: impl Simd,
     view: &View<'_>,
-    half: usize,
+    weights: &Weights,
     (first, last): (usize, usize),
     band: f64,
 ) -> Estimate {
-    let (weights, gain) = weights(half);
-    let weights = &weights[..=half];
-    let sd = view.noise * gain.sqrt();
+    let half = weights.half;
+    let sd = view.noise * weights.gain.sqrt();
+    let weights = &weights.outwards[..=half];
     let from = first.max(half);
     let to = last.min(view.raw.len().saturating_sub(half + 1));
     let mut best = Estimate { nm: f64::NEG_INFINITY, sd, at: view.top_at };
@@ -146,21 +147,44 @@ fn fit(
     best
 }
 
-/// Weights from the middle outwards, and the sum of their squares.
-fn weights(half: usize) -> ([f64; WIDEST + 1], f64) {
-    let mut weights = [0.0; WIDEST + 1];
-    if half < 2 {
-        weights[0] = 1.0;
-        return (weights, 1.0);
+/// Weights of a parabola.
+#[derive(Debug, Clone, Copy)]
+struct Weights {
+    half: usize,
+    /// From the middle outwards, up to the half-width.
+    outwards: [f64; WIDEST + 1],
+    /// The sum of their squares.
+    gain: f64,
+}
+
+/// Those of each of [`HALF_WIDTHS`].
+static WEIGHTS: [Weights; HALF_WIDTHS.len()] = {
+    let mut all = [Weights::of(0); HALF_WIDTHS.len()];
+    let mut at = 0;
+    while at < all.len() {
+        all[at] = Weights::of(HALF_WIDTHS[at]);
+        at += 1;
     }
-    let h = half as f64;
-    let scale = 1.0 / ((2.0 * h - 1.0) * (2.0 * h + 1.0) * (2.0 * h + 3.0));
-    let level = 3.0 * (3.0 * h * h + 3.0 * h - 1.0);
-    for (off, weight) in weights[..=half].iter_mut().enumerate() {
-        let off = off as f64;
-        *weight = (level - 15.0 * off * off) * scale;
+    all
+};
+
+impl Weights {
+    const fn of(half: usize) -> Self {
+        let mut outwards = [0.0; WIDEST + 1];
+        if half < 2 {
+            outwards[0] = 1.0;
+            return Self { half, outwards, gain: 1.0 };
+        }
+        let h = half as f64;
+        let scale = 1.0 / ((2.0 * h - 1.0) * (2.0 * h + 1.0) * (2.0 * h + 3.0));
+        let level = 3.0 * (3.0 * h * h + 3.0 * h - 1.0);
+        let mut off = 0;
+        while off <= half {
+            outwards[off] = (level - 15.0 * (off * off) as f64) * scale;
+            off += 1;
+        }
+        Self { half, outwards, gain: level * scale }
     }
-    (weights, level * scale)
 }
 
 /// The parabolas around as many places from `at` on.

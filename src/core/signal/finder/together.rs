@@ -8,6 +8,8 @@ use crate::core::signal::turns::Turns;
 use crate::core::units::Torque;
 use fearless_simd::Simd;
 
+/// Samples of a pull that are taken together, if nothing happens in them.
+const FAR: usize = 4 * WIDE;
 /// Samples taken one after the other where something may happen.
 const SINGLY: usize = 8;
 
@@ -99,11 +101,20 @@ impl PullFinder {
     #[inline(always)]
     fn pull_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
         let mut at = 0;
-        while at < torque.len() {
-            let ahead = &torque[at..torque.len().min(at + WIDE)];
-            let taken = self.goes_on(simd, ahead, turns.after(at));
-            at += taken;
-            if taken < ahead.len() {
+        for far in torque.chunks(FAR) {
+            if self.goes_on_plainly(simd, far, turns.after(at)) {
+                at += far.len();
+                continue;
+            }
+            let before = at;
+            for ahead in far.chunks(WIDE) {
+                let taken = self.goes_on(simd, ahead, turns.after(at));
+                at += taken;
+                if taken < ahead.len() {
+                    break;
+                }
+            }
+            if at < before + far.len() {
                 break;
             }
         }
@@ -111,26 +122,52 @@ impl PullFinder {
         at
     }
 
+    /// Takes all of these, if the pull under way plainly goes on in them.
+    #[inline(always)]
+    fn goes_on_plainly(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> bool {
+        let Some((least, most)) = self.ends_along(simd, torque) else { return false };
+        let Some(open) = &mut self.open else { return false };
+        let goes_on = open.add_all(least, most, torque.len(), self.start_nm);
+        if goes_on {
+            self.keep(torque, turns);
+        }
+        goes_on
+    }
+
     /// Takes these, if none of them is odd, as long as the pull under way goes on in them; how many.
     #[inline(always)]
     fn goes_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
+        let Some((least, most)) = self.ends_along(simd, torque) else { return 0 };
         let Some(open) = &mut self.open else { return 0 };
-        let (low, high) = span(simd, torque);
-        let (zero, sign, start) = (self.zero.nm, open.sign, open.turned_at_start);
-        let inside = higher(high, -low) < self.range_nm;
-        let (least, most) =
-            if sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
-        if !inside || !self.stretch.has_room(torque.len()) {
-            return 0;
-        }
-        let along = |torque: &Torque| (torque.nm() - zero) * sign;
-        let plain = open.add_all(least, most, torque.len(), self.start_nm);
-        let count = if plain {
+        let (zero, sign) = (self.zero.nm, open.sign);
+        let count = if open.add_all(least, most, torque.len(), self.start_nm) {
             torque.len()
         } else {
-            open.add_each(torque.iter().map(along), self.start_nm)
+            let pulled = torque.iter().map(|torque| (torque.nm() - zero) * sign);
+            open.add_each(pulled, self.start_nm)
         };
-        self.stretch.extend(&torque[..count], along, turns, |at| degrees(at - start) * sign);
+        self.keep(&torque[..count], turns);
         count
+    }
+
+    /// The lowest and the highest of these along the pull under way, if none of them is odd and all can be kept.
+    #[inline(always)]
+    fn ends_along(&self, simd: impl Simd, torque: &[Torque]) -> Option<(f64, f64)> {
+        let open = self.open.as_ref().filter(|_| self.stretch.has_room(torque.len()))?;
+        let (low, high) = span(simd, torque);
+        let inside = higher(high, -low) < self.range_nm;
+        let zero = self.zero.nm;
+        let along =
+            if open.sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
+        inside.then_some(along)
+    }
+
+    /// Keeps these with the pull under way.
+    #[inline(always)]
+    fn keep(&mut self, torque: &[Torque], turns: Turns<'_>) {
+        let Some(open) = &self.open else { return };
+        let (zero, sign, start) = (self.zero.nm, open.sign, open.turned_at_start);
+        let along = |torque: &Torque| (torque.nm() - zero) * sign;
+        self.stretch.extend(torque, along, turns, |at| degrees(at - start) * sign);
     }
 }
