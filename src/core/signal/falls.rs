@@ -6,13 +6,11 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{
-    LANES, WIDE, eights, ends, extremes, fours, last_at_least, levers, sums, total,
-};
+use super::lanes::{LANES, WIDE, eights, ends, extremes, last_at_least, levers, sums, total};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x4};
+use fearless_simd::{Simd, f64x4, f64x8};
 
 /// Falls kept; those beyond are only counted.
 const KEPT: usize = 48;
@@ -182,13 +180,11 @@ impl Falls {
 /// How far torque falls, and how far it rises, from each sample to the next, all in all.
 #[inline(always)]
 fn steps(simd: impl Simd, before: &[f64; WIDE], ahead: &[f64; WIDE]) -> (f64, f64) {
-    let none = f64x4::splat(simd, 0.0);
-    let (mut fallen, mut risen) = (none, none);
-    for (before, ahead) in fours(simd, before).into_iter().zip(fours(simd, ahead)) {
-        fallen += (before - ahead).max(none);
-        risen += (ahead - before).max(none);
-    }
-    (total(fallen.to_array()), total(risen.to_array()))
+    let none = f64x8::splat(simd, 0.0);
+    let ([one_before, two_before], [one, two]) = (eights(simd, before), eights(simd, ahead));
+    let fallen = (one_before - one).max(none) + (two_before - two).max(none);
+    let risen = (one - one_before).max(none) + (two - two_before).max(none);
+    (fallen.reduce_sum(), risen.reduce_sum())
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.

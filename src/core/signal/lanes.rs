@@ -78,16 +78,8 @@ pub(super) fn ends(simd: impl Simd, values: &[f64; WIDE]) -> (f64, f64) {
 /// These, in two vectors.
 #[inline(always)]
 pub(super) fn eights<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x8<S>; 2] {
-    let [one, two, three, four] = fours(simd, values);
-    [one.combine(two), three.combine(four)]
-}
-
-/// The same of so many.
-#[inline(always)]
-pub(super) fn fours<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x4<S>; 4] {
-    let (fours, _) = values.as_chunks::<LANES>();
-    let four = |index: usize| f64x4::load_array_ref(simd, &fours[index]);
-    [four(0), four(1), four(2), four(3)]
+    let (eights, _) = values.as_chunks::<{ WIDE / 2 }>();
+    [f64x8::load_array_ref(simd, &eights[0]), f64x8::load_array_ref(simd, &eights[1])]
 }
 
 /// Highest of finite values.
@@ -212,16 +204,16 @@ pub(super) fn highest_at(simd: impl Simd, values: &[f64]) -> (usize, f64) {
 #[inline(always)]
 pub(super) fn steepest(simd: impl Simd, values: &[f64], span: usize) -> f64 {
     let Some(later) = values.get(span..) else { return 0.0 };
-    let (now, _) = values[..later.len()].as_chunks::<LANES>();
-    let (then, rest) = later.as_chunks::<LANES>();
-    let mut most = f64x4::splat(simd, 0.0);
+    let (now, _) = values[..later.len()].as_chunks::<{ WIDE / 2 }>();
+    let (then, rest) = later.as_chunks::<{ WIDE / 2 }>();
+    let mut most = f64x8::splat(simd, 0.0);
     for (now, then) in now.iter().zip(then) {
-        let grown = f64x4::load_array_ref(simd, then) - f64x4::load_array_ref(simd, now);
+        let grown = f64x8::load_array_ref(simd, then) - f64x8::load_array_ref(simd, now);
         most = most.max(grown);
     }
     let done = later.len() - rest.len();
     let grown = rest.iter().zip(&values[done..]).map(|(then, now)| then - now);
-    grown.fold(highest(most.to_array()), higher)
+    grown.fold(most.reduce_max(), higher)
 }
 
 /// The least step between neighbours that is more than nothing; infinite, if there is none.
@@ -232,18 +224,18 @@ pub(super) fn least_step(simd: impl Simd, values: &[f64], nothing: f64) -> f64 {
         let step = (then - now).abs();
         if step > nothing { step } else { f64::INFINITY }
     };
-    let (now, _) = values[..later.len()].as_chunks::<LANES>();
-    let (then, rest) = later.as_chunks::<LANES>();
-    let none = f64x4::splat(simd, f64::INFINITY);
+    let (now, _) = values[..later.len()].as_chunks::<{ WIDE / 2 }>();
+    let (then, rest) = later.as_chunks::<{ WIDE / 2 }>();
+    let none = f64x8::splat(simd, f64::INFINITY);
     let mut least = none;
     for (now, then) in now.iter().zip(then) {
-        let step = f64x4::load_array_ref(simd, then) - f64x4::load_array_ref(simd, now);
+        let step = f64x8::load_array_ref(simd, then) - f64x8::load_array_ref(simd, now);
         let step = step.abs();
         least = least.min(step.simd_gt(nothing).select(step, none));
     }
     let done = later.len() - rest.len();
     let steps = rest.iter().zip(&values[done..]).map(|(then, now)| step(*then, *now));
-    steps.fold(lowest(least.to_array()), lower)
+    steps.fold(least.reduce_min(), lower)
 }
 
 /// Sum of the values, and of their squares, each less `pivot`.

@@ -9,7 +9,7 @@ use super::constants::{
     ABSURD_NM, NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
-use super::lanes::{LANES, first_beyond, higher, span, total};
+use super::lanes::{LANES, first_beyond, higher, total};
 use crate::core::units::Torque;
 use fearless_simd::Simd;
 use window::Window;
@@ -88,7 +88,8 @@ impl Zero {
     ) -> Option<bool> {
         let torque = torque.get(..self.needed()).filter(|_| self.window.count == 0)?;
         let (window, low, high) = Window::whole(simd, torque);
-        self.are_near(low, high, within_nm).then(|| self.weigh(&window))
+        let near = high - self.nm < within_nm && self.nm - low < within_nm;
+        (near && higher(high, -low) < ABSURD_NM).then(|| self.weigh(&window))
     }
 
     /// A sample while no pull is open. True if a new zero was taken with it.
@@ -108,30 +109,17 @@ impl Zero {
     ) -> Option<(usize, bool)> {
         let mut count = torque.len();
         let mut window = self.window.with(simd, torque);
-        if !self.is_calm(&window, within_nm) && !self.is_near(simd, torque, within_nm) {
+        if !self.is_calm(&window, within_nm) {
             count = first_beyond(simd, torque, self.nm, within_nm);
-            let some = &torque[..count];
-            if count == 0 || !self.is_near(simd, some, within_nm) {
+            if count == 0 || self.nm.abs() + 2.0 * within_nm > ABSURD_NM {
                 return None;
             }
-            window = self.window.with(simd, some);
+            if count < torque.len() {
+                window = self.window.with(simd, &torque[..count]);
+            }
         }
         self.window = window;
         Some((count, self.mark()))
-    }
-
-    /// True if all of these are so near to the zero in use.
-    #[inline(always)]
-    fn is_near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> bool {
-        let (low, high) = span(simd, torque);
-        self.are_near(low, high, within_nm)
-    }
-
-    /// The same of all between these, N·m.
-    #[inline(always)]
-    fn are_near(&self, low: f64, high: f64, within_nm: f64) -> bool {
-        let near = high - self.nm < within_nm && self.nm - low < within_nm;
-        near && higher(high, -low) < ABSURD_NM
     }
 
     /// True if the sum of its squares leaves no sample of the window room to be farther than that from
