@@ -6,7 +6,9 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{LANES, WIDE, eights, ends, extremes, last_at_least, levers, sums, total};
+use super::lanes::{
+    LANES, WIDE, eights, extremes, highest_of, last_at_least, levers, lowest_of, sums, total,
+};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
@@ -45,22 +47,23 @@ impl Falls {
         while at <= view.last {
             let (before, ahead) = (&view.raw[at - 1..view.last], &view.raw[at..=view.last]);
             if let (Some(before), Some(ahead)) = (before.first_chunk(), ahead.first_chunk()) {
-                let (fallen, risen) = steps(simd, before, ahead);
-                let (lowest, highest) = ends(simd, ahead);
                 let goes_on = match &mut low {
-                    None if high.0 - before[0] + fallen <= plain => {
-                        if highest > high.0 {
+                    None => {
+                        let goes_on = high.0 - before[0] + down(simd, before, ahead) <= plain;
+                        let highest = highest_of(simd, ahead);
+                        if goes_on && highest > high.0 {
                             high = (highest, at);
                         }
-                        true
+                        goes_on
                     }
-                    Some(low) if before[0] - low.0 + risen <= plain => {
-                        if lowest < low.0 {
+                    Some(low) => {
+                        let goes_on = before[0] - low.0 + down(simd, ahead, before) <= plain;
+                        let lowest = lowest_of(simd, ahead);
+                        if goes_on && lowest < low.0 {
                             *low = (lowest, at);
                         }
-                        true
+                        goes_on
                     }
-                    _ => false,
                 };
                 if goes_on {
                     at += WIDE;
@@ -177,14 +180,12 @@ impl Falls {
     }
 }
 
-/// How far torque falls, and how far it rises, from each sample to the next, all in all.
+/// How far it is down from each of these to its counterpart, all in all.
 #[inline(always)]
-fn steps(simd: impl Simd, before: &[f64; WIDE], ahead: &[f64; WIDE]) -> (f64, f64) {
+fn down(simd: impl Simd, from: &[f64; WIDE], to: &[f64; WIDE]) -> f64 {
     let none = f64x8::splat(simd, 0.0);
-    let ([one_before, two_before], [one, two]) = (eights(simd, before), eights(simd, ahead));
-    let fallen = (one_before - one).max(none) + (two_before - two).max(none);
-    let risen = (one - one_before).max(none) + (two - two_before).max(none);
-    (fallen.reduce_sum(), risen.reduce_sum())
+    let ([one, two], [one_to, two_to]) = (eights(simd, from), eights(simd, to));
+    ((one - one_to).max(none) + (two - two_to).max(none)).reduce_sum()
 }
 
 /// Root mean square of the second differences, as a share of the peak, less what noise makes of it.

@@ -71,8 +71,21 @@ pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
 /// The same of so many.
 #[inline(always)]
 pub(super) fn ends(simd: impl Simd, values: &[f64; WIDE]) -> (f64, f64) {
+    (lowest_of(simd, values), highest_of(simd, values))
+}
+
+/// The lowest of so many.
+#[inline(always)]
+pub(super) fn lowest_of(simd: impl Simd, values: &[f64; WIDE]) -> f64 {
     let [one, two] = eights(simd, values);
-    (one.min(two).reduce_min(), one.max(two).reduce_max())
+    one.min(two).reduce_min()
+}
+
+/// The highest of so many.
+#[inline(always)]
+pub(super) fn highest_of(simd: impl Simd, values: &[f64; WIDE]) -> f64 {
+    let [one, two] = eights(simd, values);
+    one.max(two).reduce_max()
 }
 
 /// These, in two vectors.
