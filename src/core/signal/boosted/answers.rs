@@ -45,10 +45,11 @@ impl Questions {
 
     /// Where this question stands from now on, if there is room for it.
     pub fn place(&mut self, input: u8, above: f64) -> Option<Place> {
-        let mut alike = self.inputs.iter().zip(&mut self.above).enumerate();
-        let found = alike.find_map(|(octet, (asked, Values(values)))| {
+        let all = self.inputs.iter().zip(&mut self.above).enumerate();
+        let mut alike = all.filter(|(_, (asked, _))| **asked == input);
+        let found = alike.find_map(|(octet, (_, Values(values)))| {
             let free = |value: &f64| *value == above || *value == f64::INFINITY;
-            let bit = values.iter().position(free).filter(|_| *asked == input)?;
+            let bit = values.iter().position(free)?;
             values[bit] = above;
             Some((octet, bit))
         });
