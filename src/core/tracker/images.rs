@@ -23,13 +23,14 @@ pub(super) struct Order<'a> {
 impl Order<'_> {
     /// True if `pulled` is the beginning of the order, in some image of it.
     pub fn begins_with(self, pulled: &[u16]) -> bool {
-        self.images().any(|image| image.starts_with(pulled))
+        let n = pulled.len();
+        self.images().any(|image| image.len() >= n && image.take(n).eq(pulled.iter().copied()))
     }
 
     /// True if `pulled` follows the order, in some image of it, with just one member left out so far: something was
     /// skipped, but nothing is crooked yet.
     pub fn leaves_out_one(self, pulled: &[u16]) -> bool {
-        self.images().any(|image| skips_one(&image, pulled))
+        self.images().any(|image| skips_one(image, pulled))
     }
 
     /// The order with its members counted from the other end.
@@ -39,8 +40,9 @@ impl Order<'_> {
     }
 
     /// The order as written, then all that are as good.
-    fn images(self) -> impl Iterator<Item = Vec<u16>> {
-        let n = u16::try_from(self.written.len()).unwrap_or(u16::MAX);
+    fn images(self) -> impl Iterator<Item = impl ExactSizeIterator<Item = u16>> {
+        let Self { written, .. } = self;
+        let n = u16::try_from(written.len()).unwrap_or(u16::MAX);
         let (turns, mirrored) = match self.alike {
             Alike::None => (1, &[false][..]),
             Alike::FromEitherEnd => (1, &[false, true][..]),
@@ -48,17 +50,19 @@ impl Order<'_> {
         };
         mirrored.iter().flat_map(move |mirrored| {
             (0..turns).map(move |turn| {
-                self.written.iter().map(|member| image(n, *member, *mirrored, turn)).collect()
+                written.iter().map(move |member| image(n, *member, *mirrored, turn))
             })
         })
     }
 }
 
 /// True if `pulled` is the beginning of `image` but for one member.
-fn skips_one(image: &[u16], pulled: &[u16]) -> bool {
-    let Some(begun) = image.get(..=pulled.len()) else { return false };
-    let mut left = pulled.iter().peekable();
-    for member in begun {
+fn skips_one(image: impl ExactSizeIterator<Item = u16>, pulled: &[u16]) -> bool {
+    if image.len() <= pulled.len() {
+        return false;
+    }
+    let mut left = pulled.iter().copied().peekable();
+    for member in image.take(pulled.len() + 1) {
         left.next_if_eq(&member);
     }
     left.peek().is_none()

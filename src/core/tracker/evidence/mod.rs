@@ -28,5 +28,7 @@ pub(super) fn ln_sum(terms: &[f64]) -> f64 {
     if largest == f64::NEG_INFINITY {
         return largest;
     }
-    largest + terms.iter().map(|term| (term - largest).exp()).sum::<f64>().ln()
+    // e to nothing is one; the largest term needs no working out.
+    let part = |term: &f64| if *term == largest { 1.0 } else { (term - largest).exp() };
+    largest + terms.iter().map(part).sum::<f64>().ln()
 }
