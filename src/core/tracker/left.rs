@@ -35,6 +35,10 @@ impl Speaker<'_> {
             }
         }
         for step in 0..self.scene().plan.steps.len() {
+            // Where nobody has begun, nobody was left out.
+            if self.beliefs().probability(|one| one.begun(step)) <= 0.0 {
+                continue;
+            }
             for pass in 0..self.scene().step(step).passes.len() {
                 self.left_out(step, pass);
             }
