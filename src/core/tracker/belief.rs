@@ -95,18 +95,18 @@ impl Beliefs {
     pub fn observe(&mut self, scene: &Scene, seen: &Seen) {
         let mut candidates = Vec::new();
         let by_account: Vec<Seen> = self.accounts.iter().map(|one| one.seeing(seen)).collect();
-        let mut torques = Known::nothing();
+        let mut desk = Desk::default();
         let most = MOST_TOLD + seen.moved.as_ref().map_or(0.0, motion::most);
         let mut least = f64::MIN;
         let mut light = f64::NEG_INFINITY;
         for (parent, (account, seen)) in self.accounts.iter().zip(&by_account).enumerate() {
             let here = least - most - account.ln;
-            for (assignment, terms) in weigh(scene, account, seen, here, &mut torques) {
+            weigh(scene, account, seen, here, &mut desk, |assignment, terms| {
                 let ln = terms.sum();
                 if ln > f64::NEG_INFINITY {
                     candidates.push((account.ln + ln, parent, assignment));
                 }
-            }
+            });
             // The heaviest accounts come first: lighter ones seldom have anything to add.
             if candidates.len() > 2 * CONSIDERED || parent + 1 == by_account.len() {
                 candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -139,13 +139,17 @@ impl Beliefs {
 
     /// Everything that a pull could be, in every account that is possible before it.
     pub fn weighed(&self, scene: &Scene, seen: &Seen) -> Vec<Weighed> {
-        let mut torques = Known::nothing();
-        let all = self.accounts.iter().flat_map(|account| {
+        let mut desk = Desk::default();
+        let mut all = Vec::new();
+        for account in &self.accounts {
             let seen = account.seeing(seen);
-            let all = weigh(scene, account, &seen, f64::MIN, &mut torques).into_iter();
-            all.map(|(assignment, by)| Weighed { assignment, ln: account.ln, by })
-        });
-        all.filter(|one| one.by.sum() > f64::NEG_INFINITY).collect()
+            weigh(scene, account, &seen, f64::MIN, &mut desk, |assignment, by| {
+                if by.sum() > f64::NEG_INFINITY {
+                    all.push(Weighed { assignment, ln: account.ln, by });
+                }
+            });
+        }
+        all
     }
 
     /// Makes one of accounts that stand alike: whatever comes, they will never be told apart again.
@@ -335,37 +339,54 @@ impl Terms {
     }
 }
 
-/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods; nothing of what it
-/// cannot have been. What cannot come to more than e to `least`, but for how it turned, how long it took and what else is
-/// told of it, is not looked at. `torques`: of this pull.
+/// What was worked out already of the pull at hand, and lists that are used again from account to account.
+#[derive(Default)]
+struct Desk {
+    torques: Known<torque::Ground>,
+    /// In one account.
+    pauses: Known<time::Step>,
+    turns: Known<rotation::Ground>,
+    prior: Vec<(Assignment, f64)>,
+    forms: Vec<(Assignment, f64)>,
+}
+
+/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods; nothing of what
+/// it cannot have been. What cannot come to more than e to `least`, but for how it turned, how long it took and what
+/// else is told of it, is not looked at.
 fn weigh(
     scene: &Scene,
     account: &Hypothesis,
     seen: &Seen,
     least: f64,
-    torques: &mut Known<torque::Ground>,
-) -> Vec<(Assignment, Terms)> {
+    desk: &mut Desk,
+    mut take: impl FnMut(Assignment, Terms),
+) {
     let worth = (least - MOST_OF_TORQUE).exp();
-    let tightened = order::expectations(scene, account, worth).into_iter();
+    let Desk { torques, pauses, turns, prior, forms } = desk;
+    pauses.forget();
+    turns.forget();
+    *prior = order::expectations_in(std::mem::take(prior), scene, account, worth);
     let turned_back = scene.turns_back(seen.nm).then(|| order::loosening(scene, account));
     let loosened = turned_back.into_iter().flatten();
     let back = order::loosen_share(scene, account);
-    let prior = tightened
-        .map(|(assignment, share)| (assignment, share * (1.0 - back)))
+    let prior = prior
+        .iter()
+        .map(|(assignment, share)| (*assignment, share * (1.0 - back)))
         .chain(loosened.map(|(assignment, share)| (assignment, share * back)));
-    let mut known = (Known::nothing(), Known::nothing());
-    let (pauses, turns) = (&mut known.0, &mut known.1);
-    let mut found = Vec::with_capacity(32);
-    let mut forms = Vec::with_capacity(4);
+    // Many that follow each other have the same share.
+    let mut known = (1.0, 0.0);
     for (assignment, share) in prior.filter(|(_, share)| *share > worth) {
         forms.clear();
-        variants(scene, account, seen, assignment, share, &mut forms);
+        variants(scene, account, seen, assignment, share, forms);
         for (assignment, share) in forms.iter().copied() {
             let torque = torque::ground(scene, account, &assignment);
             let torque = torque.map_or_else(torque::anything, |ground| {
                 torques.of(ground, |ground| torque::ln_likelihood(scene, seen.nm, ground))
             });
-            let order = share.ln();
+            if share != known.0 {
+                known = (share, share.ln());
+            }
+            let order = known.1;
             // Neither how long it took nor how far it turned is ever so likely.
             if order + torque < least {
                 continue;
@@ -400,10 +421,9 @@ fn weigh(
                     None => ln + rotation::ln_share(scene, account, &assignment),
                 });
             }
-            found.push((assignment, terms));
+            take(assignment, terms);
         }
     }
-    found
 }
 
 /// What else must be told apart of one assignment: slackened before without being seen, and reaching

@@ -105,6 +105,11 @@ impl Hypothesis {
         scene.fasteners_of(step).all(|one| untouched(one) && !scene.settled_by_word(one))
     }
 
+    /// True if the step is as it was before anything of it was pulled or said.
+    pub fn is_untouched(&self, scene: &Scene, step: usize) -> bool {
+        self.rounds[step] == Round::default() && self.has_not_begun(scene, step)
+    }
+
     /// True if the pass under way has had as many pulls as it has members, or one less and one member
     /// was passed over on the way.
     pub fn thinks_it_done(&self, scene: &Scene, step: usize) -> bool {

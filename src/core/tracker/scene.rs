@@ -12,6 +12,7 @@ use crate::core::tracker::rules::zero::ZeroOff;
 use crate::core::units::Torque;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
+use std::sync::Arc;
 
 /// What the operator said of one fastener.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -24,7 +25,8 @@ pub(super) struct Said {
 
 #[derive(Debug, Clone)]
 pub(super) struct Scene {
-    pub plan: Plan,
+    /// Kept by reference: states are copied pull by pull.
+    pub plan: Arc<Plan>,
     pub said: Vec<Said>,
     pub confirmed: Vec<bool>,
     /// How each fastener's nut grips its thread, N·m, as far as it was told.
@@ -50,6 +52,20 @@ pub(super) struct Scene {
     pub sides: Vec<(usize, usize)>,
     first: Vec<usize>,
     ids: Vec<FastenerId>,
+    /// For each step the first that is like it.
+    kin: Vec<usize>,
+}
+
+/// For each step the first that is like it in all that bears on how it is pulled.
+fn kin(plan: &Plan) -> Vec<usize> {
+    let like = |one: &Step, other: &Step| {
+        let shape = |step: &Step| (step.pattern, step.members, step.left_hand);
+        shape(one) == shape(other) && one.passes == other.passes && one.rules == other.rules
+    };
+    let first = |(place, step): (usize, &Step)| {
+        plan.steps[..place].iter().position(|one| like(one, step)).unwrap_or(place)
+    };
+    plan.steps.iter().enumerate().map(first).collect()
 }
 
 impl Scene {
@@ -76,7 +92,8 @@ impl Scene {
             at: None,
             focus: None,
             sides: plan.sides(),
-            plan,
+            kin: kin(&plan),
+            plan: Arc::new(plan),
             first,
             ids,
         }
@@ -84,8 +101,9 @@ impl Scene {
 
     /// Puts values in the place of those that were to be looked up.
     pub fn give(&mut self, given: &[GivenStep]) {
+        let plan = Arc::make_mut(&mut self.plan);
         for GivenStep { group, passes } in given {
-            let step = self.plan.steps.iter_mut().find(|step| step.group == *group);
+            let step = plan.steps.iter_mut().find(|step| step.group == *group);
             let step = step.filter(|step| step.passes.len() == passes.len());
             let pairs = step.into_iter().flat_map(|step| step.passes.iter_mut().zip(passes));
             for (pass, given) in pairs {
@@ -96,6 +114,7 @@ impl Scene {
                 }
             }
         }
+        self.kin = kin(plan);
     }
 
     /// How many fasteners the plan has.
@@ -126,6 +145,11 @@ impl Scene {
 
     pub fn step(&self, step: usize) -> &Step {
         self.plan.step(StepIndex(step))
+    }
+
+    /// The first step that is like this one: a pull on either is as likely, as long as neither was begun.
+    pub fn kin(&self, step: usize) -> usize {
+        self.kin[step]
     }
 
     pub fn pass(&self, step: usize, pass: usize) -> &Pass {

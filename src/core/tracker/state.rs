@@ -15,6 +15,7 @@ use crate::core::tracker::rules::{by_hand, height, threads, trace};
 use crate::core::tracker::scene::Scene;
 use crate::core::tracker::words;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// Something that was told, kept so that later it can be taken back or preceded by something late.
 #[derive(Debug, Clone)]
@@ -150,7 +151,7 @@ impl Resolved {
 #[derive(Debug, Clone)]
 pub(super) struct Placed {
     pub at: Stamp,
-    pub reading: Reading,
+    pub reading: Arc<Reading>,
     pub seen: Seen,
     /// The mark that was standing when it came.
     pub marked: Option<usize>,
@@ -338,7 +339,7 @@ impl State {
             one.history.back().is_some_and(|last| last.was.fastener == best.fastener)
         };
         let taken = (best, self.beliefs.probability(alike));
-        let reading = reading.clone();
+        let reading = Arc::new(reading.clone());
         self.readings.push(Placed { at, reading, seen, marked, rest_nm, void, taken });
         self.mind_zero();
     }

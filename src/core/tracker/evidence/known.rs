@@ -4,9 +4,16 @@
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::core::tracker) struct Known<K>(Vec<(K, f64)>);
 
-impl<K: PartialEq> Known<K> {
-    pub fn nothing() -> Self {
+impl<K> Default for Known<K> {
+    fn default() -> Self {
         Self(Vec::new())
+    }
+}
+
+impl<K: PartialEq> Known<K> {
+    /// Nothing is known any more.
+    pub fn forget(&mut self) {
+        self.0.clear();
     }
 
     /// The likelihood on this ground, which `work_out` tells the first time.

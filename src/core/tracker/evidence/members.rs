@@ -11,6 +11,7 @@ use crate::core::tracker::images::{Alike, Order};
 use crate::core::tracker::member::Round;
 use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::scene::Scene;
+use std::ops::Range;
 
 /// Orders that a pass may follow, before anything of it is known: as the plan writes it, and among the
 /// others as follows. Where nothing tells the place, members are numbered the way they are taken.
@@ -112,6 +113,18 @@ impl Shares<'_> {
     pub fn spread(&mut self, among: &[usize], pass: usize, act: Act, share: f64) {
         for fastener in among {
             self.add(Assignment::new(*fastener, pass, act), share / among.len() as f64);
+        }
+    }
+
+    /// As much falls to another step that is like this one and as untouched: what was found at `places`, again.
+    pub fn again(&mut self, like: usize, step: usize, places: &Range<usize>) {
+        let first = |step: usize| self.scene.fasteners_of(step).start;
+        let (from, to) = (first(like), first(step));
+        let there = |fastener: usize| to + (fastener - from);
+        for place in places.clone() {
+            let (one, share) = self.found[place];
+            let one = Assignment { fastener: one.fastener.map(there), ..one };
+            self.found.push((one, share));
         }
     }
 

@@ -52,7 +52,18 @@ pub(in crate::core::tracker) fn expectations(
     account: &Hypothesis,
     least: f64,
 ) -> Vec<(Assignment, f64)> {
-    let mut shares = Shares { scene, account, found: Vec::with_capacity(32) };
+    expectations_in(Vec::with_capacity(32), scene, account, least)
+}
+
+/// The same in a list that is there already; what it holds is dropped.
+pub(in crate::core::tracker) fn expectations_in(
+    mut found: Vec<(Assignment, f64)>,
+    scene: &Scene,
+    account: &Hypothesis,
+    least: f64,
+) -> Vec<(Assignment, f64)> {
+    found.clear();
+    let mut shares = Shares { scene, account, found };
     shares.add(Assignment::TRIAL, TRIAL);
     let mut left = 1.0;
     if let Some((fastener, pass, share)) = unfinished(scene, account) {
@@ -63,12 +74,23 @@ pub(in crate::core::tracker) fn expectations(
         left -= CHECK_AGAIN;
     }
     let mut spared = 0.0;
+    let mut before = None;
     for (step, share) in step_shares(scene, account) {
         if left * share < least {
             spared += left * share;
-        } else {
-            shares.step(step, left * share);
+            continue;
         }
+        let untouched = account.is_untouched(scene, step);
+        let again = before.as_ref().filter(|(one, of_it, _)| {
+            untouched && scene.kin(*one) == scene.kin(step) && *of_it == share
+        });
+        if let Some((one, _, places)) = again {
+            shares.again(*one, step, places);
+            continue;
+        }
+        let from = shares.found.len();
+        shares.step(step, left * share);
+        before = untouched.then(|| (step, share, from..shares.found.len()));
     }
     let total: f64 = spared + shares.found.iter().map(|(_, share)| share).sum::<f64>();
     shares.found.iter_mut().for_each(|(_, share)| *share /= total);
@@ -137,7 +159,9 @@ fn other_step_shares(
     account: &Hypothesis,
     active: Option<usize>,
 ) -> Vec<(usize, f64)> {
-    let open = |step: usize| !account.finished(scene, step);
+    let open: Vec<bool> =
+        (0..scene.plan.steps.len()).map(|step| !account.finished(scene, step)).collect();
+    let open = |step: usize| open[step];
     let early = |step: usize| prerequisite(scene, account, step).is_some();
     let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
     let first = steps().find(|step| open(*step) && !early(*step));

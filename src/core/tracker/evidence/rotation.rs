@@ -95,14 +95,30 @@ pub(in crate::core::tracker) fn ground(
     assignment: &Assignment,
 ) -> Option<Ground> {
     let fastener = assignment.fastener?;
-    let step = scene.step_of(fastener);
-    let like = if recipe::bears(scene, step) { fastener } else { scene.fasteners_of(step).start };
+    let own = scene.step_of(fastener);
+    let (step, like) = if recipe::bears(scene, own) {
+        (own, fastener)
+    } else {
+        let step = standing_alike(scene, account, own);
+        (step, scene.fasteners_of(step).start)
+    };
     let held_nm = match assignment.slackened {
         true => 0.0,
         false => account.held_nm(scene, fastener, assignment.pass),
     };
     let assignment = Assignment { fastener: Some(like), ..*assignment };
     Some(Ground { step, assignment, held_nm })
+}
+
+/// The step, or the first that is like it where nothing was seen to turn in either.
+fn standing_alike(scene: &Scene, account: &Hypothesis, step: usize) -> usize {
+    let unseen = |step: usize| {
+        let Round { slack, half_tight, did_turn, did_not, .. } = &account.rounds[step];
+        (slack.count, half_tight.count, *did_turn, *did_not) == (0, 0, 0, 0)
+    };
+    let kin = scene.kin(step);
+    let alike = |other: &usize| scene.kin(*other) == kin && unseen(*other);
+    if unseen(step) { (kin..step).find(alike).unwrap_or(step) } else { step }
 }
 
 /// Any turn is as likely as any other.

@@ -48,6 +48,7 @@ const BY_HAND: (f64, f64) = (0.03, 0.7);
 pub(in crate::core::tracker) struct Ground {
     /// The fastener, or the first of its group if all of them have the same window.
     like: usize,
+    /// The same of its step: the first that is like it.
     step: usize,
     pass: usize,
     act: Act,
@@ -66,7 +67,7 @@ pub(in crate::core::tracker) fn ground(
     assignment: &Assignment,
 ) -> Option<Ground> {
     let fastener = assignment.fastener?;
-    let step = scene.step_of(fastener);
+    let step = scene.kin(scene.step_of(fastener));
     let grips = scene.step(step).rules.prevailing.is_some();
     let member = &account.members[fastener];
     Some(Ground {
