@@ -146,15 +146,15 @@ pub(in crate::core::tracker) fn ln_likelihood(
     let wind_up = WIND_UP_DEG * (pulled / full).max(0.05);
     let round = &account.rounds[step];
     let (middle, spread) = compliance(scene, account, step, full, held > 0.0);
-    let tight = tight(x, wind_up, pulled * middle);
+    let tight = || tight(x, wind_up, pulled * middle);
     if assignment.act == Act::Recheck {
         let moved = (pulled - held).max(0.0) * middle;
         let ln = if moved > wind_up {
             let stays = holds_still(pulled / held.max(0.1));
             let moves = ln_normal(x, (moved + FLOOR_DEG).ln(), 0.7);
-            ln_sum(&[stays.ln() + tight, (1.0 - stays).ln() + moves])
+            ln_sum(&[stays.ln() + tight(), (1.0 - stays).ln() + moves])
         } else {
-            tight
+            tight()
         };
         return ln_sum(&[(1.0 - STRAY_SHARE).ln() + ln, stray]);
     }
@@ -167,11 +167,11 @@ pub(in crate::core::tracker) fn ln_likelihood(
     if gained <= 0.0 || held > HOLDS_SHARE * pulled {
         let on = (GOES_ON_TURNS * pulled * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
         let goes_on = ln_normal(x, on, MOST_SPREAD);
-        let ln = ln_sum(&[0.5f64.ln() + tight, 0.5f64.ln() + goes_on]);
+        let ln = ln_sum(&[0.5f64.ln() + tight(), 0.5f64.ln() + goes_on]);
         return ln_sum(&[(1.0 - STRAY_SHARE).ln() + ln, stray]);
     }
     if assignment.unturned {
-        return already_tight_share(scene, round, assignment, held).ln() + tight;
+        return already_tight_share(scene, round, assignment, held).ln() + tight();
     }
     let turns = (gained * middle + WIND_UP_COUNTED * wind_up + FLOOR_DEG).ln();
     // What it holds and what it breaks away at differ, which tells the more the less it gains.
