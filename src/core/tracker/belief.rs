@@ -13,6 +13,7 @@ use crate::core::tracker::pull::{Assignment, Seen, Told};
 use crate::core::tracker::rules::castle;
 use crate::core::tracker::scene::Scene;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Weight of what the shape of a pull tells beside how far it turned, which tells much of the same.
 const BESIDE_ROTATION: f64 = 0.5;
@@ -46,8 +47,9 @@ const ENDS_HALF_CHECKED: f64 = 0.1;
 
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {
-    /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated.
-    accounts: Vec<Hypothesis>,
+    /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated. Kept by reference:
+    /// they are sorted, and states are copied, pull by pull.
+    accounts: Vec<Arc<Hypothesis>>,
     /// Probability of what was let go, summed over all pulls, by the step that they were on.
     let_go: Vec<f64>,
 }
@@ -55,7 +57,7 @@ pub(super) struct Beliefs {
 impl Beliefs {
     pub fn new(scene: &Scene) -> Self {
         let let_go = vec![0.0; scene.plan.steps.len()];
-        Self { accounts: vec![Hypothesis::new(scene)], let_go }
+        Self { accounts: vec![Arc::new(Hypothesis::new(scene))], let_go }
     }
 
     /// The account that is held most likely.
@@ -88,7 +90,7 @@ impl Beliefs {
 
     /// Changes every account alike: something certain happened.
     pub fn for_all(&mut self, change: impl Fn(&mut Hypothesis)) {
-        self.accounts.iter_mut().for_each(change);
+        self.accounts.iter_mut().for_each(|account| change(Arc::make_mut(account)));
     }
 
     /// Takes a pull into account.
@@ -120,11 +122,11 @@ impl Beliefs {
             .into_iter()
             .filter(|(ln, _, _)| *ln > heaviest - LN_FLOOR)
             .map(|(ln, parent, assignment)| {
-                let (mut account, seen) = (self.accounts[parent].clone(), &by_account[parent]);
+                let (mut account, seen) = (self.accounts[parent].branch(), &by_account[parent]);
                 account.ln = ln;
                 let told = tells(scene, &account, seen, &assignment);
                 account.apply(scene, seen, assignment, told);
-                account
+                Arc::new(account)
             })
             .collect();
         self.join_alike();
@@ -154,14 +156,15 @@ impl Beliefs {
 
     /// Makes one of accounts that stand alike: whatever comes, they will never be told apart again.
     fn join_alike(&mut self) {
-        let mut found: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
-        let mut kept: Vec<Hypothesis> = Vec::with_capacity(self.accounts.len());
+        let mut stands: Vec<u64> = Vec::with_capacity(self.accounts.len());
+        let mut kept: Vec<Arc<Hypothesis>> = Vec::with_capacity(self.accounts.len());
         for account in std::mem::take(&mut self.accounts) {
-            let places = found.entry(account.stand()).or_default();
-            match places.iter().find(|place| kept[**place].stands_as(&account)) {
-                Some(place) => kept[*place].join(&account),
+            let stand = account.stand();
+            let mut all = stands.iter().zip(&kept);
+            match all.position(|(one, kept)| *one == stand && kept.stands_as(&account)) {
+                Some(place) => Arc::make_mut(&mut kept[place]).join(&account),
                 None => {
-                    places.push(kept.len());
+                    stands.push(stand);
                     kept.push(account);
                 }
             }
@@ -196,7 +199,7 @@ impl Beliefs {
         let mut light = f64::NEG_INFINITY;
         for account in rest {
             match of.get(&account.outcome(scene)) {
-                Some(place) => self.accounts[*place].join(&account),
+                Some(place) => Arc::make_mut(&mut self.accounts[*place]).join(&account),
                 None => light = ln_sum(&[light, account.ln]),
             }
         }
@@ -217,12 +220,12 @@ impl Beliefs {
                 due.sort_by(|a, b| b.1.total_cmp(&a.1));
                 let (assignment, _) = *due.first()?;
                 let fastener = assignment.fastener?;
-                let mut account = account.clone();
+                let mut account = account.branch();
                 account.pass_over(scene, fastener, assignment.pass);
                 account.ln += MISSING_WAS_DUE.ln();
-                Some(account)
+                Some(Arc::new(account))
             });
-            let unseen: Vec<Hypothesis> = unseen.collect();
+            let unseen: Vec<Arc<Hypothesis>> = unseen.collect();
             self.for_all(|account| account.ln += (1.0 - MISSING_WAS_DUE).ln());
             self.accounts.extend(unseen);
             self.normalise();
@@ -345,6 +348,7 @@ struct Desk {
     torques: Known<torque::Ground>,
     /// In one account.
     pauses: Known<time::Step>,
+    moves: Known<motion::Hop>,
     turns: Known<rotation::Ground>,
     prior: Vec<(Assignment, f64)>,
     forms: Vec<(Assignment, f64)>,
@@ -362,8 +366,9 @@ fn weigh(
     mut take: impl FnMut(Assignment, Terms),
 ) {
     let worth = (least - MOST_OF_TORQUE).exp();
-    let Desk { torques, pauses, turns, prior, forms } = desk;
+    let Desk { torques, pauses, moves, turns, prior, forms } = desk;
     pauses.forget();
+    moves.forget();
     turns.forget();
     *prior = order::expectations_in(std::mem::take(prior), scene, account, worth);
     let turned_back = scene.turns_back(seen.nm).then(|| order::loosening(scene, account));
@@ -402,7 +407,9 @@ fn weigh(
                 ..Terms::default()
             };
             if let Some(moved) = &seen.moved {
-                terms.motion = Some(motion::ln_likelihood(scene, account, moved, &assignment));
+                let hop = motion::hop(scene, account, moved.back, &assignment);
+                let ln = moves.of(hop, |hop| motion::ln_likelihood(account, moved, hop));
+                terms.motion = Some(ln);
             }
             if let Some(deg) = seen.turned_deg {
                 let ground = rotation::ground(scene, account, &assignment);

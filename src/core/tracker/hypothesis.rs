@@ -63,6 +63,15 @@ impl Hypothesis {
         }
     }
 
+    /// A copy with room for one more assignment.
+    pub fn branch(&self) -> Self {
+        let mut history = VecDeque::with_capacity((self.history.len() + 1).min(MEMORY));
+        history.extend(&self.history);
+        let (members, rounds) = (self.members.clone(), self.rounds.clone());
+        let (lies, missed) = (self.lies.clone(), self.missed.clone());
+        Self { members, rounds, lies, missed, history, ..*self }
+    }
+
     /// A pull as this account sees it.
     pub fn seeing(&self, seen: &Seen) -> Seen {
         Seen { ln_tight: seen.looks.map(|looks| trace::told(self, &looks)), ..*seen }

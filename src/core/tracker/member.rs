@@ -4,6 +4,7 @@ use crate::core::event::Act;
 use crate::core::tracker::looks::Usual;
 use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::Kept;
+use crate::core::tracker::shared::Row;
 
 /// Why a pull that was made does not count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -67,17 +68,17 @@ pub(super) struct Round {
     /// The pass; none before the first pull.
     pub pass: Option<usize>,
     /// Members tightened in it, in order, each once.
-    pub pulled: Vec<u16>,
+    pub pulled: Row,
     /// Places in `pulled`, one bit each, before which one that was tight already was pulled instead.
     pub instead: u128,
     /// The same of the pass before it.
-    pub before: Vec<u16>,
+    pub before: Row,
     /// Tightenings and repeats in it, several swings of one counting once.
     pub efforts: usize,
     /// Passes of this step that were begun before it.
     pub earlier: usize,
     /// Members rechecked since the step was finished, in order.
-    pub rechecked: Vec<u16>,
+    pub rechecked: Row,
     /// What turned of slack members, and of those that an earlier pass left half tight.
     pub slack: Turned,
     pub half_tight: Turned,

@@ -1,6 +1,6 @@
 //! Lists of which copies share what neither has changed: accounts differ in little of a large plan.
 
-use std::ops::{Index, IndexMut};
+use std::ops::{Deref, Index, IndexMut};
 use std::sync::Arc;
 
 /// Elements that are copied together once one of them changes.
@@ -8,7 +8,7 @@ const TOGETHER: usize = 8;
 
 /// A list of fixed length.
 #[derive(Debug, Clone)]
-pub(super) struct Shared<T>(Vec<Arc<[T]>>);
+pub(super) struct Shared<T>(Arc<[Arc<[T]>]>);
 
 impl<T: Clone> Shared<T> {
     pub fn new(all: &[T]) -> Self {
@@ -25,7 +25,7 @@ impl<T: Clone> Shared<T> {
 
     /// True if both are alike by `same`, which is true of what is shared.
     pub fn all_alike(&self, other: &Self, same: impl Fn(&T, &T) -> bool) -> bool {
-        self.0.iter().zip(&other.0).all(|(own, its)| {
+        self.0.iter().zip(other.0.iter()).all(|(own, its)| {
             Arc::ptr_eq(own, its) || own.iter().zip(its.iter()).all(|(own, its)| same(own, its))
         })
     }
@@ -41,6 +41,29 @@ impl<T> Index<usize> for Shared<T> {
 
 impl<T: Clone> IndexMut<usize> for Shared<T> {
     fn index_mut(&mut self, index: usize) -> &mut T {
-        &mut Arc::make_mut(&mut self.0[index / TOGETHER])[index % TOGETHER]
+        let some = &mut Arc::make_mut(&mut self.0)[index / TOGETHER];
+        &mut Arc::make_mut(some)[index % TOGETHER]
+    }
+}
+
+/// Members of a group in some order: copied far more often than one is added.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Hash)]
+pub(super) struct Row(Arc<[u16]>);
+
+impl Row {
+    pub fn push(&mut self, member: u16) {
+        self.0 = self.0.iter().copied().chain([member]).collect();
+    }
+
+    pub fn clear(&mut self) {
+        *self = Self::default();
+    }
+}
+
+impl Deref for Row {
+    type Target = [u16];
+
+    fn deref(&self) -> &[u16] {
+        &self.0
     }
 }

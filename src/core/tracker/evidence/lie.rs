@@ -47,8 +47,8 @@ struct Seat {
 }
 
 /// A move from member to member of a ring of `n`.
-#[derive(Clone, Copy)]
-pub(super) struct Step {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::core::tracker) struct Step {
     pub n: u16,
     pub from: u16,
     pub to: u16,
@@ -73,20 +73,21 @@ impl Lie {
 
     /// ln of how likely a move is, relative to one about which nothing is known.
     pub(super) fn ln_ratio(&self, step: Step, moved: Moved, sd: f64) -> f64 {
-        let each = self
-            .held()
-            .map(|(share, seat)| share.ln() + seat.ln_ratio(self.usual, step, moved, sd));
+        let way = between(step);
+        let each =
+            self.held().map(|(share, seat)| share.ln() + seat.ln_ratio(self.usual, way, moved, sd));
         each.reduce(|one, other| ln_sum(&[one, other])).unwrap_or(0.0)
     }
 
     /// Takes in a move, right or wrong.
     pub(super) fn learn(&mut self, step: Step, moved: Moved, sd: f64) {
+        let way = between(step);
         let mut open = [(0.0, self.seats[0].1); 2 * SEATS];
         for (places, (share, seat)) in open.chunks_exact_mut(2).zip(self.held()) {
-            let fits = |sd: f64| seat.ln_ratio(self.usual, step, moved, sd).exp();
+            let fits = |sd: f64| seat.ln_ratio(self.usual, way, moved, sd).exp();
             let right = (1.0 - WRONG) * fits(sd);
             let wrong = 0.5 * WRONG * (1.0 + fits(sd * WRONG_BY));
-            places[0] = (share * right, seat.with(step, moved, sd));
+            places[0] = (share * right, seat.with(way, moved, sd));
             places[1] = (share * wrong, seat);
         }
         open.sort_by(|one, other| other.0.total_cmp(&one.0));
@@ -102,10 +103,10 @@ impl Lie {
 }
 
 impl Seat {
-    fn with(mut self, step: Step, moved: Moved, sd: f64) -> Self {
+    fn with(mut self, way: (f64, f64), moved: Moved, sd: f64) -> Self {
         match moved {
             Moved::Axes { right_mm, up_mm } => {
-                let (cos, sin) = between(step);
+                let (cos, sin) = way;
                 let each = 1.0 / (sd * sd);
                 self.precision += (cos * cos + sin * sin) * each;
                 // Transposed: what the move says of u.
@@ -113,7 +114,7 @@ impl Seat {
                 self.told.1 += (sin * right_mm + cos * up_mm) * each;
             }
             Moved::Distance { mm } => {
-                let chord = chord(step);
+                let chord = chord(way);
                 let gain = self.radius_var * chord / (chord * chord * self.radius_var + sd * sd);
                 self.radius += gain * (mm - chord * self.radius);
                 self.radius_var *= 1.0 - gain * chord;
@@ -132,15 +133,15 @@ impl Seat {
             + ln_i0_scaled(told * pull / precision)
     }
 
-    fn ln_ratio(&self, usual: (f64, f64), step: Step, moved: Moved, sd: f64) -> f64 {
+    fn ln_ratio(&self, usual: (f64, f64), way: (f64, f64), moved: Moved, sd: f64) -> f64 {
         match moved {
             Moved::Axes { right_mm, up_mm } => {
-                plane((right_mm, up_mm), sd) + self.with(step, moved, sd).ln_held(usual)
+                plane((right_mm, up_mm), sd) + self.with(way, moved, sd).ln_held(usual)
                     - self.ln_held(usual)
                     - plane((right_mm, up_mm), ANYWHERE_MM)
             }
             Moved::Distance { mm } => {
-                let chord = chord(step);
+                let chord = chord(way);
                 // Noise square to the move makes it look longer.
                 let expected = (chord * self.radius).hypot(sd);
                 let spread = (chord * chord * self.radius_var + sd * sd).sqrt();
@@ -157,9 +158,8 @@ fn between(Step { n, from, to }: Step) -> (f64, f64) {
     (to.cos() - from.cos(), to.sin() - from.sin())
 }
 
-/// The chord between two members of a ring of radius 1.
-fn chord(step: Step) -> f64 {
-    let (cos, sin) = between(step);
+/// The chord between two members of a ring of radius 1, by what [`between`] tells of them.
+fn chord((cos, sin): (f64, f64)) -> f64 {
     cos.hypot(sin)
 }
 

@@ -31,7 +31,8 @@ pub(in crate::core::tracker) struct Move {
 }
 
 /// From which member to which; none where geometry says nothing.
-enum Hop {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::core::tracker) enum Hop {
     /// The same fastener again.
     Stayed,
     /// On a ring of `n`.
@@ -44,7 +45,12 @@ enum Hop {
     Unknown,
 }
 
-fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment) -> Hop {
+pub(in crate::core::tracker) fn hop(
+    scene: &Scene,
+    account: &Hypothesis,
+    back: usize,
+    assignment: &Assignment,
+) -> Hop {
     let before = account.history.len().checked_sub(back).and_then(|at| account.history.get(at));
     let from = before.and_then(|before| before.was.fastener);
     let (Some(from), Some(to)) = (from, assignment.fastener) else { return Hop::Unknown };
@@ -67,20 +73,14 @@ fn hop(scene: &Scene, account: &Hypothesis, back: usize, assignment: &Assignment
 }
 
 /// The move's likelihood, relative to one about which nothing is known.
-pub(in crate::core::tracker) fn ln_likelihood(
-    scene: &Scene,
-    account: &Hypothesis,
-    seen: &Move,
-    assignment: &Assignment,
-) -> f64 {
-    let hop = hop(scene, account, seen.back, assignment);
-    let ln = ln_ratio(&hop, account, seen);
+pub(in crate::core::tracker) fn ln_likelihood(account: &Hypothesis, seen: &Move, hop: &Hop) -> f64 {
+    let ln = ln_ratio(hop, account, seen);
     if ln > CLEAR {
         return ln + (1.0 - WRONG).ln();
     }
     let far = Move { sd_mm: seen.sd_mm.max(0.1) * WRONG_BY, ..*seen };
     let wrong = (0.5 * WRONG).ln();
-    ln_sum(&[(1.0 - WRONG).ln() + ln, wrong + ln_ratio(&hop, account, &far), wrong])
+    ln_sum(&[(1.0 - WRONG).ln() + ln, wrong + ln_ratio(hop, account, &far), wrong])
 }
 
 /// ln that no likelihood of the move is above: that of a move just as expected, told by so much noise.
