@@ -91,11 +91,14 @@ impl Speaker<'_> {
     fn left_out(&mut self, step: usize, pass: usize) {
         let state = self.state;
         let scene = &state.scene;
-        let lacks = |one: &Hypothesis, fastener: usize| {
-            let member = &one.members[fastener];
-            let waits = has_left(state, one, step)
+        let waits_in = |one: &Hypothesis| {
+            has_left(state, one, step)
                 && one.rounds[step].pass == Some(pass)
                 && one.under_way(scene, step)
+        };
+        let lacks = |one: &Hypothesis, fastener: usize, waits_in: bool| {
+            let member = &one.members[fastener];
+            let waits = waits_in
                 && one.waits(scene, fastener, pass)
                 && member.partial.is_none()
                 && member.spoiled.is_none()
@@ -104,8 +107,10 @@ impl Speaker<'_> {
         };
         let known = |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, pass);
         let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
-        let sure =
-            state.beliefs.probability(|one| all.iter().any(|fastener| lacks(one, *fastener)));
+        let sure = state.beliefs.probability(|one| {
+            let waits_in = waits_in(one);
+            all.iter().any(|fastener| lacks(one, *fastener, waits_in))
+        });
         let shape = scene.step(step);
         let mended = shape.members > 2 && shape.passes[pass + 1..].iter().any(|later| !later.check);
         if sure < if mended || self.has_just_left(step) { SPEAK_LEFT_EARLY } else { SPEAK_LEFT } {
@@ -127,7 +132,10 @@ impl Speaker<'_> {
         self.repeats_beside(pass, &readings);
         let each: Vec<(usize, f64)> = all
             .into_iter()
-            .map(|fastener| (fastener, state.beliefs.probability(|one| lacks(one, fastener))))
+            .map(|fastener| {
+                let lacks = |one: &Hypothesis| lacks(one, fastener, waits_in(one));
+                (fastener, state.beliefs.probability(lacks))
+            })
             .collect();
         let mut named = false;
         let alone = each.iter().filter(|(_, sure)| *sure >= SUSPECT).count() == 1;
