@@ -350,7 +350,9 @@ struct Desk {
     pauses: Known<time::Step>,
     moves: Known<motion::Hop>,
     turns: Known<rotation::Ground>,
-    prior: Vec<(Assignment, f64)>,
+    prior: order::Prior,
+    /// By place in the prior.
+    weighed: Vec<(usize, Assignment, Terms)>,
     forms: Vec<(Assignment, f64)>,
 }
 
@@ -366,21 +368,38 @@ fn weigh(
     mut take: impl FnMut(Assignment, Terms),
 ) {
     let worth = (least - MOST_OF_TORQUE).exp();
-    let Desk { torques, pauses, moves, turns, prior, forms } = desk;
+    let Desk { torques, pauses, moves, turns, prior, weighed, forms } = desk;
     pauses.forget();
     moves.forget();
     turns.forget();
-    *prior = order::expectations_in(std::mem::take(prior), scene, account, worth);
+    weighed.clear();
+    prior.expect(scene, account, worth);
     let turned_back = scene.turns_back(seen.nm).then(|| order::loosening(scene, account));
     let loosened = turned_back.into_iter().flatten();
     let back = order::loosen_share(scene, account);
+    let mut again = prior.again.iter().peekable();
     let prior = prior
+        .shares
         .iter()
         .map(|(assignment, share)| (*assignment, share * (1.0 - back)))
         .chain(loosened.map(|(assignment, share)| (assignment, share * back)));
     // Many that follow each other have the same share.
     let mut known = (1.0, 0.0);
-    for (assignment, share) in prior.filter(|(_, share)| *share > worth) {
+    for (place, (assignment, share)) in prior.enumerate() {
+        if let Some(one) = again.peek().filter(|one| one.places.contains(&place)) {
+            let first = place == one.places.start;
+            let like = weighed.iter().filter(|(like, ..)| first && one.first.contains(like));
+            for (_, like, terms) in like {
+                let assignment = like.further(one.on);
+                let mark = scene.at.map(|_| mark::ln_likelihood(scene, seen, &assignment));
+                take(assignment, Terms { mark, ..*terms });
+            }
+            again.next_if(|one| one.places.end == place + 1);
+            continue;
+        }
+        if share <= worth {
+            continue;
+        }
         forms.clear();
         variants(scene, account, seen, assignment, share, forms);
         for (assignment, share) in forms.iter().copied() {
@@ -428,6 +447,7 @@ fn weigh(
                     None => ln + rotation::ln_share(scene, account, &assignment),
                 });
             }
+            weighed.push((place, assignment, terms));
             take(assignment, terms);
         }
     }

@@ -58,6 +58,11 @@ impl Assignment {
         Self { fastener: Some(fastener), pass, act, ..Self::TRIAL }
     }
 
+    /// The same of the fastener that is so many further `on`.
+    pub fn further(self, on: usize) -> Self {
+        Self { fastener: self.fastener.map(|fastener| fastener + on), ..self }
+    }
+
     /// The same fastener, pass and act.
     pub fn same(&self, other: &Self) -> bool {
         (self.fastener, self.pass, self.act) == (other.fastener, other.pass, other.act)

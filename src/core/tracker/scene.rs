@@ -60,7 +60,12 @@ pub(super) struct Scene {
 fn kin(plan: &Plan) -> Vec<usize> {
     let like = |one: &Step, other: &Step| {
         let shape = |step: &Step| (step.pattern, step.members, step.left_hand);
-        shape(one) == shape(other) && one.passes == other.passes && one.rules == other.rules
+        // What a nut grips is told of each one.
+        let grips = one.rules.prevailing.is_some();
+        !grips
+            && shape(one) == shape(other)
+            && one.passes == other.passes
+            && one.rules == other.rules
     };
     let first = |(place, step): (usize, &Step)| {
         plan.steps[..place].iter().position(|one| like(one, step)).unwrap_or(place)

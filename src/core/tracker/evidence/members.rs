@@ -116,15 +116,11 @@ impl Shares<'_> {
         }
     }
 
-    /// As much falls to another step that is like this one and as untouched: what was found at `places`, again.
-    pub fn again(&mut self, like: usize, step: usize, places: &Range<usize>) {
-        let first = |step: usize| self.scene.fasteners_of(step).start;
-        let (from, to) = (first(like), first(step));
-        let there = |fastener: usize| to + (fastener - from);
+    /// As much falls to fasteners so many further `on` as was found at `places`.
+    pub fn again(&mut self, places: &Range<usize>, on: usize) {
         for place in places.clone() {
             let (one, share) = self.found[place];
-            let one = Assignment { fastener: one.fastener.map(there), ..one };
-            self.found.push((one, share));
+            self.found.push((one.further(on), share));
         }
     }
 

@@ -10,6 +10,7 @@ use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::{bearing, castle};
 use crate::core::tracker::scene::Scene;
+use std::ops::Range;
 
 /// A pull on nothing in the plan.
 const TRIAL: f64 = 0.004;
@@ -52,49 +53,76 @@ pub(in crate::core::tracker) fn expectations(
     account: &Hypothesis,
     least: f64,
 ) -> Vec<(Assignment, f64)> {
-    expectations_in(Vec::with_capacity(32), scene, account, least)
+    let mut prior = Prior::default();
+    prior.expect(scene, account, least);
+    prior.shares
 }
 
-/// The same in a list that is there already; what it holds is dropped.
-pub(in crate::core::tracker) fn expectations_in(
-    mut found: Vec<(Assignment, f64)>,
-    scene: &Scene,
-    account: &Hypothesis,
-    least: f64,
-) -> Vec<(Assignment, f64)> {
-    found.clear();
-    let mut shares = Shares { scene, account, found };
-    shares.add(Assignment::TRIAL, TRIAL);
-    let mut left = 1.0;
-    if let Some((fastener, pass, share)) = unfinished(scene, account) {
-        shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
-        left -= share;
-    } else if let Some(last) = account.last.filter(|last| last.act == Act::Recheck && last.short) {
-        shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), CHECK_AGAIN);
-        left -= CHECK_AGAIN;
-    }
-    let mut spared = 0.0;
-    let mut before = None;
-    for (step, share) in step_shares(scene, account) {
-        if left * share < least {
-            spared += left * share;
-            continue;
+/// The same in lists that can be used again.
+#[derive(Default)]
+pub(in crate::core::tracker) struct Prior {
+    pub shares: Vec<(Assignment, f64)>,
+    /// In order of `places`.
+    pub again: Vec<Again>,
+}
+
+/// What is at `places` is what is at `first`, of fasteners so many further `on`: two groups are alike, and nobody has
+/// touched either. Whatever is weighed of the one holds for the other, but for what was said of where the pull is.
+pub(in crate::core::tracker) struct Again {
+    pub first: Range<usize>,
+    pub places: Range<usize>,
+    pub on: usize,
+}
+
+impl Prior {
+    pub fn expect(&mut self, scene: &Scene, account: &Hypothesis, least: f64) {
+        self.shares.clear();
+        self.again.clear();
+        let found = std::mem::take(&mut self.shares);
+        let mut shares = Shares { scene, account, found };
+        shares.add(Assignment::TRIAL, TRIAL);
+        let mut left = 1.0;
+        if let Some((fastener, pass, share)) = unfinished(scene, account) {
+            shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
+            left -= share;
+        } else if let Some(last) =
+            account.last.filter(|last| last.act == Act::Recheck && last.short)
+        {
+            shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), CHECK_AGAIN);
+            left -= CHECK_AGAIN;
         }
-        let untouched = account.is_untouched(scene, step);
-        let again = before.as_ref().filter(|(one, of_it, _)| {
-            untouched && scene.kin(*one) == scene.kin(step) && *of_it == share
-        });
-        if let Some((one, _, places)) = again {
-            shares.again(*one, step, places);
-            continue;
+        let mut spared = 0.0;
+        let mut before = None;
+        for (step, share) in step_shares(scene, account) {
+            if left * share < least {
+                spared += left * share;
+                continue;
+            }
+            let from = shares.found.len();
+            let like = before
+                .take()
+                .filter(|(one, of_it, _)| scene.kin(*one) == scene.kin(step) && *of_it == share);
+            let untouched = |step: usize| account.is_untouched(scene, step);
+            match like.filter(|(one, ..)| untouched(*one) && untouched(step)) {
+                Some((one, _, first)) => {
+                    let on = scene.fasteners_of(step).start - scene.fasteners_of(one).start;
+                    shares.again(&first, on);
+                    let places = from..shares.found.len();
+                    if !places.is_empty() {
+                        self.again.push(Again { first: first.clone(), places, on });
+                    }
+                    before = Some((one, share, first));
+                }
+                None => {
+                    shares.step(step, left * share);
+                    before = Some((step, share, from..shares.found.len()));
+                }
+            }
         }
-        let from = shares.found.len();
-        shares.step(step, left * share);
-        before = untouched.then(|| (step, share, from..shares.found.len()));
+        let total: f64 = spared + shares.found.iter().map(|(_, share)| share).sum::<f64>();
+        shares.found.iter_mut().for_each(|(_, share)| *share /= total);
+        self.shares = shares.found;
     }
-    let total: f64 = spared + shares.found.iter().map(|(_, share)| share).sum::<f64>();
-    shares.found.iter_mut().for_each(|(_, share)| *share /= total);
-    shares.found
 }
 
 /// The tightening that the last pull left short, and how likely it is to be gone on with.
