@@ -50,6 +50,8 @@ pub(super) struct Beliefs {
     /// The best first, then heaviest first; weights sum to 1 after [`Hypothesis::ln`] is exponentiated. Kept by reference:
     /// they are sorted, and states are copied, pull by pull.
     accounts: Vec<Arc<Hypothesis>>,
+    /// The account that all others came from, in which nothing has happened.
+    new: Arc<Hypothesis>,
     /// Probability of what was let go, summed over all pulls, by the step that they were on.
     let_go: Vec<f64>,
 }
@@ -57,7 +59,8 @@ pub(super) struct Beliefs {
 impl Beliefs {
     pub fn new(scene: &Scene) -> Self {
         let let_go = vec![0.0; scene.plan.steps.len()];
-        Self { accounts: vec![Arc::new(Hypothesis::new(scene))], let_go }
+        let new = Arc::new(Hypothesis::new(scene));
+        Self { accounts: vec![new.clone()], new, let_go }
     }
 
     /// The account that is held most likely.
@@ -99,21 +102,27 @@ impl Beliefs {
         let by_account: Vec<Seen> = self.accounts.iter().map(|one| one.seeing(seen)).collect();
         let mut desk = Desk::default();
         let most = MOST_TOLD + seen.moved.as_ref().map_or(0.0, motion::most);
+        // Those that cannot be among the considered ones any more.
+        let mut low: Vec<f64> = Vec::new();
         let mut least = f64::MIN;
         let mut light = f64::NEG_INFINITY;
         for (parent, (account, seen)) in self.accounts.iter().zip(&by_account).enumerate() {
             let here = least - most - account.ln;
-            weigh(scene, account, seen, here, &mut desk, |assignment, terms| {
-                let ln = terms.sum();
-                if ln > f64::NEG_INFINITY {
-                    candidates.push((account.ln + ln, parent, assignment));
+            weigh(scene, (account, &self.new), seen, here, &mut desk, |assignment, terms| {
+                let ln = account.ln + terms.sum();
+                if ln > least {
+                    candidates.push((ln, parent, assignment));
+                } else if ln > f64::NEG_INFINITY {
+                    low.push(ln);
                 }
             });
             // The heaviest accounts come first: lighter ones seldom have anything to add.
-            if candidates.len() > 2 * CONSIDERED || parent + 1 == by_account.len() {
+            if candidates.len() + low.len() > 2 * CONSIDERED || parent + 1 == by_account.len() {
                 candidates.sort_by(|a, b| b.0.total_cmp(&a.0));
                 let rest = candidates.drain(CONSIDERED.min(candidates.len())..);
-                light = rest.fold(light, |light, (ln, _, _)| ln_sum(&[light, ln]));
+                low.sort_by(|a, b| b.total_cmp(a));
+                let rest = rest.map(|(ln, _, _)| ln).chain(low.drain(..));
+                light = rest.fold(light, |light, ln| ln_sum(&[light, ln]));
                 least = candidates.get(CONSIDERED - 1).map_or(least, |last| last.0);
             }
         }
@@ -145,7 +154,7 @@ impl Beliefs {
         let mut all = Vec::new();
         for account in &self.accounts {
             let seen = account.seeing(seen);
-            weigh(scene, account, &seen, f64::MIN, &mut desk, |assignment, by| {
+            weigh(scene, (account, &self.new), &seen, f64::MIN, &mut desk, |assignment, by| {
                 if by.sum() > f64::NEG_INFINITY {
                     all.push(Weighed { assignment, ln: account.ln, by });
                 }
@@ -361,7 +370,7 @@ struct Desk {
 /// else is told of it, is not looked at.
 fn weigh(
     scene: &Scene,
-    account: &Hypothesis,
+    (account, new): (&Hypothesis, &Hypothesis),
     seen: &Seen,
     least: f64,
     desk: &mut Desk,
@@ -373,7 +382,7 @@ fn weigh(
     moves.forget();
     turns.forget();
     weighed.clear();
-    prior.expect(scene, account, worth);
+    prior.expect(scene, account, Some(new), worth);
     let turned_back = scene.turns_back(seen.nm).then(|| order::loosening(scene, account));
     let loosened = turned_back.into_iter().flatten();
     let back = order::loosen_share(scene, account);

@@ -110,14 +110,16 @@ impl Hypothesis {
 
     /// True if nothing of the step was pulled, nor said to be settled.
     pub fn has_not_begun(&self, scene: &Scene, step: usize) -> bool {
-        let new = Member::default();
-        let untouched = |one: usize| self.members[one] == new;
+        let untouched = |one: usize| self.members[one] == Member::default();
         scene.fasteners_of(step).all(|one| untouched(one) && !scene.settled_by_word(one))
     }
 
-    /// True if the step is as it was before anything of it was pulled or said.
-    pub fn is_untouched(&self, scene: &Scene, step: usize) -> bool {
-        !self.begun(step) && self.has_not_begun(scene, step)
+    /// True if the step is surely as in `new`, an account that it came from and in which nothing was pulled or said.
+    pub fn is_untouched(&self, scene: &Scene, step: usize, new: &Self) -> bool {
+        let all = scene.fasteners_of(step);
+        !self.begun(step)
+            && self.members.shares(&new.members, all.clone())
+            && !all.into_iter().any(|one| scene.settled_by_word(one))
     }
 
     /// True if the pass under way has had as many pulls as it has members, or one less and one member

@@ -58,6 +58,11 @@ impl Assignment {
         Self { fastener: Some(fastener), pass, act, ..Self::TRIAL }
     }
 
+    /// The same, the fastener counted from this one.
+    pub fn counted_from(self, first: usize) -> Self {
+        Self { fastener: self.fastener.map(|fastener| fastener - first), ..self }
+    }
+
     /// The same of the fastener that is so many further `on`.
     pub fn further(self, on: usize) -> Self {
         Self { fastener: self.fastener.map(|fastener| fastener + on), ..self }

@@ -1,10 +1,10 @@
 //! Lists of which copies share what neither has changed: accounts differ in little of a large plan.
 
-use std::ops::{Deref, Index, IndexMut};
+use std::ops::{Deref, Index, IndexMut, Range};
 use std::sync::Arc;
 
 /// Elements that are copied together once one of them changes.
-const TOGETHER: usize = 8;
+const TOGETHER: usize = 4;
 
 /// A list of fixed length.
 #[derive(Debug, Clone)]
@@ -21,6 +21,12 @@ impl<T: Clone> Shared<T> {
 
     pub fn iter(&self) -> impl Iterator<Item = &T> {
         self.0.iter().flat_map(|some| some.iter())
+    }
+
+    /// True if neither has changed any of these elements since the one was copied from the other, or both from a third.
+    pub fn shares(&self, other: &Self, places: Range<usize>) -> bool {
+        let lists = places.start / TOGETHER..places.end.div_ceil(TOGETHER);
+        lists.into_iter().all(|list| Arc::ptr_eq(&self.0[list], &other.0[list]))
     }
 
     /// True if both are alike by `same`, which is true of what is shared.

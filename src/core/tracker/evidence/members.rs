@@ -11,7 +11,6 @@ use crate::core::tracker::images::{Alike, Order};
 use crate::core::tracker::member::Round;
 use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::scene::Scene;
-use std::ops::Range;
 
 /// Orders that a pass may follow, before anything of it is known: as the plan writes it, and among the
 /// others as follows. Where nothing tells the place, members are numbered the way they are taken.
@@ -113,14 +112,6 @@ impl Shares<'_> {
     pub fn spread(&mut self, among: &[usize], pass: usize, act: Act, share: f64) {
         for fastener in among {
             self.add(Assignment::new(*fastener, pass, act), share / among.len() as f64);
-        }
-    }
-
-    /// As much falls to fasteners so many further `on` as was found at `places`.
-    pub fn again(&mut self, places: &Range<usize>, on: usize) {
-        for place in places.clone() {
-            let (one, share) = self.found[place];
-            self.found.push((one.further(on), share));
         }
     }
 

@@ -54,16 +54,28 @@ pub(in crate::core::tracker) fn expectations(
     least: f64,
 ) -> Vec<(Assignment, f64)> {
     let mut prior = Prior::default();
-    prior.expect(scene, account, least);
+    prior.expect(scene, account, None, least);
     prior.shares
 }
 
-/// The same in lists that can be used again.
+/// The same, and what was worked out of it already, from account to account at one pull.
 #[derive(Default)]
 pub(in crate::core::tracker) struct Prior {
     pub shares: Vec<(Assignment, f64)>,
     /// In order of `places`.
     pub again: Vec<Again>,
+    fresh: Vec<Fresh>,
+}
+
+/// What falls to a group that nobody has touched.
+struct Fresh {
+    /// The first group that is like it, and its share of everything.
+    kin: usize,
+    share: f64,
+    /// Fasteners are counted from the first of the group.
+    found: Vec<(Assignment, f64)>,
+    /// The first fastener of the first group in this account to which it falls, and where that stands.
+    here: Option<(usize, Range<usize>)>,
 }
 
 /// What is at `places` is what is at `first`, of fasteners so many further `on`: two groups are alike, and nobody has
@@ -75,9 +87,17 @@ pub(in crate::core::tracker) struct Again {
 }
 
 impl Prior {
-    pub fn expect(&mut self, scene: &Scene, account: &Hypothesis, least: f64) {
+    /// `new`: an account that this one came from and in which nothing has happened, if one is known.
+    pub fn expect(
+        &mut self,
+        scene: &Scene,
+        account: &Hypothesis,
+        new: Option<&Hypothesis>,
+        least: f64,
+    ) {
         self.shares.clear();
         self.again.clear();
+        self.fresh.iter_mut().for_each(|one| one.here = None);
         let found = std::mem::take(&mut self.shares);
         let mut shares = Shares { scene, account, found };
         shares.add(Assignment::TRIAL, TRIAL);
@@ -92,36 +112,44 @@ impl Prior {
             left -= CHECK_AGAIN;
         }
         let mut spared = 0.0;
-        let mut before = None;
         for (step, share) in step_shares(scene, account) {
-            if left * share < least {
-                spared += left * share;
-                continue;
-            }
-            let from = shares.found.len();
-            let like = before
-                .take()
-                .filter(|(one, of_it, _)| scene.kin(*one) == scene.kin(step) && *of_it == share);
-            let untouched = |step: usize| account.is_untouched(scene, step);
-            match like.filter(|(one, ..)| untouched(*one) && untouched(step)) {
-                Some((one, _, first)) => {
-                    let on = scene.fasteners_of(step).start - scene.fasteners_of(one).start;
-                    shares.again(&first, on);
-                    let places = from..shares.found.len();
-                    if !places.is_empty() {
-                        self.again.push(Again { first: first.clone(), places, on });
-                    }
-                    before = Some((one, share, first));
-                }
-                None => {
-                    shares.step(step, left * share);
-                    before = Some((step, share, from..shares.found.len()));
-                }
+            let share = left * share;
+            if share < least {
+                spared += share;
+            } else if new.is_some_and(|new| account.is_untouched(scene, step, new)) {
+                self.fresh(&mut shares, step, share);
+            } else {
+                shares.step(step, share);
             }
         }
         let total: f64 = spared + shares.found.iter().map(|(_, share)| share).sum::<f64>();
         shares.found.iter_mut().for_each(|(_, share)| *share /= total);
         self.shares = shares.found;
+    }
+
+    /// Shares out what falls to a group that nobody has touched.
+    fn fresh(&mut self, shares: &mut Shares<'_>, step: usize, share: f64) {
+        let kin = shares.scene.kin(step);
+        let start = shares.scene.fasteners_of(step).start;
+        let from = shares.found.len();
+        let known = self.fresh.iter_mut().find(|one| one.kin == kin && one.share == share);
+        let Some(known) = known else {
+            shares.step(step, share);
+            let found = shares.found[from..].iter();
+            let found = found.map(|(one, share)| (one.counted_from(start), *share)).collect();
+            let here = Some((start, from..shares.found.len()));
+            self.fresh.push(Fresh { kin, share, found, here });
+            return;
+        };
+        shares.found.extend(known.found.iter().map(|(one, share)| (one.further(start), *share)));
+        let places = from..shares.found.len();
+        match &known.here {
+            Some(_) if places.is_empty() => {}
+            Some((like, first)) => {
+                self.again.push(Again { first: first.clone(), places, on: start - like });
+            }
+            None => known.here = Some((start, places)),
+        }
     }
 }
 
