@@ -210,7 +210,7 @@ impl Hypothesis {
         assignment: Assignment,
         told: Option<Told>,
     ) {
-        if let Some(moved) = seen.moved {
+        if let Some(moved) = seen.moved.filter(|_| told == Some(Told::Place)) {
             self.moved(scene, &moved, &assignment);
         }
         self.learn_habit(scene, seen, &assignment);

@@ -41,6 +41,8 @@ struct Seat {
     precision: f64,
     /// Precision times where they put it, b: right, up; 1/mm.
     told: (f64, f64),
+    /// ln of the integral over where the ring may lie.
+    ln_held: f64,
     /// Radius as far as distances tell, and its variance; millimetres.
     radius: f64,
     radius_var: f64,
@@ -61,7 +63,8 @@ impl Lie {
         let radius = given.unwrap_or(RADIUS_MM.0);
         let spread = if given.is_some() { GIVEN_RADIUS_SD_MM } else { RADIUS_MM.1 };
         let usual = (radius, spread * spread);
-        let seat = Seat { precision: 0.0, told: (0.0, 0.0), radius, radius_var: usual.1 };
+        let ln_held = ln_held(0.0, (0.0, 0.0), usual);
+        let seat = Seat { precision: 0.0, told: (0.0, 0.0), ln_held, radius, radius_var: usual.1 };
         let mut seats = [(0.0, seat); SEATS];
         seats[0].0 = 1.0;
         Self { seats, usual }
@@ -87,7 +90,7 @@ impl Lie {
             let fits = |sd: f64| seat.ln_ratio(self.usual, way, moved, sd).exp();
             let right = (1.0 - WRONG) * fits(sd);
             let wrong = 0.5 * WRONG * (1.0 + fits(sd * WRONG_BY));
-            places[0] = (share * right, seat.with(way, moved, sd));
+            places[0] = (share * right, seat.with(self.usual, way, moved, sd));
             places[1] = (share * wrong, seat);
         }
         open.sort_by(|one, other| other.0.total_cmp(&one.0));
@@ -103,7 +106,7 @@ impl Lie {
 }
 
 impl Seat {
-    fn with(mut self, way: (f64, f64), moved: Moved, sd: f64) -> Self {
+    fn with(mut self, usual: (f64, f64), way: (f64, f64), moved: Moved, sd: f64) -> Self {
         match moved {
             Moved::Axes { right_mm, up_mm } => {
                 let (cos, sin) = way;
@@ -112,6 +115,7 @@ impl Seat {
                 // Transposed: what the move says of u.
                 self.told.0 += (cos * right_mm - sin * up_mm) * each;
                 self.told.1 += (sin * right_mm + cos * up_mm) * each;
+                self.ln_held = ln_held(self.precision, self.told, usual);
             }
             Moved::Distance { mm } => {
                 let chord = chord(way);
@@ -123,21 +127,11 @@ impl Seat {
         self
     }
 
-    /// ln of the integral over where the ring may lie.
-    fn ln_held(&self, (radius, var): (f64, f64)) -> f64 {
-        let told = self.told.0.hypot(self.told.1);
-        let precision = self.precision + 1.0 / var;
-        let pull = told + radius / var;
-        -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision)
-            - radius * radius / (2.0 * var)
-            + ln_i0_scaled(told * pull / precision)
-    }
-
     fn ln_ratio(&self, usual: (f64, f64), way: (f64, f64), moved: Moved, sd: f64) -> f64 {
         match moved {
             Moved::Axes { right_mm, up_mm } => {
-                plane((right_mm, up_mm), sd) + self.with(way, moved, sd).ln_held(usual)
-                    - self.ln_held(usual)
+                plane((right_mm, up_mm), sd) + self.with(usual, way, moved, sd).ln_held
+                    - self.ln_held
                     - plane((right_mm, up_mm), ANYWHERE_MM)
             }
             Moved::Distance { mm } => {
@@ -149,6 +143,15 @@ impl Seat {
             }
         }
     }
+}
+
+/// ln of the integral over where a ring of a usual radius may lie, by what moves have told.
+fn ln_held(precision: f64, told: (f64, f64), (radius, var): (f64, f64)) -> f64 {
+    let told = told.0.hypot(told.1);
+    let precision = precision + 1.0 / var;
+    let pull = told + radius / var;
+    -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision) - radius * radius / (2.0 * var)
+        + ln_i0_scaled(told * pull / precision)
 }
 
 /// The move from one member to another as a matrix (cos, sin; -sin, cos) on u.
