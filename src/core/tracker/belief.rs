@@ -367,7 +367,7 @@ struct Desk {
 
 /// Everything the pull could have been in one account, with the logarithms of prior and likelihoods; nothing of what
 /// it cannot have been. What cannot come to more than e to `least`, but for how it turned, how long it took and what
-/// else is told of it, is not looked at.
+/// else is told of it, is not looked at. `new`: the account that all came from.
 fn weigh(
     scene: &Scene,
     (account, new): (&Hypothesis, &Hypothesis),

@@ -114,12 +114,12 @@ impl Hypothesis {
         scene.fasteners_of(step).all(|one| untouched(one) && !scene.settled_by_word(one))
     }
 
-    /// True if the step is surely as in `new`, an account that it came from and in which nothing was pulled or said.
+    /// True if the step is as in `new`, in which nothing was pulled or said.
     pub fn is_untouched(&self, scene: &Scene, step: usize, new: &Self) -> bool {
-        let all = scene.fasteners_of(step);
+        let mut all = scene.fasteners_of(step);
         !self.begun(step)
-            && self.members.shares(&new.members, all.clone())
-            && !all.into_iter().any(|one| scene.settled_by_word(one))
+            && self.members.same_at(&new.members, all.clone())
+            && !all.any(|one| scene.settled_by_word(one))
     }
 
     /// True if the pass under way has had as many pulls as it has members, or one less and one member

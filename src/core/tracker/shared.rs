@@ -23,10 +23,13 @@ impl<T: Clone> Shared<T> {
         self.0.iter().flat_map(|some| some.iter())
     }
 
-    /// True if neither has changed any of these elements since the one was copied from the other, or both from a third.
-    pub fn shares(&self, other: &Self, places: Range<usize>) -> bool {
-        let lists = places.start / TOGETHER..places.end.div_ceil(TOGETHER);
-        lists.into_iter().all(|list| Arc::ptr_eq(&self.0[list], &other.0[list]))
+    /// True if both have the same at these places.
+    pub fn same_at(&self, other: &Self, mut places: Range<usize>) -> bool
+    where
+        T: PartialEq,
+    {
+        let shared = |list: usize| Arc::ptr_eq(&self.0[list], &other.0[list]);
+        places.all(|place| shared(place / TOGETHER) || self[place] == other[place])
     }
 
     /// True if both are alike by `same`, which is true of what is shared.

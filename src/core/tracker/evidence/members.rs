@@ -142,10 +142,8 @@ impl Shares<'_> {
             let member = &account.members[*one];
             member.partial.is_some() || member.unseen || member.spoiled.is_some()
         };
-        let fresh: Vec<usize> =
-            scene.fasteners_of(step).filter(|one| waiting(one) && !tried(one)).collect();
-        let short: Vec<usize> =
-            scene.fasteners_of(step).filter(|one| waiting(one) && tried(one)).collect();
+        let (short, fresh): (Vec<usize>, Vec<usize>) =
+            scene.fasteners_of(step).filter(waiting).partition(tried);
         let round = &account.rounds[step];
         let begun = round.pass == Some(pass) && !round.pulled.is_empty();
         let thinks_it_done =
@@ -168,7 +166,7 @@ impl Shares<'_> {
         let here = share * go_on;
         if !begun {
             let (starts, elsewhere) = self.start(step, pass, &fresh);
-            for (fastener, of_start) in starts {
+            for (fastener, of_start) in starts.into_iter().flatten() {
                 self.add(Assignment::new(fastener, pass, act), here * of_start);
             }
             self.spread(&fresh, pass, act, here * elsewhere);
@@ -190,8 +188,8 @@ impl Shares<'_> {
             }
             let all: Vec<usize> = scene.fasteners_of(step).collect();
             let (starts, _) = self.start(step, later, &all);
-            let first: Vec<usize> = starts.into_iter().map(|one| one.0).take(1).collect();
-            self.spread(&first, later, Act::Tighten, share * jump * FIRST_OF_JUMP);
+            let first = starts[0].map(|one| one.0);
+            self.spread(first.as_slice(), later, Act::Tighten, share * jump * FIRST_OF_JUMP);
             self.spread(&all, later, Act::Tighten, share * jump * (1.0 - FIRST_OF_JUMP));
         }
     }
@@ -207,7 +205,7 @@ impl Shares<'_> {
 
     /// Where a pass begins, each with its share, and the share of those who begin anywhere: where the one before
     /// began, or where the plan says, or at the one after it.
-    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> (Vec<(usize, f64)>, f64) {
+    fn start(&self, step: usize, pass: usize, fresh: &[usize]) -> ([Option<(usize, f64)>; 2], f64) {
         let round = &self.account.rounds[step];
         let done = if round.pass == Some(pass) { &round.before } else { &round.pulled };
         let base = self.scene.fasteners_of(step).start;
@@ -218,7 +216,7 @@ impl Shares<'_> {
             (false, _) => START,
         };
         if let Some(again) = again.filter(|one| fresh.contains(one)) {
-            return (vec![(again, follow)], 1.0 - follow);
+            return ([Some((again, follow)), None], 1.0 - follow);
         }
         let order = &self.scene.pass(step, pass).order;
         let by_plan = order.iter().map(|member| base + usize::from(*member) - 1);
@@ -228,9 +226,8 @@ impl Shares<'_> {
         let (first, second) = (by_plan.next(), by_plan.next().filter(|_| told));
         let over =
             second.map_or(0.0, |_| FIRST_PASSED_OVER * walk::PASSED_OVER / fresh.len() as f64);
-        let starts = first.map(|first| (first, follow * (1.0 - over)));
-        let second = second.map(|second| (second, follow * over));
-        (starts.into_iter().chain(second).collect(), 1.0 - follow)
+        let first = first.map(|first| (first, follow * (1.0 - over)));
+        ([first, second.map(|second| (second, follow * over))], 1.0 - follow)
     }
 
     /// Pulls on what is already tight.
@@ -240,8 +237,8 @@ impl Shares<'_> {
         // Whoever still waits in the pass under way is not tight yet: a pull on it is a swing.
         let due = account.rounds[step].pass.filter(|_| begun).unwrap_or_default();
         let tight = |one: &usize| account.members[*one].next_pass > due;
-        let others: Vec<usize> =
-            self.scene.fasteners_of(step).filter(|one| tight(one) && Some(*one) != last).collect();
+        let all = self.scene.fasteners_of(step);
+        let others = all.filter(|one| tight(one) && Some(*one) != last);
         if let Some(last) = last.filter(|one| self.scene.step_of(*one) == step && tight(one)) {
             let pass = account.members[last].next_pass - 1;
             let (by_habit, by_mistake) = again(self.scene, account);
@@ -253,7 +250,8 @@ impl Shares<'_> {
         }
         let begun_at = account.rounds[step].pulled.first().copied();
         let repeats = share * repeats_a_pull(self.scene, step);
-        let even = repeats * (1.0 - REPEAT_LAST - REPEAT_START) / (others.len() + 1) as f64;
+        let even =
+            repeats * (1.0 - REPEAT_LAST - REPEAT_START) / (others.clone().count() + 1) as f64;
         for fastener in others {
             let pass = account.members[fastener].next_pass - 1;
             let start = Some(self.scene.id(fastener).member) == begun_at;

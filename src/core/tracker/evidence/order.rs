@@ -87,7 +87,7 @@ pub(in crate::core::tracker) struct Again {
 }
 
 impl Prior {
-    /// `new`: an account that this one came from and in which nothing has happened, if one is known.
+    /// `new`: an account in which nothing has happened, if one is at hand.
     pub fn expect(
         &mut self,
         scene: &Scene,
