@@ -91,6 +91,11 @@ impl Beliefs {
         (sum + 0.0).clamp(0.0, 1.0)
     }
 
+    /// True if `holds` is true of any account.
+    pub fn is_possible(&self, holds: impl Fn(&Hypothesis) -> bool) -> bool {
+        self.accounts.iter().any(|one| holds(one))
+    }
+
     /// Changes every account alike: something certain happened.
     pub fn for_all(&mut self, change: impl Fn(&mut Hypothesis)) {
         self.accounts.iter_mut().for_each(|account| change(Arc::make_mut(account)));

@@ -36,7 +36,7 @@ impl Speaker<'_> {
         }
         for step in 0..self.scene().plan.steps.len() {
             // Where nobody has begun, nobody was left out.
-            if self.beliefs().probability(|one| one.begun(step)) <= 0.0 {
+            if !self.beliefs().is_possible(|one| one.begun(step)) {
                 continue;
             }
             for pass in 0..self.scene().step(step).passes.len() {
