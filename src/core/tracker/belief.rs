@@ -370,9 +370,9 @@ struct Desk {
     forms: Vec<(Assignment, f64)>,
 }
 
-/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods; nothing of what
-/// it cannot have been. What cannot come to more than e to `least`, but for how it turned, how long it took and what
-/// else is told of it, is not looked at. `new`: the account that all came from.
+/// Everything the pull could have been in one account, with the logarithms of prior and likelihoods; nothing of what it
+/// cannot have been. What cannot come to more than e to `least`, but for how it turned, how long it took and what else is
+/// told of it, is not looked at. `new`: the account that all came from.
 fn weigh(
     scene: &Scene,
     (account, new): (&Hypothesis, &Hypothesis),
@@ -400,6 +400,7 @@ fn weigh(
     // Many that follow each other have the same share.
     let mut known = (1.0, 0.0);
     for (place, (assignment, share)) in prior.enumerate() {
+        // A group like one that was weighed just now: nobody has touched either.
         if let Some(one) = again.peek().filter(|one| one.places.contains(&place)) {
             let first = place == one.places.start;
             let like = weighed.iter().filter(|(like, ..)| first && one.first.contains(like));
