@@ -160,11 +160,11 @@ impl Hypothesis {
         })
     }
 
-    /// True if the last pull tightened somebody of the step in the pass under way.
-    pub fn has_gone_on(&self, scene: &Scene, step: usize) -> bool {
-        self.last.is_some_and(|last| {
-            let here = scene.step_of(last.fastener) == step;
-            here && last.act == Act::Tighten && self.rounds[step].pass == Some(last.pass)
+    /// True if one of the last `pulls` tightened somebody in this pass of a step.
+    pub fn tightened(&self, scene: &Scene, (step, pass): (usize, usize), pulls: usize) -> bool {
+        self.history.iter().rev().take(pulls).any(|past| {
+            let here = past.was.fastener.is_some_and(|one| scene.step_of(one) == step);
+            here && past.was.act == Act::Tighten && past.was.pass == pass
         })
     }
 

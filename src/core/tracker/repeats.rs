@@ -73,11 +73,12 @@ impl Speaker<'_> {
             its_own.is_some_and(|one| self.scene().step_of(one) == step)
                 && !self.scene().pass(step, one.pass).check
         };
-        let later = index + 1 < self.state.readings.len();
-        // Whoever was waited for may have come just now.
+        let since = self.state.readings.len() - index - 1;
+        // Whoever was waited for may have come since; where nothing tells the place, only just now.
+        let come = if self.placed(index) { since } else { since.min(1) };
         let waited = |account: &Hypothesis| {
             account.under_way(self.scene(), step)
-                || later && account.has_gone_on(self.scene(), step)
+                || account.tightened(self.scene(), (step, assignment.pass), come)
         };
         let sure = self.state.probability_with(index, |account, one| again(one) && waited(account));
         if sure < enough || !waited(self.best()) {
@@ -88,7 +89,7 @@ impl Speaker<'_> {
             let peak = self.state.readings[index].reading.peak;
             self.scene().tightening(step, peak) >= window.low.nm()
         });
-        let left = later && self.state.assignment(index + 1).fastener != Some(fastener);
+        let left = since > 0 && self.state.assignment(index + 1).fastener != Some(fastener);
         if !reached && !left {
             return;
         }
