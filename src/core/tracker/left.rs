@@ -3,7 +3,8 @@
 use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
 use crate::core::tracker::policy::{
-    BEYOND_DOUBT, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SPEAK_LEFT_EARLY, SUSPECT,
+    BEYOND_DOUBT, LIKELY, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SPEAK_LEFT_EARLY,
+    SUSPECT,
 };
 use crate::core::tracker::rules;
 use crate::core::tracker::state::State;
@@ -155,8 +156,13 @@ impl Speaker<'_> {
             let mut suspects: Vec<(usize, f64)> =
                 each.into_iter().filter(|(_, sure)| *sure >= SUSPECT).collect();
             suspects.sort_by(|a, b| b.1.total_cmp(&a.1));
-            let whole = suspects.len() == usize::from(scene.step(step).members);
-            let suspects = if whole || suspects.len() < 2 { &[][..] } else { &suspects };
+            let all = usize::from(shape.members);
+            if suspects.len() == all {
+                let likely = suspects.iter().take_while(|(_, sure)| *sure >= LIKELY).count();
+                suspects.truncate(likely.max(2));
+            }
+            let known = (2..all).contains(&suspects.len());
+            let suspects = if known { &suspects[..] } else { &[] };
             let text = words::skipped(scene, step, pass, None, true, suspects);
             let about = About { fastener: None, reading: None };
             self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);

@@ -40,6 +40,8 @@ pub(super) const NAME: f64 = 0.5;
 pub(super) const NAME_LEFT: f64 = 0.95;
 /// Otherwise all are named that may be it with at least this probability.
 pub(super) const SUSPECT: f64 = 0.03;
+/// If that is everybody, those with at least this one, and two at least.
+pub(super) const LIKELY: f64 = 0.1;
 /// Below this probability a warning that names a fastener says that it goes by the plan's order.
 pub(super) const BEYOND_DOUBT: f64 = 0.98;
 /// An announced verdict is revised once its probability has fallen below this.
