@@ -226,7 +226,7 @@ fn digits(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::{after, digits, spoken};
-    use crate::core::event::{JobId, LinkState};
+    use crate::core::event::{JobId, LinkState, Warning, WarningCode};
     use crate::core::live::{AdapterState, LinkHealth, Live, PullNow, TorqueNow};
     use crate::core::plan::parse;
     use crate::core::prompt::Cue;
@@ -314,6 +314,29 @@ mod tests {
             let said = after(&before, &now).map(|said| (said.cue, said.words.en));
             assert_eq!(said, expected.map(|(cue, text)| (cue, text.to_owned())));
         }
+    }
+
+    #[test]
+    fn one_pulled_twice_is_heard_only_while_another_of_its_group_is_open() {
+        let heard = |open: &[&str], code: WarningCode| {
+            let before = job("[joints.wheel]\nring = 4\ntarget = \"120 N·m\"\n");
+            let mut now = before.clone();
+            let snapshot = now.snapshot.as_mut().unwrap();
+            snapshot.open = open.iter().map(|name| (*name).to_owned()).collect();
+            snapshot.warnings.push(Warning {
+                at: Stamp(0),
+                code,
+                fastener: Some("wheel/1".to_owned()),
+                adapter: None,
+                seq: None,
+                text: String::new(),
+            });
+            after(&before, &now).is_some_and(|said| said.cue == Cue::Attention)
+        };
+        assert!(heard(&["wheel/4"], WarningCode::Repeat));
+        assert!(!heard(&[], WarningCode::Repeat));
+        assert!(!heard(&["hub-nut"], WarningCode::Repeat));
+        assert!(heard(&[], WarningCode::Skipped));
     }
 
     #[test]
