@@ -93,12 +93,22 @@ impl Hypothesis {
     /// True if the pass under way has been begun and somebody still waits for their turn in it. A check
     /// of what is tight keeps nobody waiting, and whatever must be slackened first has had its turn.
     pub fn under_way(&self, scene: &Scene, step: usize) -> bool {
+        self.waits_for(scene, step, |member| member.spoiled.is_none())
+    }
+
+    /// The same of somebody who was not tried: what was left short is spoken of by itself, and keeps nobody from a round
+    /// over the others.
+    pub fn waits_for_untried(&self, scene: &Scene, step: usize) -> bool {
+        self.waits_for(scene, step, |member| member.spoiled.is_none() && member.partial.is_none())
+    }
+
+    fn waits_for(&self, scene: &Scene, step: usize, which: impl Fn(&Member) -> bool) -> bool {
         self.rounds[step].pass.is_some_and(|pass| {
             scene.window(step, pass).is_some()
                 && !scene.pass(step, pass).check
                 && scene
                     .fasteners_of(step)
-                    .any(|one| self.members[one].spoiled.is_none() && self.waits(scene, one, pass))
+                    .any(|one| which(&self.members[one]) && self.waits(scene, one, pass))
         })
     }
 

@@ -77,7 +77,7 @@ impl Speaker<'_> {
         // Whoever was waited for may have come since; where nothing tells the place, only just now.
         let come = if self.placed(index) { since } else { since.min(1) };
         let waited = |account: &Hypothesis| {
-            account.under_way(self.scene(), step)
+            account.waits_for_untried(self.scene(), step)
                 || account.tightened(self.scene(), (step, assignment.pass), come)
         };
         let sure = self.state.probability_with(index, |account, one| again(one) && waited(account));
