@@ -85,12 +85,8 @@ impl Speaker<'_> {
             return;
         }
         // A pull that stays below its window may be a swing that is gone on from: the next one tells.
-        let reached = self.scene().window_for(fastener, assignment.pass).is_none_or(|window| {
-            let peak = self.state.readings[index].reading.peak;
-            self.scene().tightening(step, peak) >= window.low.nm()
-        });
         let left = since > 0 && self.state.assignment(index + 1).fastener != Some(fastener);
-        if !reached && !left {
+        if self.stays_below(index, assignment) && !left {
             return;
         }
         // Pauses alone are no evidence, and one after the other is a check round.
@@ -107,6 +103,14 @@ impl Speaker<'_> {
         self.say(reason, WarningCode::Repeat, about, text);
     }
 
+    /// True if the reading is below the window that it was for.
+    fn stays_below(&self, index: usize, was: &Assignment) -> bool {
+        let Some(fastener) = was.fastener else { return false };
+        let peak = self.state.readings[index].reading.peak;
+        let nm = self.scene().tightening(self.scene().step_of(fastener), peak);
+        self.scene().window_for(fastener, was.pass).is_some_and(|window| nm < window.low.nm())
+    }
+
     /// True if the reading is the second of two pulls at once, or goes on with one that fell short: nobody takes it for
     /// another fastener's.
     fn by_habit(&self, index: usize) -> bool {
@@ -114,7 +118,8 @@ impl Speaker<'_> {
         while let Some(before) = index.checked_sub(1) {
             let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
             let (first, second) = (self.state.assignment(before), self.state.assignment(index));
-            if !at_once || first.fastener != second.fastener {
+            let goes_on = at_once || first.act == Act::Recheck && self.stays_below(before, &first);
+            if !goes_on || first.fastener != second.fastener {
                 return false;
             }
             if first.act == Act::Tighten {
