@@ -72,6 +72,21 @@ fn a_second_pull_at_once_is_a_habit_and_no_reason_to_speak() {
 }
 
 #[test]
+fn a_second_pull_at_once_that_falls_short_is_gone_on_with_without_a_word() {
+    let story = "0 adapter large 40 280 rotation
+        5 pull 120 turn 41
+        +9 pull 121 turn 38
+        +1.6 pull 120 turn 1.4
+        +9 pull 119.5 turn 44
+        +1.6 pull 98 turn 0.4
+        +6 pull 118 turn 1.2
+        +9 pull 122 turn 36
+        +9 pull 120.4 turn 40
+        +60 end";
+    check("habit_that_falls_short", &account(plan(WHEEL), story));
+}
+
+#[test]
 fn a_swing_that_hardly_turned_is_gone_on_from_and_called_no_repeat() {
     let story = "0 adapter large 40 280 rotation
         5 pull 120 turn 41
@@ -120,6 +135,31 @@ fn a_nut_pulled_twice_before_the_last_is_told_when_the_last_has_come() {
         +5 pull 121
         +60 end";
     check("marked_twice_before_the_last", &account(plan(WHEEL), story));
+}
+
+#[test]
+fn a_round_over_the_others_after_one_that_was_left_short_is_no_repeat() {
+    let story = "0 adapter large 40 280
+        4 at wheel/1
+        5 pull 120
+        +5 at wheel/3
+        +5 pull 121
+        +5 at wheel/5
+        +5 pull 96
+        +5 at wheel/2
+        +5 pull 122
+        +5 at wheel/4
+        +5 pull 121
+        +5 at wheel/1
+        +5 pull 119
+        +5 at wheel/3
+        +5 pull 122
+        +5 at wheel/2
+        +5 pull 121
+        +5 at wheel/4
+        +5 pull 120
+        +60 end";
+    check("round_after_one_left_short", &account(plan(WHEEL), story));
 }
 
 #[test]

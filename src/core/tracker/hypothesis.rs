@@ -249,11 +249,14 @@ impl Hypothesis {
         self.last = Some(Last { fastener, pass, act, short: nm < low, double });
     }
 
-    /// True if the pull is the second of two on one fastener at once.
+    /// True if the pull is the second of two on one fastener at once, or goes on with such a one that fell short.
     fn is_double(&self, seen: &Seen, assignment: &Assignment) -> bool {
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
-        let again = self.last.is_some_and(|last| assignment.fastener == Some(last.fastener));
-        at_once && again && assignment.act == Act::Recheck
+        assignment.act == Act::Recheck
+            && self.last.is_some_and(|last| {
+                let goes_on = at_once || last.double && last.short;
+                goes_on && assignment.fastener == Some(last.fastener)
+            })
     }
 
     /// Whether whoever could have pulled twice at once did so.
@@ -465,9 +468,13 @@ impl Hypothesis {
         let number = scene.id(fastener).member;
         let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
-        let again = at_once && self.last.is_some_and(|last| last.fastener == fastener);
+        let again = self.last.is_some_and(|last| {
+            let goes_on = at_once || last.act == Act::Recheck && last.short;
+            goes_on && last.fastener == fastener
+        });
         let round = &mut self.rounds[step];
-        // Nobody counts the second of two pulls that are one habit, nor begins a check round with it.
+        // Nobody counts the second of two pulls that are one habit, nor what goes on with one that fell short, nor begins
+        // a check round with it.
         round.efforts += usize::from(!again);
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);

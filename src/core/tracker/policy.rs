@@ -10,7 +10,7 @@ pub(super) const SPEAK_REPEAT: f64 = 0.65;
 /// pull tells which it was.
 pub(super) const SPEAK_REPEAT_PLACED: f64 = 0.95;
 /// The same where a move said so, and another has followed: two moves tell where it was.
-pub(super) const SPEAK_REPEAT_MOVED_ON: f64 = 0.8;
+pub(super) const SPEAK_REPEAT_MOVED_ON: f64 = 0.7;
 /// The same once somebody of the group is said to be left out: it is what was pulled instead.
 pub(super) const SPEAK_REPEAT_BESIDE: f64 = 0.5;
 /// Probability from which "low", "skipped", "loosened" and the like are spoken of.
