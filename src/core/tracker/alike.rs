@@ -4,6 +4,7 @@ use crate::core::tracker::evidence::ln_sum;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::{Member, Round};
 use crate::core::tracker::scene::Scene;
+use rustc_hash::FxHasher;
 use std::hash::{Hash, Hasher};
 
 /// Torques held that differ by no more than this share are told apart by nothing.
@@ -27,7 +28,7 @@ impl Hypothesis {
 
     /// A number that is the same for accounts that stand alike.
     pub fn stand(&self) -> u64 {
-        let mut hasher = Mixer::new();
+        let mut hasher = FxHasher::default();
         self.last.hash(&mut hasher);
         self.missed.hash(&mut hasher);
         for (step, round) in self.rounds.iter().enumerate().filter(|(_, one)| one.pass.is_some()) {
@@ -38,7 +39,7 @@ impl Hypothesis {
 
     /// A number that is the same for accounts in which every fastener stands alike.
     pub fn outcome(&self, scene: &Scene) -> u64 {
-        let mut hasher = Mixer::new();
+        let mut hasher = FxHasher::default();
         // Where nothing was begun, nothing differs.
         let begun = self.rounds.iter().enumerate().filter(|(_, one)| one.pass.is_some());
         for (step, round) in begun {
@@ -74,44 +75,5 @@ impl Round {
             && self.pulled == other.pulled
             && self.before == other.before
             && self.rechecked == other.rechecked
-    }
-}
-
-/// Makes one number of many, quickly: nobody chooses what accounts hold so that numbers meet.
-struct Mixer(u64);
-
-impl Mixer {
-    /// Odd, its bits as good as thrown by dice.
-    const FACTOR: u64 = 0x9E37_79B9_7F4A_7C15;
-
-    fn new() -> Self {
-        Self(Self::FACTOR)
-    }
-}
-
-impl Hasher for Mixer {
-    fn write(&mut self, bytes: &[u8]) {
-        for some in bytes.chunks(8) {
-            let mut word = [0; 8];
-            word[..some.len()].copy_from_slice(some);
-            self.write_u64(u64::from_le_bytes(word));
-        }
-    }
-
-    fn write_u8(&mut self, one: u8) {
-        self.write_u64(one.into());
-    }
-
-    fn write_usize(&mut self, one: usize) {
-        self.write_u64(one as u64);
-    }
-
-    fn write_u64(&mut self, one: u64) {
-        let product = u128::from(self.0 ^ one) * u128::from(Self::FACTOR);
-        self.0 = (product as u64).rotate_left(23) ^ (product >> 64) as u64;
-    }
-
-    fn finish(&self) -> u64 {
-        self.0
     }
 }

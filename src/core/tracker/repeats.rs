@@ -29,12 +29,7 @@ impl Speaker<'_> {
     pub(super) fn late_repeats(&mut self) {
         let all = self.state.readings.len();
         for index in all.saturating_sub(LATE)..all {
-            let assignment = self.state.assignment(index);
-            let tight =
-                assignment.fastener.is_some_and(|one| self.best().members[one].spoiled.is_none());
-            if assignment.act == Act::Recheck && tight && !self.state.readings[index].void {
-                self.repeat(index, &assignment);
-            }
+            self.brought_to_light(index);
         }
     }
 
