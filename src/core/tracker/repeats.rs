@@ -13,6 +13,9 @@ use crate::core::tracker::words;
 /// Readings back to which a repeat is still worth a word, if another waits.
 const LATE: usize = 12;
 
+/// A pull on what is tight shows that it holds if it reaches this share of what was pulled before.
+const PROVES: f64 = 0.95;
+
 impl Speaker<'_> {
     /// What later evidence shows of an earlier reading: a repeat is said late rather than never, while
     /// another still waits; anything else would come too late to help.
@@ -106,14 +109,21 @@ impl Speaker<'_> {
         self.scene().window_for(fastener, was.pass).is_some_and(|window| nm < window.low.nm())
     }
 
-    /// True if the reading is the second of two pulls at once, or goes on with one that fell short: nobody takes it for
-    /// another fastener's.
+    /// True if a pull on what is tight stays below its window, or well below what the one before has reached.
+    fn proves_little(&self, index: usize, was: &Assignment) -> bool {
+        let nm = |index: usize| self.state.readings[index].seen.nm;
+        let before = index.checked_sub(1).map_or(0.0, nm);
+        self.stays_below(index, was) || nm(index) < PROVES * before
+    }
+
+    /// True if the reading is the second of two pulls at once, or goes on with one that proved little: nobody takes it
+    /// for another fastener's.
     fn by_habit(&self, index: usize) -> bool {
         let mut index = index;
         while let Some(before) = index.checked_sub(1) {
             let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
             let (first, second) = (self.state.assignment(before), self.state.assignment(index));
-            let goes_on = at_once || first.act == Act::Recheck && self.stays_below(before, &first);
+            let goes_on = at_once || first.act == Act::Recheck && self.proves_little(before, &first);
             if !goes_on || first.fastener != second.fastener {
                 return false;
             }
