@@ -5,7 +5,7 @@ use crate::core::plan::{Cure, Expect};
 use crate::core::tracker::evidence::lie::Lie;
 use crate::core::tracker::evidence::motion::{self, Move};
 use crate::core::tracker::evidence::{time, trace};
-use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled};
+use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled, WEAK};
 use crate::core::tracker::pull::{Assignment, Seen, Told, out_of_range};
 use crate::core::tracker::rules::acceptance::{self, Proof};
 use crate::core::tracker::rules::angle::{self, Reached};
@@ -244,17 +244,19 @@ impl Hypothesis {
             Act::Trial => {}
         }
         self.members[fastener].mind_harm(seen, assignment.act, strained);
-        let low = scene.window(step, assignment.pass).map_or(0.0, |window| window.low.nm());
+        let window = scene.window(step, assignment.pass);
+        let short = window.is_some_and(|window| nm < window.low.nm());
+        let weak = window.is_some_and(|window| nm < WEAK * window.target.nm());
         let (pass, act) = (assignment.pass, assignment.act);
-        self.last = Some(Last { fastener, pass, act, short: nm < low, double });
+        self.last = Some(Last { fastener, pass, act, short, weak, double });
     }
 
-    /// True if the pull is the second of two on one fastener at once, or goes on with such a one that fell short.
+    /// True if the pull is the second of two on one fastener at once, or goes on with such a one that proved little.
     fn is_double(&self, seen: &Seen, assignment: &Assignment) -> bool {
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         assignment.act == Act::Recheck
             && self.last.is_some_and(|last| {
-                let goes_on = at_once || last.double && last.short;
+                let goes_on = at_once || last.double && last.proves_little();
                 goes_on && assignment.fastener == Some(last.fastener)
             })
     }
@@ -282,7 +284,14 @@ impl Hypothesis {
         self.rounds[step].pulled.push(scene.id(fastener).member);
         self.rounds[step].efforts += 1;
         self.members[fastener].unseen = true;
-        self.last = Some(Last { fastener, pass, act: Act::Tighten, short: false, double: false });
+        self.last = Some(Last {
+            fastener,
+            pass,
+            act: Act::Tighten,
+            short: false,
+            weak: false,
+            double: false,
+        });
     }
 
     /// A move within a ring tells of both its ends.
@@ -469,12 +478,12 @@ impl Hypothesis {
         let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = self.last.is_some_and(|last| {
-            let goes_on = at_once || last.act == Act::Recheck && last.short;
+            let goes_on = at_once || last.proves_little();
             goes_on && last.fastener == fastener
         });
         let round = &mut self.rounds[step];
-        // Nobody counts the second of two pulls that are one habit, nor what goes on with one that fell short, nor begins
-        // a check round with it.
+        // Nobody counts the second of two pulls that are one habit, nor what goes on with one that proved little, nor
+        // begins a check round with it.
         round.efforts += usize::from(!again);
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);

@@ -97,6 +97,9 @@ pub(super) struct Turned {
     pub squares: f64,
 }
 
+/// Share of its target below which a pull on what is tight shows little of how it holds.
+pub(super) const WEAK: f64 = 0.95;
+
 /// The pull before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Last {
@@ -105,8 +108,17 @@ pub(super) struct Last {
     pub act: Act,
     /// It stayed below the window.
     pub short: bool,
+    /// It stayed well below the target.
+    pub weak: bool,
     /// The same fastener was pulled twice at once.
     pub double: bool,
+}
+
+impl Last {
+    /// True if it was on what was tight and shows little: one goes on with it.
+    pub fn proves_little(&self) -> bool {
+        self.act == Act::Recheck && (self.short || self.weak)
+    }
 }
 
 /// One pull of an account's past.

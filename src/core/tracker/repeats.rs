@@ -3,6 +3,7 @@
 use crate::core::event::{Act, WarningCode};
 use crate::core::tracker::evidence::time::AT_ONCE_S;
 use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::member::WEAK;
 use crate::core::tracker::policy::{
     SPEAK_REPEAT, SPEAK_REPEAT_BESIDE, SPEAK_REPEAT_MOVED_ON, SPEAK_REPEAT_PLACED,
 };
@@ -12,9 +13,6 @@ use crate::core::tracker::words;
 
 /// Readings back to which a repeat is still worth a word, if another waits.
 const LATE: usize = 12;
-
-/// A pull on what is tight shows that it holds if it reaches this share of what was pulled before.
-const PROVES: f64 = 0.95;
 
 impl Speaker<'_> {
     /// What later evidence shows of an earlier reading: a repeat is said late rather than never, while
@@ -103,17 +101,23 @@ impl Speaker<'_> {
 
     /// True if the reading is below the window that it was for.
     fn stays_below(&self, index: usize, was: &Assignment) -> bool {
-        let Some(fastener) = was.fastener else { return false };
-        let peak = self.state.readings[index].reading.peak;
-        let nm = self.scene().tightening(self.scene().step_of(fastener), peak);
-        self.scene().window_for(fastener, was.pass).is_some_and(|window| nm < window.low.nm())
+        let window = was.fastener.and_then(|one| self.scene().window_for(one, was.pass));
+        window.is_some_and(|window| self.pulled(index, was) < window.low.nm())
     }
 
-    /// True if a pull on what is tight stays below its window, or well below what the one before has reached.
+    /// True if a pull on what is tight stays below its window, or well below its target or what the one before has
+    /// reached.
     fn proves_little(&self, index: usize, was: &Assignment) -> bool {
-        let nm = |index: usize| self.state.readings[index].seen.nm;
-        let before = index.checked_sub(1).map_or(0.0, nm);
-        self.stays_below(index, was) || nm(index) < PROVES * before
+        let before = index.checked_sub(1).map_or(0.0, |before| self.pulled(before, was));
+        let window = was.fastener.and_then(|one| self.scene().window_for(one, was.pass));
+        let target = window.map_or(0.0, |window| window.target.nm());
+        self.stays_below(index, was) || self.pulled(index, was) < WEAK * before.max(target)
+    }
+
+    /// Torque of a reading in the tightening direction of a fastener, N·m.
+    fn pulled(&self, index: usize, on: &Assignment) -> f64 {
+        let peak = self.state.readings[index].reading.peak;
+        on.fastener.map_or(0.0, |one| self.scene().tightening(self.scene().step_of(one), peak))
     }
 
     /// True if the reading is the second of two pulls at once, or goes on with one that proved little: nobody takes it
@@ -123,7 +127,8 @@ impl Speaker<'_> {
         while let Some(before) = index.checked_sub(1) {
             let at_once = self.state.readings[index].seen.gap_s.is_some_and(|gap| gap <= AT_ONCE_S);
             let (first, second) = (self.state.assignment(before), self.state.assignment(index));
-            let goes_on = at_once || first.act == Act::Recheck && self.proves_little(before, &first);
+            let goes_on =
+                at_once || first.act == Act::Recheck && self.proves_little(before, &first);
             if !goes_on || first.fastener != second.fastener {
                 return false;
             }

@@ -7,6 +7,7 @@ use crate::core::event::Act;
 use crate::core::plan::StepIndex;
 use crate::core::tracker::evidence::members::Shares;
 use crate::core::tracker::hypothesis::Hypothesis;
+use crate::core::tracker::member::Last;
 use crate::core::tracker::pull::Assignment;
 use crate::core::tracker::rules::{bearing, castle};
 use crate::core::tracker::scene::Scene;
@@ -26,6 +27,8 @@ const GO_ON_TURNING: f64 = 0.82;
 const ON_TO_SLOT: f64 = 0.8;
 /// Pulling again at once what is tight and was let go below its window.
 const CHECK_AGAIN: f64 = 0.85;
+/// The same where it was let go within its window, well below the target.
+const CHECK_WEAK_AGAIN: f64 = 0.3;
 /// Pulling anew what was just slackened.
 const REDO: f64 = 0.7;
 /// Staying with a group whose pass is under way.
@@ -105,11 +108,10 @@ impl Prior {
         if let Some((fastener, pass, share)) = unfinished(scene, account) {
             shares.add(Assignment::new(fastener, pass, Act::Tighten), share);
             left -= share;
-        } else if let Some(last) =
-            account.last.filter(|last| last.act == Act::Recheck && last.short)
-        {
-            shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), CHECK_AGAIN);
-            left -= CHECK_AGAIN;
+        } else if let Some(last) = account.last.filter(Last::proves_little) {
+            let share = if last.short { CHECK_AGAIN } else { CHECK_WEAK_AGAIN };
+            shares.add(Assignment::new(last.fastener, last.pass, Act::Recheck), share);
+            left -= share;
         }
         let mut spared = 0.0;
         for (step, share) in step_shares(scene, account) {

@@ -98,7 +98,7 @@ struct Pace {
 /// From which fastener to which.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(in crate::core::tracker) enum Step {
-    /// The same one, whose torque was not reached.
+    /// The same one, whose torque was not reached, or not proved.
     Swing,
     /// The same one, tight already.
     Again,
@@ -107,8 +107,9 @@ pub(in crate::core::tracker) enum Step {
 }
 
 fn step(scene: &Scene, last: Last, assignment: &Assignment) -> Step {
+    let goes_on = last.short || last.proves_little();
     match assignment.fastener {
-        Some(to) if to == last.fastener && assignment.act == Act::Recheck && !last.short => {
+        Some(to) if to == last.fastener && assignment.act == Act::Recheck && !goes_on => {
             Step::Again
         }
         // To turn back the one pulled last takes as long as anything else.
