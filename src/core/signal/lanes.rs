@@ -183,6 +183,14 @@ pub(super) fn last_at_least(simd: impl Simd, values: &[f64], least: f64) -> Opti
     None
 }
 
+/// How many of these are at least this.
+#[inline(always)]
+pub(super) fn count_at_least(simd: impl Simd, values: &[f64], least: f64) -> usize {
+    let (parts, rest) = values.as_chunks::<WIDE>();
+    let parts: u32 = parts.iter().map(|part| at_least(simd, part, least).count_ones()).sum();
+    parts as usize + rest.iter().filter(|value| **value >= least).count()
+}
+
 /// The first place of a torque that is not nearer than `within_nm` to `middle_nm`, or the end.
 #[inline(always)]
 pub(super) fn first_beyond(
@@ -286,8 +294,8 @@ pub(super) fn levers(simd: impl Simd, values: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::{
-        Torque, extremes, first_at_least, first_beyond, last_at_least, least_step, levers, span,
-        steepest, sums,
+        Torque, count_at_least, extremes, first_at_least, first_beyond, last_at_least, least_step,
+        levers, span, steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
 
@@ -316,6 +324,8 @@ mod tests {
                 assert_eq!(first_at_least(simd, values, least), first);
                 let last = values.iter().rposition(|value| *value >= least);
                 assert_eq!(last_at_least(simd, values, least), last);
+                let count = values.iter().filter(|value| **value >= least).count();
+                assert_eq!(count_at_least(simd, values, least), count);
             }
             let torque: Vec<Torque> = values.iter().copied().map(Torque::from_nm).collect();
             assert_eq!(span(simd, &torque), (low, high));

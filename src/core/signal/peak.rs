@@ -9,26 +9,27 @@ use super::constants::{
     PEAK_INFLATION, PEAK_WIDEST_S,
 };
 use super::description::{AROUND, Peak};
-use super::lanes::{first_at_least, highest_at, last_at_least, least_step};
+use super::lanes::{count_at_least, first_at_least, highest_at, last_at_least, least_step};
 use super::read::{Context, View};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
 use fearless_simd::{Simd, f64x8};
+use std::ops::Range;
 
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
 const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 /// Half-widths tried, samples.
-const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, WIDEST];
-const WIDEST: usize = 80;
-/// Parabolas worked out together.
-const TOGETHER: usize = 8;
+const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, 80];
+/// Parabolas worked out together, in so many vectors.
+const TOGETHER: usize = LANES * VECTORS;
+const LANES: usize = 8;
+const VECTORS: usize = 4;
 
 #[derive(Debug, Clone, Copy)]
 struct Estimate {
     nm: f64,
     sd: f64,
-    at: usize,
 }
 
 #[inline(always)]
@@ -38,8 +39,8 @@ pub(super) fn estimate(
     context: &Context,
     time: &impl Fn(f64) -> Stamp,
 ) -> Peak {
-    let (chosen, half) = choose(simd, view);
-    let missed = if half <= 3 { between_samples(view, chosen.at) } else { 0.0 };
+    let (chosen, half, at) = choose(simd, view);
+    let missed = if half <= 3 { between_samples(view, at) } else { 0.0 };
     let nm = chosen.nm + missed * 0.5;
     let noise_nm = (chosen.sd * PEAK_INFLATION).hypot(quantum(simd, view) / 12.0_f64.sqrt());
     let rate_nm = missed / 12.0_f64.sqrt();
@@ -52,7 +53,7 @@ pub(super) fn estimate(
     let around_nm = around(view, highest);
     Peak {
         torque: signed(nm),
-        at: time(chosen.at as f64),
+        at: time(at as f64),
         low: signed((nm - NORMAL_95 * sd).max(0.0)),
         high: signed(nm + NORMAL_95 * sd),
         beside_nm: [around_nm[AROUND / 2 - 1], around_nm[AROUND / 2]],
@@ -65,95 +66,191 @@ pub(super) fn estimate(
     }
 }
 
+/// The widest estimate that agrees with the narrower ones, its half-width, and where it is.
 #[inline(always)]
-fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize) {
+fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize, usize) {
     let band = view.top * (1.0 - PEAK_BAND) - 4.0 * view.noise;
     let part = &view.smooth[view.first..=view.last];
     let ends = first_at_least(simd, part, band).zip(last_at_least(simd, part, band));
     let ends =
         ends.map_or((view.top_at, view.top_at), |(from, to)| (view.first + from, view.first + to));
+    let smooth = &view.smooth[ends.0..=ends.1];
+    let Some(places) = places(ends) else {
+        let (at, highest) = highest_at(simd, &view.raw[ends.0..=ends.1]);
+        return (unbiased(simd, view, &WEIGHTS[0], smooth, highest), 0, ends.0 + at);
+    };
+    let widths = widths(view, &places);
+    let highest = highest(simd, view, widths, places.clone(), band);
     // Narrower estimates bound where the wider ones may lie.
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-    let mut chosen = (Estimate { nm: view.top, sd: view.noise, at: view.top_at }, 0);
-    for weights in &WEIGHTS {
-        let half = weights.half;
-        if half > 0 && view.seconds(2 * half) > PEAK_WIDEST_S || 2 * half >= view.raw.len() {
-            break;
-        }
-        let wider = fit(simd, view, weights, ends, band);
+    let mut chosen = (Estimate { nm: view.top, sd: view.noise }, &WEIGHTS[0], view.top);
+    for (weights, highest) in widths.iter().zip(highest) {
+        let highest = if highest.is_finite() { highest } else { view.raw[view.top_at] };
+        let wider = unbiased(simd, view, weights, smooth, highest);
         if wider.nm < low || wider.nm > high {
             break;
         }
         low = low.max(wider.nm - ADMITTED_SPREADS * wider.sd);
         high = high.min(wider.nm + ADMITTED_SPREADS * wider.sd);
-        chosen = (wider, half);
+        chosen = (wider, weights, highest);
     }
-    chosen
+    let (estimate, weights, highest) = chosen;
+    let at = place(simd, view, weights, places, band, highest).unwrap_or(view.top_at);
+    (estimate, weights.half, at)
 }
 
-/// The highest value of a local parabola of this half-width between these places, and its noise.
+/// The places from the first to the last of these, and as many before them as make whole vectors, if there are
+/// as many.
+fn places((first, last): (usize, usize)) -> Option<Range<usize>> {
+    let count = (last + 1 - first).next_multiple_of(TOGETHER);
+    Some((last + 1).checked_sub(count)?..last + 1)
+}
+
+/// Those of the widths for which there are samples on either side of these places.
+fn widths(view: &View<'_>, places: &Range<usize>) -> &'static [Weights] {
+    let room = places.start.min(view.raw.len() - places.end);
+    let fits = |half: usize| half <= room && view.seconds(2 * half) <= PEAK_WIDEST_S;
+    let count = WEIGHTS.iter().take_while(|weights| weights.half == 0 || fits(weights.half));
+    &WEIGHTS[..count.count()]
+}
+
+/// The highest value of a local parabola of each of these widths.
 #[inline(always)]
-fn fit(
+fn highest(
+    simd: impl Simd,
+    view: &View<'_>,
+    widths: &[Weights],
+    places: Range<usize>,
+    band: f64,
+) -> [f64; HALF_WIDTHS.len()] {
+    let none = f64x8::splat(simd, f64::NEG_INFINITY);
+    let mut highest = [none; HALF_WIDTHS.len()];
+    let (parts, _) = view.smooth[places.clone()].as_chunks::<TOGETHER>();
+    for (at, part) in places.step_by(TOGETHER).zip(parts) {
+        let near = vectors(simd, part).map(
+            #[inline(always)]
+            |nm| nm.simd_ge(band),
+        );
+        parabolas(
+            simd,
+            view.raw,
+            at,
+            widths,
+            #[inline(always)]
+            |width, values| {
+                for (near, nm) in near.iter().zip(values) {
+                    highest[width] = highest[width].max(near.select(nm, none));
+                }
+            },
+        );
+    }
+    let mut all = [f64::NEG_INFINITY; HALF_WIDTHS.len()];
+    for (one, highest) in all.iter_mut().zip(highest).take(widths.len()) {
+        *one = highest.reduce_max();
+    }
+    all
+}
+
+/// The highest value of a local parabola of this width, less what noise adds to it.
+#[inline(always)]
+fn unbiased(
     simd: impl Simd,
     view: &View<'_>,
     weights: &Weights,
-    (first, last): (usize, usize),
-    band: f64,
+    smooth: &[f64],
+    highest: f64,
 ) -> Estimate {
-    let half = weights.half;
     let sd = view.noise * weights.gain.sqrt();
-    let weights = &weights.outwards[..=half];
-    let from = first.max(half);
-    let to = last.min(view.raw.len().saturating_sub(half + 1));
-    let mut best = Estimate { nm: f64::NEG_INFINITY, sd, at: view.top_at };
-    let smooth = view.smooth.get(from..=to).unwrap_or_default();
-    if let Some(last) = smooth.len().checked_sub(TOGETHER) {
-        let none = f64x8::splat(simd, f64::NEG_INFINITY);
-        let mut places = f64x8::from_fn(simd, |lane| (from + lane) as f64);
-        let (mut highs, mut ats) = (none, places);
-        let mut at = 0;
-        loop {
-            let near = f64x8::from_slice(simd, &smooth[at..at + TOGETHER]).simd_ge(band);
-            let nm = near.select(parabolas(simd, view.raw, from + at, weights), none);
-            let higher = nm.simd_gt(highs);
-            (highs, ats) = (higher.select(nm, highs), higher.select(places, ats));
-            if at == last {
-                break;
-            }
-            // The last of them meet some a second time, which changes nothing.
-            let next = last.min(at + TOGETHER);
-            places += (next - at) as f64;
-            at = next;
-        }
-        best.nm = highs.reduce_max();
-        let first = highs.simd_ge(best.nm).select(ats, -none).reduce_min();
-        best.at = first as usize;
-    } else {
-        for (at, near) in (from..).zip(smooth) {
-            let nm = parabola(view.raw, at, weights);
-            if *near >= band && nm > best.nm {
-                best = Estimate { nm, sd, at };
-            }
-        }
-    }
-    if best.nm == f64::NEG_INFINITY {
-        best = Estimate { nm: view.raw[view.top_at], sd, at: view.top_at };
-    }
     // How many independent values came within reach of the highest: that many had a chance.
-    let least = best.nm - 2.0 * sd - view.smooth_noise;
-    let near = smooth.iter().filter(|nm| **nm >= least).count();
-    let rivals = (near as f64 / (half as f64 + 1.0)).max(1.0);
-    best.nm -= sd * PEAK_BIAS * expected_maximum(rivals);
-    best
+    let near = count_at_least(simd, smooth, highest - 2.0 * sd - view.smooth_noise);
+    let rivals = (near as f64 / (weights.half as f64 + 1.0)).max(1.0);
+    Estimate { nm: highest - sd * PEAK_BIAS * expected_maximum(rivals), sd }
 }
 
-/// Weights of a parabola.
+/// The first of these places at which a local parabola is as high as this.
+#[inline(always)]
+fn place(
+    simd: impl Simd,
+    view: &View<'_>,
+    weights: &Weights,
+    places: Range<usize>,
+    band: f64,
+    highest: f64,
+) -> Option<usize> {
+    let (parts, _) = view.smooth[places.clone()].as_chunks::<TOGETHER>();
+    for (at, part) in places.step_by(TOGETHER).zip(parts) {
+        let mut found = [0; VECTORS];
+        parabolas(
+            simd,
+            view.raw,
+            at,
+            std::slice::from_ref(weights),
+            #[inline(always)]
+            |_, values| {
+                for ((found, nm), smooth) in found.iter_mut().zip(values).zip(vectors(simd, part)) {
+                    *found = (smooth.simd_ge(band) & nm.simd_ge(highest)).to_bitmask();
+                }
+            },
+        );
+        if let Some(vector) = found.iter().position(|found| *found != 0) {
+            return Some(at + vector * LANES + found[vector].trailing_zeros() as usize);
+        }
+    }
+    None
+}
+
+/// Tells `what` of the parabolas of each of these widths around as many places from `at` on: the sum of the
+/// samples around each, and of them times the squares of how far off they are, grow with the width.
+#[inline(always)]
+fn parabolas<S: Simd>(
+    simd: S,
+    raw: &[f64],
+    at: usize,
+    widths: &[Weights],
+    mut what: impl FnMut(usize, [f64x8<S>; VECTORS]),
+) {
+    let near = |from: usize| raw[from..].first_chunk().map(|near| vectors(simd, near));
+    let Some(mut sums) = near(at) else { return };
+    let mut squares = [f64x8::splat(simd, 0.0); VECTORS];
+    let mut off = 0;
+    for (width, weights) in widths.iter().enumerate() {
+        while off < weights.half {
+            off += 1;
+            let Some((before, after)) = near(at - off).zip(near(at + off)) else { return };
+            let square = (off * off) as f64;
+            for vector in 0..VECTORS {
+                let both = before[vector] + after[vector];
+                sums[vector] += both;
+                squares[vector] += both * square;
+            }
+        }
+        let mut values = sums;
+        for (value, squares) in values.iter_mut().zip(squares) {
+            *value = *value * weights.level - squares * weights.bend;
+        }
+        what(width, values);
+    }
+}
+
+/// So many samples, in vectors.
+#[inline(always)]
+fn vectors<S: Simd>(simd: S, values: &[f64; TOGETHER]) -> [f64x8<S>; VECTORS] {
+    let (vectors, _) = values.as_chunks::<LANES>();
+    std::array::from_fn(
+        #[inline(always)]
+        |vector| f64x8::load_array_ref(simd, &vectors[vector]),
+    )
+}
+
+/// What the value of a parabola is made of.
 #[derive(Debug, Clone, Copy)]
 struct Weights {
     half: usize,
-    /// From the middle outwards, up to the half-width.
-    outwards: [f64; WIDEST + 1],
-    /// The sum of their squares.
+    /// Weight of the sum of the samples.
+    level: f64,
+    /// Weight that is taken off: of the sum of the samples times the squares of how far off they are.
+    bend: f64,
+    /// The sum of the squares of what each sample weighs in all.
     gain: f64,
 }
 
@@ -170,39 +267,14 @@ static WEIGHTS: [Weights; HALF_WIDTHS.len()] = {
 
 impl Weights {
     const fn of(half: usize) -> Self {
-        let mut outwards = [0.0; WIDEST + 1];
         if half < 2 {
-            outwards[0] = 1.0;
-            return Self { half, outwards, gain: 1.0 };
+            return Self { half, level: 1.0, bend: 0.0, gain: 1.0 };
         }
         let h = half as f64;
         let scale = 1.0 / ((2.0 * h - 1.0) * (2.0 * h + 1.0) * (2.0 * h + 3.0));
-        let level = 3.0 * (3.0 * h * h + 3.0 * h - 1.0);
-        let mut off = 0;
-        while off <= half {
-            outwards[off] = (level - 15.0 * (off * off) as f64) * scale;
-            off += 1;
-        }
-        Self { half, outwards, gain: level * scale }
+        let level = 3.0 * (3.0 * h * h + 3.0 * h - 1.0) * scale;
+        Self { half, level, bend: 15.0 * scale, gain: level }
     }
-}
-
-/// The parabolas around as many places from `at` on.
-#[inline(always)]
-fn parabolas<S: Simd>(simd: S, raw: &[f64], at: usize, weights: &[f64]) -> f64x8<S> {
-    let near = |from: usize| f64x8::from_slice(simd, &raw[from..from + TOGETHER]);
-    let mut sums = near(at) * weights[0];
-    for (off, weight) in weights.iter().enumerate().skip(1) {
-        sums += (near(at - off) + near(at + off)) * *weight;
-    }
-    sums
-}
-
-#[inline(always)]
-fn parabola(raw: &[f64], at: usize, weights: &[f64]) -> f64 {
-    let middle = raw[at] * weights[0];
-    let beside = weights.iter().enumerate().skip(1);
-    beside.fold(middle, |sum, (off, weight)| sum + weight * (raw[at - off] + raw[at + off]))
 }
 
 /// Expected maximum of so many standard normal values, to about 0.03 (after Blom, 1958).
