@@ -30,10 +30,18 @@ fn took(pull: &Description, from: usize, to: usize) -> f64 {
     (at(from) - at(to)).max(0.0)
 }
 
-/// ln of the seconds that a share of the peak took, over the whole peak.
+/// Seconds that the whole peak would take at the pace of this share of it.
 fn pace(pull: &Description, from: usize, to: usize) -> f64 {
-    let resolved = LEAST_S + 0.2 / pull.seen.rate_hz;
-    (took(pull, from, to) + resolved).ln() - ((to - from) as f64 / 20.0).ln()
+    (took(pull, from, to) + resolved_s(pull)) * (20.0 / (to - from) as f64)
+}
+
+fn ln_pace(pull: &Description, from: usize, to: usize) -> f64 {
+    pace(pull, from, to).ln()
+}
+
+/// A shorter time is not told from none.
+pub(super) fn resolved_s(pull: &Description) -> f64 {
+    LEAST_S + 0.2 / pull.seen.rate_hz
 }
 
 /// ln of the time from 20 % to 90 %. A jerk is fast on any fastener: faster than that says no more.
@@ -41,29 +49,28 @@ fn ln_rise(pull: &Description) -> f64 {
     took(pull, 4, 18).max(SNATCH_S).ln()
 }
 
-/// ln of the seconds that the upper part of the rise took, over the whole peak: where a fastener that
-/// turns has begun to.
+/// The pace of the upper part of the rise, where a fastener that turns has begun to turn.
 pub(super) fn upper_pace(pull: &Description) -> f64 {
     pace(pull, 12, 17)
 }
 
-/// The same of the quarter of the peak that took least. Against a fastener that stands still, force grows
+/// That of the quarter of the peak that took least. Against a fastener that stands still, force grows
 /// as fast as this hand lets it, so that it tells the hand's own pace wherever a pull has such a part.
 pub(super) fn fastest_pace(pull: &Description) -> f64 {
     quarter_pace(pull, quarters(pull).fold(f64::INFINITY, f64::min))
 }
 
-/// The same of the quarter that took most.
+/// That of the quarter that took most.
 pub(super) fn slowest_pace(pull: &Description) -> f64 {
     quarter_pace(pull, quarters(pull).fold(0.0, f64::max))
 }
 
-/// ln of the seconds that the foot of the rise took, over the whole peak.
+/// That of the foot of the rise.
 pub(super) fn foot_pace(pull: &Description) -> f64 {
     pace(pull, 1, 4)
 }
 
-/// The same of the last of the rise before the peak, where a hand slows down and a joint gives up.
+/// That of the last of the rise before the peak, where a hand slows down and a joint gives up.
 pub(super) fn top_pace(pull: &Description) -> f64 {
     pace(pull, 17, 19)
 }
@@ -80,23 +87,23 @@ fn quarters(pull: &Description) -> impl Iterator<Item = f64> {
 }
 
 fn quarter_pace(pull: &Description, took_s: f64) -> f64 {
-    (took_s + LEAST_S + 0.2 / pull.seen.rate_hz).ln() - 0.25_f64.ln()
+    (took_s + resolved_s(pull)) * 4.0
 }
 
 /// The shape of the rise. A fastener that turns makes its part of the rise slow, at once from where it
 /// broke away; one that does not rises at the pace of the hand alone.
 #[must_use]
 pub fn shape(pull: &Description) -> [f64; SHAPE] {
-    let whole = pace(pull, 4, 18);
+    let whole = ln_pace(pull, 4, 18);
     let bands = [
-        pace(pull, 3, 6) - whole,
-        pace(pull, 6, 9) - whole,
-        pace(pull, 9, 12) - whole,
-        pace(pull, 12, 14) - whole,
-        pace(pull, 14, 16) - whole,
-        pace(pull, 16, 17) - whole,
-        pace(pull, 17, 18) - whole,
-        pace(pull, 18, 19) - whole,
+        ln_pace(pull, 3, 6) - whole,
+        ln_pace(pull, 6, 9) - whole,
+        ln_pace(pull, 9, 12) - whole,
+        ln_pace(pull, 12, 14) - whole,
+        ln_pace(pull, 14, 16) - whole,
+        ln_pace(pull, 16, 17) - whole,
+        ln_pace(pull, 17, 18) - whole,
+        ln_pace(pull, 18, 19) - whole,
     ];
     let fastest = bands.iter().copied().fold(f64::INFINITY, f64::min);
     let [low, second, third, fourth, fifth, sixth, seventh, last] = bands;
@@ -117,16 +124,20 @@ pub fn shape(pull: &Description) -> [f64; SHAPE] {
     ]
 }
 
-/// ln of the time from 98 % of the peak to the peak.
+/// The time from 98 % of the peak to the peak.
+fn hold_s(pull: &Description) -> f64 {
+    pull.rise.reached_s[twentieths(20)] + LEAST_S
+}
+
 fn ln_hold(pull: &Description) -> f64 {
-    (pull.rise.reached_s[twentieths(20)] + LEAST_S).ln()
+    hold_s(pull).ln()
 }
 
 /// What the shape says, and how the pull stands to those before it.
 #[must_use]
 pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
     let among = &pull.among;
-    let whole = pace(pull, 4, 18);
+    let whole = ln_pace(pull, 4, 18);
     let after_s = among.after_s.unwrap_or(f64::INFINITY);
     let ratio = among.to_before.unwrap_or(0.0);
     let ln_ratio = ratio.max(1e-3).ln();
@@ -142,8 +153,8 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
         ln_shape,
         ln_rise(pull),
         ln_hold(pull),
-        pace(pull, 14, 16) - whole,
-        pace(pull, 17, 18) - whole,
+        ln_pace(pull, 14, 16) - whole,
+        ln_pace(pull, 17, 18) - whole,
         same * quick,
         f64::from(u8::from(rising)),
         held_to_none(among.to_turning_pace, among.seemed_turning),
@@ -152,8 +163,8 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
         among.seemed_tight.ln_1p(),
         among.before_tight.unwrap_or(0.0),
         to_fastest,
-        to_fastest + pace(pull, 6, 17) - upper_pace(pull),
-        slowest_pace(pull) - fastest_pace(pull),
+        to_fastest + ln_pace(pull, 6, 17) - upper_pace(pull).ln(),
+        (slowest_pace(pull) / fastest_pace(pull)).ln(),
     ]
 }
 

@@ -1,7 +1,7 @@
 //! The pulls before, as far as they help to read the next.
 
 use super::constants::{
-    ALIKE_LN, BEGAN_DEG, LEAST_S, NEAR_LN, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE,
+    ALIKE_LN, BEGAN_DEG, NEAR_LN, REMEMBERED, USUAL_FASTEST, USUAL_LEAST, USUAL_SLOPE,
 };
 use super::description::{Alike, Among, Before, Description};
 use super::inputs;
@@ -20,13 +20,14 @@ struct Latest {
 /// How fast one pull rose, and what it seemed to be.
 #[derive(Debug, Clone, Copy, Default)]
 struct Risen {
-    ln: Figures,
+    figures: Figures,
+    ln_peak: f64,
+    ln_pace: f64,
     tight: f64,
 }
 
-/// ln of figures of a rise: of the peak, of [`inputs::upper_pace`], [`inputs::fastest_pace`],
-/// [`inputs::slowest_pace`], [`inputs::foot_pace`] and [`inputs::top_pace`], and of [`inputs::held_s`] as
-/// far as the samples resolve it.
+/// Figures of a rise: the peak, [`inputs::upper_pace`], [`inputs::fastest_pace`], [`inputs::slowest_pace`],
+/// [`inputs::foot_pace`], [`inputs::top_pace`], and [`inputs::held_s`] as far as the samples resolve it.
 type Figures = [f64; FIGURES];
 const PEAK: usize = 0;
 const PACE: usize = 1;
@@ -40,15 +41,16 @@ const FIGURES: usize = 8;
 
 impl Risen {
     fn of(pull: &Description, tight: f64) -> Self {
-        let mut ln = [0.0; FIGURES];
-        ln[PEAK] = pull.peak.torque.nm().abs().max(0.1).ln();
-        ln[PACE] = inputs::upper_pace(pull);
-        ln[FASTEST] = inputs::fastest_pace(pull);
-        ln[SLOWEST] = inputs::slowest_pace(pull);
-        ln[FOOT] = inputs::foot_pace(pull);
-        ln[TOP] = inputs::top_pace(pull);
-        ln[HELD] = (inputs::held_s(pull) + LEAST_S + 0.2 / pull.seen.rate_hz).ln();
-        Self { ln, tight }
+        let mut figures = [1.0; FIGURES];
+        figures[PEAK] = pull.peak.torque.nm().abs().max(0.1);
+        figures[PACE] = inputs::upper_pace(pull);
+        figures[FASTEST] = inputs::fastest_pace(pull);
+        figures[SLOWEST] = inputs::slowest_pace(pull);
+        figures[FOOT] = inputs::foot_pace(pull);
+        figures[TOP] = inputs::top_pace(pull);
+        figures[HELD] = inputs::held_s(pull) + inputs::resolved_s(pull);
+        let (ln_peak, ln_pace) = (figures[PEAK].ln(), figures[PACE].ln());
+        Self { figures, ln_peak, ln_pace, tight }
     }
 }
 
@@ -98,7 +100,7 @@ impl Last {
 
     /// As `next` sees it.
     fn beside(&self, next: &Risen) -> Before {
-        let ratio = |figure: usize| (next.ln[figure] - self.risen.ln[figure]).exp();
+        let ratio = |figure: usize| next.figures[figure] / self.risen.figures[figure];
         Before { paces: [FOOT, PACE, TOP, FASTEST, SLOWEST].map(ratio), ..self.said }
     }
 }
@@ -119,7 +121,7 @@ impl Memory {
         let risen = Risen::of(pull, tight);
         let [(turning, seemed_turning), (still, seemed_tight)] = self.usual_paces(&risen);
         if peak > 0.0 {
-            self.fastest.add(risen.ln[FASTEST]);
+            self.fastest.add(risen.figures[FASTEST]);
         }
         let fastest = self.fastest.at(USUAL_FASTEST, 1);
         let latest = self.count.checked_sub(1).map(|last| self.risen[last % REMEMBERED]);
@@ -131,7 +133,7 @@ impl Memory {
                 .and_then(|slope| Some(slope / self.slopes.at(USUAL_SLOPE, USUAL_LEAST)?)),
             to_turning_pace: turning,
             to_tight_pace: still,
-            to_fastest_pace: fastest.map(|fastest| (risen.ln[PACE] - fastest).exp()),
+            to_fastest_pace: fastest.map(|fastest| risen.figures[PACE] / fastest),
             seemed_turning,
             seemed_tight,
             before_tight: latest.map(|risen| risen.tight),
@@ -156,17 +158,17 @@ impl Memory {
         let mut theirs = [f64x8::splat(simd, 0.0); REMEMBERED];
         let mut count = 0;
         for before in &self.risen[..self.count.min(REMEMBERED)] {
-            if (before.ln[PEAK] - one.ln[PEAK]).abs() < NEAR_LN {
-                insert(&mut theirs[..=count], f64x8::load_array(simd, before.ln));
+            if (before.ln_peak - one.ln_peak).abs() < NEAR_LN {
+                insert(&mut theirs[..=count], f64x8::load_array(simd, before.figures));
                 count += 1;
             }
         }
         let last = count.checked_sub(1)?;
-        let own = f64x8::load_array(simd, one.ln);
-        let least = (own - theirs[0]).to_array();
-        let middle = (own - theirs[last / 2]).to_array();
-        let most = (own - theirs[last]).to_array();
-        let ratios = |figure: usize| [least[figure], middle[figure], most[figure]].map(f64::exp);
+        let own = f64x8::load_array(simd, one.figures);
+        let least = (own / theirs[0]).to_array();
+        let middle = (own / theirs[last / 2]).to_array();
+        let most = (own / theirs[last]).to_array();
+        let ratios = |figure: usize| [least[figure], middle[figure], most[figure]];
         let [_, peak_middle, peak_highest] = ratios(PEAK);
         let [fastest_shortest, fastest_middle, _] = ratios(FASTEST);
         let [_, slowest_middle, slowest_longest] = ratios(SLOWEST);
@@ -189,18 +191,18 @@ impl Memory {
     fn usual_paces(&self, one: &Risen) -> [(Option<f64>, f64); 2] {
         let mut sums = [(0.0, 0.0); 2];
         for before in &self.risen[..self.count.min(REMEMBERED)] {
-            let off = (before.ln[PEAK] - one.ln[PEAK]) / ALIKE_LN;
+            let off = (before.ln_peak - one.ln_peak) / ALIKE_LN;
             let alike = (-0.5 * off * off).exp();
             for ((paces, weights), seemed) in
                 sums.iter_mut().zip([1.0 - before.tight, before.tight])
             {
                 let weight = seemed * alike;
-                *paces += weight * before.ln[PACE];
+                *paces += weight * before.ln_pace;
                 *weights += weight;
             }
         }
         sums.map(|(paces, weights)| {
-            let ratio = (weights > 1e-6).then(|| (one.ln[PACE] - paces / weights).exp());
+            let ratio = (weights > 1e-6).then(|| (one.ln_pace - paces / weights).exp());
             (ratio, weights)
         })
     }

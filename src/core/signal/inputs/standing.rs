@@ -2,7 +2,7 @@
 
 use super::row::Row;
 use super::trace::{HAND, OWN, hand, own};
-use super::{TIGHT, TRACE, fastest_pace, ln_hold, pace, shape, slowest_pace, tight, upper_pace};
+use super::{TIGHT, TRACE, fastest_pace, hold_s, pace, shape, slowest_pace, tight, upper_pace};
 use crate::core::signal::description::Description;
 use crate::core::signal::weights;
 
@@ -66,12 +66,12 @@ fn paces(pull: &Description) -> [f64; PACES] {
         pace(pull, 14, 16),
         pace(pull, 16, 18),
         pace(pull, 18, 19),
-        slowest - fastest,
-        upper - fastest,
-        upper - slowest,
-        pace(pull, 2, 6) - upper,
-        pace(pull, 6, 12) - upper,
-        ln_hold(pull),
+        slowest / fastest,
+        upper / fastest,
+        upper / slowest,
+        pace(pull, 2, 6) / upper,
+        pace(pull, 6, 12) / upper,
+        hold_s(pull),
         pull.rise.reached_s[0],
     ]
 }

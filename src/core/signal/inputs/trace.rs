@@ -1,8 +1,8 @@
 //! What may be wrong with a pull shows in many figures; trees choose among them.
 
 use super::row::Row;
-use super::{fastest_pace, slowest_pace, took, upper_pace};
-use crate::core::signal::constants::{LEAST_S, MISSED_SHARE};
+use super::{fastest_pace, resolved_s, slowest_pace, took, upper_pace};
+use crate::core::signal::constants::MISSED_SHARE;
 use crate::core::signal::description::{Description, twentieths};
 
 /// How many inputs tell what may be wrong with a pull by torque over time alone.
@@ -36,7 +36,7 @@ pub fn trace(pull: &Description) -> [f64; TRACE] {
 pub(super) fn own(pull: &Description) -> [f64; OWN] {
     let (texture, seen) = (&pull.texture, &pull.seen);
     let peak = pull.peak.torque.nm().abs().max(0.1);
-    let resolved = LEAST_S + 0.2 / seen.rate_hz;
+    let resolved = resolved_s(pull);
     let reached = &pull.rise.reached_s;
     let [high95, _, high80, _, half, tenth] = pull.fallen_s;
     let mut row = Row::<OWN>::new();
@@ -153,8 +153,7 @@ const ALIKE: usize = 21;
 /// What is usual of the hand against this kind of joint: its pace where they turned and where they did not.
 fn alike(pull: &Description) -> [f64; ALIKE] {
     let Some(alike) = pull.among.alike else { return [UNTOLD; ALIKE] };
-    let [upper, fastest, slowest] =
-        [upper_pace(pull), fastest_pace(pull), slowest_pace(pull)].map(f64::exp);
+    let (upper, fastest, slowest) = (upper_pace(pull), fastest_pace(pull), slowest_pace(pull));
     let [to_shortest, to_middle, to_longest] = alike.upper;
     let [fastest_to_shortest, fastest_to_middle] = alike.fastest;
     let [slowest_to_middle, slowest_to_longest] = alike.slowest;
