@@ -26,16 +26,16 @@ pub(super) fn probability(ln_odds: f64) -> f64 {
     1.0 / (1.0 + (-ln_odds).exp())
 }
 
-/// `ln_shape` is [`by_shape`], `trace` is [`inputs::trace`] of the pull.
+/// `ln_shape` is [`by_shape`], `shown` begins with [`inputs::trace`] of the pull.
 pub(super) fn judge(
     simd: impl Simd,
     pull: &Description,
     ln_shape: f64,
-    trace: &[f64; TRACE],
+    shown: &mut Inputs,
     judges: &Judges,
 ) -> Acts {
-    let standing = Inputs::of(&inputs::standing_shaped(pull, trace, ln_shape));
-    let ln_tight = tight(pull, judges.standing.ln_odds(simd, &standing));
+    shown.put(TRACE, &inputs::beyond(pull, ln_shape));
+    let ln_tight = tight(pull, judges.standing.ln_odds(simd, shown));
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
     let tight = (1.0 - trial) * probability(ln_tight);
     let clockwise = pull.peak.torque.nm() >= 0.0;

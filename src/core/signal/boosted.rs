@@ -49,11 +49,16 @@ impl Default for Boosted {
 impl Inputs {
     /// These, in order; nothing is above any value in the places after them.
     pub fn of(inputs: &[f64]) -> Self {
-        let mut all = [f64::NAN; INPUTS];
-        for (to, from) in all.iter_mut().zip(inputs) {
+        let mut all = Self([f64::NAN; INPUTS]);
+        all.put(0, inputs);
+        all
+    }
+
+    /// Puts these, in order, from this place on.
+    pub fn put(&mut self, from: usize, inputs: &[f64]) {
+        for (to, from) in self.0.iter_mut().skip(from).zip(inputs) {
             *to = *from;
         }
-        Self(all)
     }
 }
 

@@ -8,27 +8,28 @@ use super::judges::Judges;
 use super::weights::{IMPACT, SLIP};
 use fearless_simd::Simd;
 
-/// `trace` is [`inputs::trace`] of the pull.
+/// `trace` is [`inputs::trace`] of the pull, and `shown` begins with it.
 pub(super) fn judge(
     simd: impl Simd,
     pull: &Description,
     trace: &[f64; TRACE],
+    shown: &mut Inputs,
     judges: &Judges,
 ) -> Flags {
-    let shown = Inputs::of(trace);
-    let seems = |model: &Boosted| model.probability(simd, &shown);
+    let turned = inputs::trace_turned(pull, trace);
+    if let Some(turned) = &turned {
+        shown.put(TRACE, &turned[TRACE..]);
+    }
+    let seems = |model: &Boosted| model.probability(simd, shown);
     let texture = inputs::texture(pull);
-    let (yielding, thread_damage, bottomed_or_crossed) = match inputs::trace_turned(pull, trace) {
-        Some(turned) => {
-            let turned = Inputs::of(&turned);
-            let seems = |model: &Boosted| model.probability(simd, &turned);
-            (
-                seems(&judges.yielding_turned),
-                seems(&judges.thread_damage_turned),
-                seems(&judges.bottomed_turned),
-            )
-        }
-        None => (seems(&judges.yielding), seems(&judges.thread_damage), seems(&judges.bottomed)),
+    let (yielding, thread_damage, bottomed_or_crossed) = if turned.is_some() {
+        (
+            seems(&judges.yielding_turned),
+            seems(&judges.thread_damage_turned),
+            seems(&judges.bottomed_turned),
+        )
+    } else {
+        (seems(&judges.yielding), seems(&judges.thread_damage), seems(&judges.bottomed))
     };
     // Torque that sinks while the fastener turns is what loosening looks like.
     let tightens = f64::from(u8::from(pull.peak.torque.nm() > 0.0));

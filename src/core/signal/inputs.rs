@@ -4,7 +4,7 @@ mod row;
 mod standing;
 mod trace;
 
-pub(super) use standing::standing_shaped;
+pub(super) use standing::beyond;
 pub use standing::{STANDING, STOOD, standing, stood};
 pub use trace::{TRACE, TRACE_TURNED, trace, trace_turned};
 

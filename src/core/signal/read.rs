@@ -2,6 +2,7 @@
 
 use super::acts;
 use super::block::Source;
+use super::boosted::Inputs;
 use super::constants::{
     KNOCK_S, LEAST_STARTS, LET_GO_S, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
     STRETCH_SAMPLES, VALLEY_S, VALLEY_SHARE,
@@ -226,8 +227,9 @@ fn judge(
     let ln_shape = acts::by_shape(&pull);
     pull.among = memory.place(simd, &pull, acts::probability(ln_shape));
     let trace = inputs::trace(&pull);
-    pull.flags = flags::judge(simd, &pull, &trace, judges);
-    pull.act = acts::judge(simd, &pull, ln_shape, &trace, judges);
+    let mut shown = Inputs::of(&trace);
+    pull.flags = flags::judge(simd, &pull, &trace, &mut shown, judges);
+    pull.act = acts::judge(simd, &pull, ln_shape, &mut shown, judges);
     found(Found::Pull(pull));
 }
 

@@ -7,7 +7,9 @@ use crate::core::signal::description::Description;
 use crate::core::signal::weights;
 
 /// How many inputs tell a fastener that stood still from one that turned, without rotation.
-pub const STANDING: usize = TRACE + TIGHT + 1 + PACES;
+pub const STANDING: usize = TRACE + BEYOND;
+
+const BEYOND: usize = TIGHT + 1 + PACES;
 
 /// The same of the pull itself, beside the hand's usual pace.
 pub const STOOD: usize = OWN + HAND + 1 + PACES;
@@ -19,18 +21,16 @@ const PACES: usize = 20;
 /// weights in place, and the pull's own paces. `trace` is [`super::trace`] of the pull.
 #[must_use]
 pub fn standing(pull: &Description, trace: &[f64; TRACE]) -> [f64; STANDING] {
-    standing_shaped(pull, trace, weights::SHAPE.model.ln_odds(&shape(pull)))
-}
-
-/// The same, where the ln of the odds by the shape alone is already known.
-pub(in crate::core::signal) fn standing_shaped(
-    pull: &Description,
-    trace: &[f64; TRACE],
-    ln_shape: f64,
-) -> [f64; STANDING] {
-    let tight = tight(pull, ln_shape);
     let mut row = Row::<STANDING>::new();
     row.add(*trace);
+    row.add(beyond(pull, weights::SHAPE.model.ln_odds(&shape(pull))));
+    row.figures
+}
+
+/// What of it is beyond [`super::trace`], where the ln of the odds by the shape alone is already known.
+pub(in crate::core::signal) fn beyond(pull: &Description, ln_shape: f64) -> [f64; BEYOND] {
+    let tight = tight(pull, ln_shape);
+    let mut row = Row::<BEYOND>::new();
     row.add(tight);
     row.add([weights::TIGHT.model.ln_odds(&tight)]);
     row.add(paces(pull));
