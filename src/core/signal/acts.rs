@@ -1,10 +1,9 @@
 //! What a pull was.
 
-use super::boosted::Inputs;
 use super::constants::LOOSENING_DOUBT;
 use super::description::{Acts, Description};
-use super::inputs::{self, TRACE};
-use super::judges::Judges;
+use super::inputs;
+use super::judges::{Judged, Judges};
 use super::weights::{SHAPE, STANDING_TURNED, TIGHT_TURNED, TRIAL};
 use fearless_simd::Simd;
 
@@ -26,16 +25,15 @@ pub(super) fn probability(ln_odds: f64) -> f64 {
     1.0 / (1.0 + (-ln_odds).exp())
 }
 
-/// `ln_shape` is [`by_shape`], `shown` begins with [`inputs::trace`] of the pull.
+/// `ln_shape` is [`by_shape`], `judged` what `judges` say of the pull.
 pub(super) fn judge(
     simd: impl Simd,
     pull: &Description,
     ln_shape: f64,
-    shown: &mut Inputs,
+    judged: &Judged,
     judges: &Judges,
 ) -> Acts {
-    shown.put(TRACE, &inputs::beyond(pull, ln_shape));
-    let ln_tight = tight(pull, judges.standing.ln_odds(simd, shown));
+    let ln_tight = tight(pull, judged.ln_standing);
     let trial = TRIAL.model.probability(&inputs::trial(pull, ln_tight));
     let tight = (1.0 - trial) * probability(ln_tight);
     let clockwise = pull.peak.torque.nm() >= 0.0;
@@ -60,8 +58,7 @@ fn tight(pull: &Description, ln_odds: f64) -> f64 {
 
 /// The evidence of this pull.
 fn alone(simd: impl Simd, pull: &Description, ln_shape: f64, judges: &Judges) -> f64 {
-    let stood = || judges.stood.ln_odds(simd, &Inputs::of(&inputs::stood(pull)));
-    match pull.turned.and_then(|_| inputs::turned(pull, stood())) {
+    match pull.turned.and_then(|_| inputs::turned(pull, judges.ln_stood(simd, pull))) {
         Some(turned) => TIGHT_TURNED.model.ln_odds(&turned) - TIGHT_TURNED.prior_ln_odds,
         None => ln_shape - SHAPE.prior_ln_odds,
     }

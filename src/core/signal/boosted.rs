@@ -27,9 +27,9 @@ pub(super) struct Boosted {
     groves: Vec<Grove>,
 }
 
-/// What trees are asked about.
+/// What trees are asked about. Half as precise as it is given, it takes half as long to be asked about.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Inputs([f64; INPUTS]);
+pub(super) struct Inputs([f32; INPUTS]);
 
 /// What is wrong with a text of trees.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -49,7 +49,7 @@ impl Default for Boosted {
 impl Inputs {
     /// These, in order; nothing is above any value in the places after them.
     pub fn of(inputs: &[f64]) -> Self {
-        let mut all = Self([f64::NAN; INPUTS]);
+        let mut all = Self([f32::NAN; INPUTS]);
         all.put(0, inputs);
         all
     }
@@ -57,7 +57,7 @@ impl Inputs {
     /// Puts these, in order, from this place on.
     pub fn put(&mut self, from: usize, inputs: &[f64]) {
         for (to, from) in self.0.iter_mut().skip(from).zip(inputs) {
-            *to = *from;
+            *to = *from as f32;
         }
     }
 }
@@ -69,7 +69,7 @@ impl Boosted {
 
     /// One more tree, if there is room for its questions.
     fn plant(&mut self, questions: [(u8, f64); DEPTH], leaves: [i16; LEAVES]) -> Option<()> {
-        let places = questions.map(|(input, above)| self.questions.place(input, above));
+        let places = questions.map(|(input, above)| self.questions.place(input, above as f32));
         let [Some(first), Some(second), Some(third), Some(fourth)] = places else { return None };
         if self.groves.last().is_none_or(Grove::is_full) {
             self.groves.push(Grove::bare());
@@ -79,30 +79,65 @@ impl Boosted {
         Some(())
     }
 
-    pub fn ln_odds(&self, simd: impl Simd, inputs: &Inputs) -> f64 {
+    /// ln of the odds by each of these models.
+    pub fn ln_odds<const N: usize>(
+        simd: impl Simd,
+        models: [&Self; N],
+        inputs: &Inputs,
+    ) -> [f64; N] {
         simd.vectorize(
             #[inline(always)]
-            || self.summed(simd, inputs),
+            || Self::summed(simd, models, inputs),
         )
     }
 
+    /// Answers cannot be read back as vectors as soon as they are there, and most models say enough with their first
+    /// grove: so all are asked for it before any answers, and then those that are left for the rest.
     #[inline(always)]
-    fn summed(&self, simd: impl Simd, Inputs(inputs): &Inputs) -> f64 {
-        let ln_odds = |thousandths: i32| self.bias + f64::from(thousandths) / THOUSAND;
-        let mut answers = Answers::default();
-        let mut sum = 0;
-        for grove in &self.groves {
-            answers.ask(simd, &self.questions, grove.asked(), inputs);
-            sum += grove.thousandths(simd, &answers);
-            if ln_odds(sum) < PLAIN_LN_ODDS {
-                break;
+    fn summed<const N: usize>(
+        simd: impl Simd,
+        models: [&Self; N],
+        Inputs(inputs): &Inputs,
+    ) -> [f64; N] {
+        let mut answers = [const { Answers::none() }; N];
+        let mut sums = [0; N];
+        for (model, answers) in models.iter().zip(&mut answers) {
+            if let Some(first) = model.groves.first() {
+                answers.ask(simd, &model.questions, first.asked(), inputs);
             }
         }
-        ln_odds(sum).clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
+        for ((model, answers), sum) in models.iter().zip(&answers).zip(&mut sums) {
+            if let Some(first) = model.groves.first() {
+                *sum = first.thousandths(simd, answers);
+            }
+        }
+        for ((model, answers), sum) in models.iter().zip(&mut answers).zip(&sums) {
+            if !model.is_plain(*sum) {
+                answers.ask(simd, &model.questions, model.questions.count(), inputs);
+            }
+        }
+        for ((model, answers), sum) in models.iter().zip(&answers).zip(&mut sums) {
+            for grove in model.groves.iter().skip(1) {
+                if model.is_plain(*sum) {
+                    break;
+                }
+                *sum += grove.thousandths(simd, answers);
+            }
+        }
+        let mut all = [0.0; N];
+        for ((model, sum), ln_odds) in models.iter().zip(sums).zip(&mut all) {
+            *ln_odds = model.with(sum).clamp(-MOST_LN_ODDS, MOST_LN_ODDS);
+        }
+        all
     }
 
-    pub fn probability(&self, simd: impl Simd, inputs: &Inputs) -> f64 {
-        1.0 / (1.0 + (-self.ln_odds(simd, inputs)).exp())
+    /// ln of the odds, where trees have given so many thousandths.
+    fn with(&self, thousandths: i32) -> f64 {
+        self.bias + f64::from(thousandths) / THOUSAND
+    }
+
+    fn is_plain(&self, thousandths: i32) -> bool {
+        f64::from(thousandths) < (PLAIN_LN_ODDS - self.bias) * THOUSAND
     }
 }
 
@@ -177,7 +212,8 @@ mod tests {
 
     fn ln_odds(model: &Boosted, inputs: &[f64]) -> f64 {
         let inputs = Inputs::of(inputs);
-        dispatch!(Level::new(), simd => model.ln_odds(simd, &inputs))
+        let [ln_odds] = dispatch!(Level::new(), simd => Boosted::ln_odds(simd, [model], &inputs));
+        ln_odds
     }
 
     #[test]

@@ -1,47 +1,24 @@
 //! What may be wrong with a pull.
 
-use super::boosted::{Boosted, Inputs};
 use super::constants::{LEAST_S, SNATCH_LN_SPREAD, SNATCH_S};
 use super::description::{Description, Flags, twentieths};
-use super::inputs::{self, TRACE};
-use super::judges::Judges;
+use super::inputs;
+use super::judges::Judged;
 use super::weights::{IMPACT, SLIP};
-use fearless_simd::Simd;
 
-/// `trace` is [`inputs::trace`] of the pull, and `shown` begins with it.
-pub(super) fn judge(
-    simd: impl Simd,
-    pull: &Description,
-    trace: &[f64; TRACE],
-    shown: &mut Inputs,
-    judges: &Judges,
-) -> Flags {
-    let turned = inputs::trace_turned(pull, trace);
-    if let Some(turned) = &turned {
-        shown.put(TRACE, &turned[TRACE..]);
-    }
-    let seems = |model: &Boosted| model.probability(simd, shown);
+pub(super) fn judge(pull: &Description, judged: &Judged) -> Flags {
     let texture = inputs::texture(pull);
-    let (yielding, thread_damage, bottomed_or_crossed) = if turned.is_some() {
-        (
-            seems(&judges.yielding_turned),
-            seems(&judges.thread_damage_turned),
-            seems(&judges.bottomed_turned),
-        )
-    } else {
-        (seems(&judges.yielding), seems(&judges.thread_damage), seems(&judges.bottomed))
-    };
     // Torque that sinks while the fastener turns is what loosening looks like.
     let tightens = f64::from(u8::from(pull.peak.torque.nm() > 0.0));
     Flags {
         slip: SLIP.model.probability(&texture),
-        stick_slip: seems(&judges.stick_slip),
+        stick_slip: judged.stick_slip,
         snatch: snatch(pull),
-        yielding: yielding * tightens,
-        thread_damage: thread_damage * tightens,
-        bottomed_or_crossed: bottomed_or_crossed * tightens,
+        yielding: judged.yielding * tightens,
+        thread_damage: judged.thread_damage * tightens,
+        bottomed_or_crossed: judged.bottomed * tightens,
         impact: IMPACT.model.probability(&texture),
-        under_sampled: seems(&judges.under_sampled),
+        under_sampled: judged.under_sampled,
     }
 }
 

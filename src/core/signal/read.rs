@@ -2,7 +2,6 @@
 
 use super::acts;
 use super::block::Source;
-use super::boosted::Inputs;
 use super::constants::{
     KNOCK_S, LEAST_STARTS, LET_GO_S, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
     STRETCH_SAMPLES, VALLEY_S, VALLEY_SHARE,
@@ -11,7 +10,6 @@ use super::description::{Among, Description, Flags, LEVELS, Seen};
 use super::falls::Falls;
 use super::finder::Found;
 use super::flags;
-use super::inputs;
 use super::judges::Judges;
 use super::lanes::{
     WIDE, ends, extremes, first_at_least, higher, highest_at, last_at_least, lower,
@@ -226,10 +224,9 @@ fn judge(
     };
     let ln_shape = acts::by_shape(&pull);
     pull.among = memory.place(simd, &pull, acts::probability(ln_shape));
-    let trace = inputs::trace(&pull);
-    let mut shown = Inputs::of(&trace);
-    pull.flags = flags::judge(simd, &pull, &trace, &mut shown, judges);
-    pull.act = acts::judge(simd, &pull, ln_shape, &mut shown, judges);
+    let judged = judges.judge(simd, &pull, ln_shape);
+    pull.flags = flags::judge(&pull, &judged);
+    pull.act = acts::judge(simd, &pull, ln_shape, &judged, judges);
     found(Found::Pull(pull));
 }
 

@@ -2,7 +2,7 @@
 
 use super::INPUTS;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x8, u8x64};
+use fearless_simd::{Simd, f32x8, u8x64};
 
 /// Values of one input that are asked about side by side, one for each bit of an octet.
 const BITS: usize = 8;
@@ -20,8 +20,8 @@ pub(super) struct Questions {
 
 /// The answer is yes above each of these; nothing is above what is missing.
 #[derive(Debug, Clone, PartialEq)]
-#[repr(align(64))]
-struct Values([f64; BITS]);
+#[repr(align(32))]
+struct Values([f32; BITS]);
 
 /// Where the answer of a question stands.
 #[derive(Debug, Clone, Copy)]
@@ -44,17 +44,17 @@ impl Questions {
     }
 
     /// Where this question stands from now on, if there is room for it.
-    pub fn place(&mut self, input: u8, above: f64) -> Option<Place> {
+    pub fn place(&mut self, input: u8, above: f32) -> Option<Place> {
         let all = self.inputs.iter().zip(&mut self.above).enumerate();
         let mut alike = all.filter(|(_, (asked, _))| **asked == input);
         let found = alike.find_map(|(octet, (_, Values(values)))| {
-            let free = |value: &f64| *value == above || *value == f64::INFINITY;
+            let free = |value: &f32| *value == above || *value == f32::INFINITY;
             let bit = values.iter().position(free)?;
             values[bit] = above;
             Some((octet, bit))
         });
         let (octet, bit) = found.unwrap_or_else(|| {
-            let mut values = [f64::INFINITY; BITS];
+            let mut values = [f32::INFINITY; BITS];
             values[0] = above;
             self.inputs.push(input);
             self.above.push(Values(values));
@@ -64,13 +64,11 @@ impl Questions {
     }
 }
 
-impl Default for Answers {
-    fn default() -> Self {
+impl Answers {
+    pub const fn none() -> Self {
         Self { octets: [[0; VECTOR]; VECTORS], asked: 0 }
     }
-}
 
-impl Answers {
     /// Asks the first `count` octets of questions, as far as they were not asked yet.
     #[inline(always)]
     pub fn ask(
@@ -78,7 +76,7 @@ impl Answers {
         simd: impl Simd,
         questions: &Questions,
         count: usize,
-        inputs: &[f64; INPUTS],
+        inputs: &[f32; INPUTS],
     ) {
         let count = count.min(OCTETS);
         let places = self.asked..count.max(self.asked);
@@ -86,8 +84,8 @@ impl Answers {
         let above = questions.above.get(places.clone()).unwrap_or_default();
         let octets = &mut self.octets.as_flattened_mut()[places];
         for ((octet, input), Values(above)) in octets.iter_mut().zip(asked).zip(above) {
-            let input = f64x8::splat(simd, inputs[usize::from(*input)]);
-            let above = f64x8::load_array_ref(simd, above);
+            let input = f32x8::splat(simd, inputs[usize::from(*input)]);
+            let above = f32x8::load_array_ref(simd, above);
             *octet = input.simd_gt(above).to_bitmask() as u8;
         }
         self.asked = count;

@@ -11,6 +11,8 @@ pub(super) const LEAVES: usize = 1 << DEPTH;
 const TOGETHER: usize = 64;
 /// Half of what an octet can name.
 const HALF: u8 = 128;
+/// No leaf is lower: without a sign, octets add up at once.
+const LOWEST: i16 = i16::MIN;
 
 /// One octet a tree.
 type Row = [u8; TOGETHER];
@@ -22,8 +24,8 @@ pub(super) struct Grove {
     /// Where the answers stand: octet, and bit in it.
     octets: [Row; DEPTH],
     bits: [Row; DEPTH],
-    /// Thousandths of ln of odds for each row of answers, the first answer first: the lower octet, and the higher
-    /// one with the sign.
+    /// Thousandths of ln of odds for each row of answers, the first answer first, as far as they are above [`LOWEST`]:
+    /// the lower octet, and the higher one.
     low: [Row; LEAVES],
     high: [Row; LEAVES],
     trees: usize,
@@ -37,7 +39,7 @@ impl Grove {
             octets: [[0; TOGETHER]; DEPTH],
             bits: [[0; TOGETHER]; DEPTH],
             low: [[0; TOGETHER]; LEAVES],
-            high: [[0; TOGETHER]; LEAVES],
+            high: [[HALF; TOGETHER]; LEAVES],
             trees: 0,
             asked: 0,
         }
@@ -54,7 +56,7 @@ impl Grove {
             self.bits[level][self.trees] = place.bit;
         }
         for (answers, leaf) in leaves.into_iter().enumerate() {
-            let [low, high] = leaf.to_le_bytes();
+            let [low, high] = leaf.wrapping_sub(LOWEST).to_le_bytes();
             self.low[answers][self.trees] = low;
             self.high[answers][self.trees] = high;
         }
@@ -71,9 +73,9 @@ impl Grove {
     pub fn thousandths(&self, simd: impl Simd, answers: &Answers) -> i32 {
         let yes = self.answered(simd, answers);
         let low: u32 = chosen(simd, &self.low, yes).to_array().into_iter().map(u32::from).sum();
-        let high = chosen(simd, &self.high, yes).to_array();
-        let high: i32 = high.into_iter().map(|octet| i32::from(octet.cast_signed())).sum();
-        (high << u8::BITS) + low.cast_signed()
+        let high: u32 = chosen(simd, &self.high, yes).to_array().into_iter().map(u32::from).sum();
+        let above = (high << u8::BITS) + low;
+        above.cast_signed() + i32::from(LOWEST) * TOGETHER as i32
     }
 
     /// Which trees have a yes to their first question, their second, and so on.
