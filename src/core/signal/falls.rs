@@ -6,14 +6,14 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{
-    LANES, WIDE, eights, extremes, highest_of, last_at_least, levers, lowest_of, sums, total,
-};
+use super::lanes::{WIDE, eights, extremes, highest_of, last_at_least, levers, lowest_of};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x4, f64x8};
+use fearless_simd::{Simd, f64x8};
 
+/// Samples to a vector.
+const EIGHT: usize = WIDE / 2;
 /// Falls kept; those beyond are only counted.
 const KEPT: usize = 48;
 
@@ -159,6 +159,7 @@ impl Falls {
         let (sinking_s, sunk) = sinking(view);
         let (plateau_slope, plateau_waver) = plateau(simd, view);
         let halves = top_halves(simd, view);
+        let (roughness, given_back) = roughness(simd, view);
         Texture {
             falls: self.count,
             largest_fall: largest.map_or(0.0, |fall| fall.share),
@@ -166,12 +167,12 @@ impl Falls {
             usual_fall: usual,
             falls_hz,
             teeth: self.sudden(view, TOOTH_LEAST),
-            roughness: roughness(simd, view),
+            roughness,
             level_s: level(simd, view),
             sinking_s,
             sunk,
             sudden: self.sudden(view, 0.0),
-            given_back: given_back(simd, view),
+            given_back,
             plateau_slope,
             plateau_waver,
             top_slope: halves.map(|(slope, _)| slope),
@@ -188,37 +189,41 @@ fn down(simd: impl Simd, from: &[f64; WIDE], to: &[f64; WIDE]) -> f64 {
     ((one - one_to).max(none) + (two - two_to).max(none)).reduce_sum()
 }
 
-/// Root mean square of the second differences, as a share of the peak, less what noise makes of it.
+/// Root mean square of the second differences, and what torque fell from sample to sample, each as a share of the
+/// peak and less what noise makes of it.
 #[inline(always)]
-fn roughness(simd: impl Simd, view: &View<'_>) -> f64 {
-    let least = ROUGH_FROM * view.top;
-    let from = view.first.max(1);
+fn roughness(simd: impl Simd, view: &View<'_>) -> (f64, f64) {
+    let (least, noise) = (ROUGH_FROM * view.top, GIVEN_NOISES * view.noise);
+    let from = view.reached[twentieths(8)].max(1);
     let to = view.release.min(view.raw.len() - 1);
-    let Some(middle) = view.raw.get(from..to) else { return 0.0 };
+    let Some(middle) = view.raw.get(from..to) else { return (0.0, 0.0) };
     let (before, after) = (&view.raw[from - 1..to - 1], &view.raw[from + 1..=to]);
-    let bend = |before: f64, nm: f64, after: f64| {
-        let bend = if nm > least { after - 2.0 * nm + before } else { 0.0 };
-        bend * bend
-    };
     let ((before, before_rest), (middle, middle_rest), (after, after_rest)) =
-        (before.as_chunks::<LANES>(), middle.as_chunks::<LANES>(), after.as_chunks::<LANES>());
-    let four = |nm| f64x4::load_array_ref(simd, nm);
-    let (none, one) = (f64x4::splat(simd, 0.0), f64x4::splat(simd, 1.0));
-    let (mut sums, mut counts) = (none, none);
+        (before.as_chunks::<EIGHT>(), middle.as_chunks::<EIGHT>(), after.as_chunks::<EIGHT>());
+    let eight = |nm| f64x8::load_array_ref(simd, nm);
+    let (none, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let (mut bends, mut given, mut counts) = (none, none, none);
     for ((before, nm), after) in before.iter().zip(middle).zip(after) {
-        let high = four(nm).simd_gt(least);
-        let bend = high.select(four(after) - four(nm) * 2.0 + four(before), none);
-        sums += bend * bend;
+        let (before, nm, after) = (eight(before), eight(nm), eight(after));
+        let high = nm.simd_gt(least);
+        let bend = high.select(after - nm * 2.0 + before, none);
+        bends += bend * bend;
+        given += high.select((nm - after - noise).max(none), none);
         counts += high.select(one, none);
     }
-    let (mut sum, mut count) = (total(sums.to_array()), total(counts.to_array()));
+    let (mut bends, mut given) = (bends.reduce_sum(), given.reduce_sum());
+    let mut count = counts.reduce_sum();
     for ((before, nm), after) in before_rest.iter().zip(middle_rest).zip(after_rest) {
-        sum += bend(*before, *nm, *after);
-        count += if *nm > least { 1.0 } else { 0.0 };
+        if *nm > least {
+            bends += (after - 2.0 * nm + before).powi(2);
+            given += (nm - after - noise).max(0.0);
+            count += 1.0;
+        }
     }
     // Independent noise of three samples, with weights 1, 2 and 1.
     let noise = 6.0 * view.noise * view.noise;
-    if count > 0.0 { (sum / count - noise).max(0.0).sqrt() / view.top } else { 0.0 }
+    let rough = if count > 0.0 { (bends / count - noise).max(0.0).sqrt() } else { 0.0 };
+    (rough / view.top, given / view.top)
 }
 
 /// Longest time that torque stood nearly still above half of the peak, seconds.
@@ -266,26 +271,6 @@ fn standing(simd: impl Simd, now: &[f64; WIDE], then: &[f64; WIDE], most: f64, h
     early.to_bitmask() | late.to_bitmask() << (WIDE / 2)
 }
 
-/// What torque fell from sample to sample, beyond the noise of both, as a share of the peak.
-#[inline(always)]
-fn given_back(simd: impl Simd, view: &View<'_>) -> f64 {
-    let (least, noise) = (ROUGH_FROM * view.top, GIVEN_NOISES * view.noise);
-    let from = view.reached[twentieths(8)];
-    let Some(part) = view.raw.get(from..=view.release) else { return 0.0 };
-    let given = |now: f64, then: f64| if now > least { (now - then - noise).max(0.0) } else { 0.0 };
-    let (now, rest) = part[..part.len() - 1].as_chunks::<LANES>();
-    let (then, rest_then) = part[1..].as_chunks::<LANES>();
-    let four = |nm| f64x4::load_array_ref(simd, nm);
-    let none = f64x4::splat(simd, 0.0);
-    let mut sums = none;
-    for (now, then) in now.iter().zip(then) {
-        let given = (four(now) - four(then) - noise).max(none);
-        sums += four(now).simd_gt(least).select(given, none);
-    }
-    let rest: f64 = rest.iter().zip(rest_then).map(|(now, then)| given(*now, *then)).sum();
-    (total(sums.to_array()) + rest) / view.top
-}
-
 /// Slope of the line through torque from 90 % of the peak to the release, in peaks a second, and the root
 /// mean square of what is left, as a share of the peak.
 #[inline(always)]
@@ -314,8 +299,7 @@ fn line(simd: impl Simd, view: &View<'_>, part: &[f64]) -> (f64, f64) {
     if part.len() < 3 {
         return (0.0, 0.0);
     }
-    let (sum, squares) = sums(simd, part, view.top);
-    let lever = levers(simd, part);
+    let (sum, squares, lever) = levers(simd, part, view.top);
     // The sum of the squares of the places from their middle.
     let places = count * (count * count - 1.0) / 12.0;
     let slope = lever / places;

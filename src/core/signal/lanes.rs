@@ -221,6 +221,29 @@ pub(super) fn highest_at(simd: impl Simd, values: &[f64]) -> (usize, f64) {
     at.map_or((0, 0.0), |at| (at, high))
 }
 
+/// How far the deepest value lies below the line that is at `start` at the first of them and rises by `slope` from
+/// each to the next, and the last place of it.
+#[inline(always)]
+pub(super) fn deepest(simd: impl Simd, values: &[f64], start: f64, slope: f64) -> (f64, usize) {
+    let (parts, rest) = values.as_chunks::<{ WIDE / 2 }>();
+    let mut places = f64x8::from_fn(simd, |lane| lane as f64);
+    let mut deepest = f64x8::splat(simd, f64::NEG_INFINITY);
+    let mut ats = places;
+    for part in parts {
+        let deep = places * slope + start - f64x8::load_array_ref(simd, part);
+        let deeper = deep.simd_ge(deepest);
+        (deepest, ats) = (deepest.max(deep), deeper.select(places, ats));
+        places += (WIDE / 2) as f64;
+    }
+    let most = deepest.reduce_max();
+    let last = deepest.simd_ge(most).select(ats, f64x8::splat(simd, 0.0)).reduce_max();
+    let done = values.len() - rest.len();
+    rest.iter().zip(done..).fold((most, last as usize), |(most, at), (value, place)| {
+        let deep = place as f64 * slope + start - value;
+        if deep >= most { (deep, place) } else { (most, at) }
+    })
+}
+
 /// The most that values grow over `span` places; 0 if they do not.
 #[inline(always)]
 pub(super) fn steepest(simd: impl Simd, values: &[f64], span: usize) -> f64 {
@@ -276,19 +299,30 @@ pub(super) fn sums(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64) {
     })
 }
 
-/// Sum of the values, each times its place from the middle of them.
+/// The same, with the sum of the values less `pivot`, each times its place from the middle of them.
 #[inline(always)]
-pub(super) fn levers(simd: impl Simd, values: &[f64]) -> f64 {
+pub(super) fn levers(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64, f64) {
     let middle = (values.len() as f64 - 1.0) / 2.0;
-    let mut places = f64x4::from_fn(simd, |lane| lane as f64 - middle);
-    let mut sum = f64x4::splat(simd, 0.0);
-    let (parts, rest) = values.as_chunks::<LANES>();
+    let mut places = f64x8::from_fn(simd, |lane| lane as f64 - middle);
+    let none = f64x8::splat(simd, 0.0);
+    let (mut sum, mut squares, mut levers) = (none, none, none);
+    let (parts, rest) = values.as_chunks::<{ WIDE / 2 }>();
     for part in parts {
-        sum += places * f64x4::load_array_ref(simd, part);
-        places += LANES as f64;
+        let off = f64x8::load_array_ref(simd, part) - pivot;
+        sum += off;
+        squares += off * off;
+        levers += places * off;
+        places += (WIDE / 2) as f64;
     }
-    let places = places.to_array();
-    rest.iter().zip(places).fold(total(sum.to_array()), |sum, (value, place)| sum + place * value)
+    let all = [sum, squares, levers].map(
+        #[inline(always)]
+        |lanes| lanes.reduce_sum(),
+    );
+    let rest = rest.iter().zip(places.to_array());
+    rest.fold(all.into(), |(sum, squares, levers), (value, place)| {
+        let off = value - pivot;
+        (sum + off, squares + off * off, levers + place * off)
+    })
 }
 
 #[cfg(test)]
@@ -340,12 +374,17 @@ mod tests {
             let steps = values.windows(2).map(|pair| (pair[1] - pair[0]).abs());
             let least = steps.filter(|step| *step > 9.0).fold(f64::INFINITY, f64::min);
             assert_eq!(least_step(simd, values, 9.0), least);
+            let deep = |place: usize| 5.0 + 9.0 * place as f64 - values[place];
+            let last = (0..length).max_by(|one, other| deep(*one).total_cmp(&deep(*other)));
+            let expected = last.map_or((f64::NEG_INFINITY, 0), |last| (deep(last), last));
+            assert_eq!(super::deepest(simd, values, 5.0, 9.0), expected);
             let sum: f64 = values.iter().map(|value| value - 3.0).sum();
             let squares: f64 = values.iter().map(|value| (value - 3.0).powi(2)).sum();
             assert_eq!(sums(simd, values, 3.0), (sum, squares));
             let middle = (length as f64 - 1.0) / 2.0;
-            let lever = |(place, value): (usize, &f64)| (place as f64 - middle) * value;
-            assert_eq!(levers(simd, values), values.iter().enumerate().map(lever).sum::<f64>());
+            let lever = |(place, value): (usize, &f64)| (place as f64 - middle) * (value - 3.0);
+            let lever = values.iter().enumerate().map(lever).sum::<f64>();
+            assert_eq!(levers(simd, values, 3.0), (sum, squares, lever));
         }
     }
 

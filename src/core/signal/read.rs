@@ -195,7 +195,7 @@ fn judge(
     let turns = turning::measure(view, context);
     let rise = rise::measure(simd, view, turns.as_ref());
     let peak = peak::estimate(simd, view, context, &time);
-    let snug = rise::snug(view, &time, context.sign);
+    let snug = rise::snug(simd, view, &time, context.sign);
     let mut pull = Description {
         from: time(view.first as f64),
         to: time(view.last as f64),

@@ -4,7 +4,7 @@ use super::constants::{
     LEVEL_SLOPE_SHARE, PREVAILING_MOST, PREVAILING_S, PREVAILING_SPREAD, RELEASE_S, SLOPE_SPAN_S,
 };
 use super::description::{FALLEN, LEVELS, Rise, Snug, Turned, twentieths};
-use super::lanes::{first_at_least, last_at_least, steepest, sums};
+use super::lanes::{deepest, first_at_least, last_at_least, steepest, sums};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -97,20 +97,20 @@ fn slope_by_angle(view: &View<'_>) -> Option<f64> {
 
 /// The place from which torque rises in earnest: the farthest below the line from foot to half peak.
 #[inline(always)]
-pub(super) fn snug(view: &View<'_>, time: &impl Fn(f64) -> Stamp, sign: f64) -> Option<Snug> {
+pub(super) fn snug(
+    simd: impl Simd,
+    view: &View<'_>,
+    time: &impl Fn(f64) -> Stamp,
+    sign: f64,
+) -> Option<Snug> {
     let (from, to) = (view.reached[twentieths(1)], view.reached[twentieths(12)]);
     if to <= from + 4 {
         return None;
     }
     let (low, high) = (view.smooth[from], view.smooth[to]);
     let slope = (high - low) / (to - from) as f64;
-    let (mut line, mut deepest, mut at) = (low, f64::NEG_INFINITY, from);
-    for (place, nm) in view.smooth[..to].iter().enumerate().skip(from) {
-        if line - nm >= deepest {
-            (deepest, at) = (line - nm, place);
-        }
-        line += slope;
-    }
+    let (deepest, at) = deepest(simd, &view.smooth[from..to], low, slope);
+    let at = from + at;
     let deep = deepest > (0.08 * view.top).max(4.0 * view.smooth_noise);
     deep.then(|| Snug { at: time(at as f64), torque: Torque::from_nm(view.smooth[at] * sign) })
 }
