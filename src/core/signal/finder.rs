@@ -330,9 +330,10 @@ impl PullFinder {
         let zero = self.zero_for_pull();
         let first = self.lead.oldest_turned().unwrap_or(sample.turned);
         for (lead_nm, turned) in self.lead.parts() {
-            let along = |raw_nm: &f64| (raw_nm - zero) * sign;
-            let turns = Turns::Each(turned);
-            self.stretch.extend(lead_nm, along, turns, |at| degrees(at - first) * sign);
+            let Some(room) = self.stretch.room(lead_nm.len()) else { continue };
+            dispatch!(self.level, _simd => less(lead_nm, (zero, sign), room));
+            self.stretch
+                .extend(lead_nm.len(), Turns::Each(turned), |at| degrees(at - first) * sign);
         }
         self.zero.disturb();
         let age = self.stretch.torque().len();
@@ -393,6 +394,14 @@ impl PullFinder {
             saturated: open.saturated,
         };
         self.reader.read(self.stretch.torque(), self.stretch.turned(), &context, found);
+    }
+}
+
+/// Puts these there, each less `zero` and times `sign`.
+#[inline(always)]
+fn less(nm: &[f64], (zero, sign): (f64, f64), to: &mut [f64]) {
+    for (to, nm) in to.iter_mut().zip(nm) {
+        *to = (nm - zero) * sign;
     }
 }
 

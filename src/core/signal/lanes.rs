@@ -55,6 +55,16 @@ pub(super) fn highest(lanes: Lanes) -> f64 {
 pub(super) const NONE_LOW: Lanes = [f64::INFINITY; LANES];
 pub(super) const NONE_HIGH: Lanes = [f64::NEG_INFINITY; LANES];
 
+/// Twice as many.
+#[inline(always)]
+fn eight<S: Simd>(simd: S, torque: &[Torque; WIDE / 2]) -> f64x8<S> {
+    let nm = torque.map(
+        #[inline(always)]
+        |torque| torque.nm(),
+    );
+    f64x8::load_array(simd, nm)
+}
+
 /// Lowest and highest of finite values.
 #[inline(always)]
 pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
@@ -114,22 +124,31 @@ pub(super) fn four<S: Simd>(simd: S, torque: &[Torque; LANES]) -> f64x4<S> {
     f64x4::load_array(simd, [one.nm(), two.nm(), three.nm(), four.nm()])
 }
 
-/// Lowest and highest torque, N·m; not a number, if any of them is not finite.
+/// Puts torques there one for one, N·m, each less `zero` and times `sign`. Tells the lowest and the highest of them as
+/// they are; not a number, if any of them is not finite.
 #[inline(always)]
-pub(super) fn span(simd: impl Simd, torque: &[Torque]) -> (f64, f64) {
-    let (mut low, mut high) =
-        (f64x4::splat(simd, f64::INFINITY), f64x4::splat(simd, f64::NEG_INFINITY));
-    let mut odd = f64x4::splat(simd, 0.0);
-    let (parts, rest) = torque.as_chunks::<LANES>();
-    for part in parts {
-        let nm = four(simd, part);
+pub(super) fn along(
+    simd: impl Simd,
+    torque: &[Torque],
+    (zero, sign): (f64, f64),
+    to: &mut [f64],
+) -> (f64, f64) {
+    let mut low = f64x8::splat(simd, f64::INFINITY);
+    let mut high = f64x8::splat(simd, f64::NEG_INFINITY);
+    let mut odd = f64x8::splat(simd, 0.0);
+    let (parts, rest) = torque.as_chunks::<{ WIDE / 2 }>();
+    let (to_parts, to_rest) = to.as_chunks_mut::<{ WIDE / 2 }>();
+    for (part, to) in parts.iter().zip(to_parts) {
+        let nm = eight(simd, part);
         (low, high, odd) = (low.min(nm), high.max(nm), odd + nm * 0.0);
+        *to = ((nm - zero) * sign).to_array();
     }
-    let (mut low, mut high) = (lowest(low.to_array()), highest(high.to_array()));
-    let mut odd = total(odd.to_array());
-    for torque in rest {
+    let (mut low, mut high) = (low.reduce_min(), high.reduce_max());
+    let mut odd = odd.reduce_sum();
+    for (torque, to) in rest.iter().zip(to_rest) {
         let nm = torque.nm();
         (low, high, odd) = (lower(low, nm), higher(high, nm), odd + nm * 0.0);
+        *to = (nm - zero) * sign;
     }
     (low + odd, high + odd)
 }
@@ -328,8 +347,8 @@ pub(super) fn levers(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64, 
 #[cfg(test)]
 mod tests {
     use super::{
-        Torque, count_at_least, extremes, first_at_least, first_beyond, last_at_least, least_step,
-        levers, span, steepest, sums,
+        Torque, along, count_at_least, extremes, first_at_least, first_beyond, last_at_least,
+        least_step, levers, span, steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
 
@@ -362,7 +381,9 @@ mod tests {
                 assert_eq!(count_at_least(simd, values, least), count);
             }
             let torque: Vec<Torque> = values.iter().copied().map(Torque::from_nm).collect();
-            assert_eq!(span(simd, &torque), (low, high));
+            let mut put = vec![0.0; length];
+            assert_eq!(along(simd, &torque, (3.0, -1.0), &mut put), (low, high));
+            assert!(put.iter().zip(values).all(|(put, value)| *put == 3.0 - value));
             for within in [0.0, 500.0, 1_900.0, 2_500.0] {
                 let near = |torque: &&Torque| (torque.nm() - 9.0).abs() < within;
                 let near = torque.iter().take_while(near).count();
@@ -399,7 +420,7 @@ mod tests {
             for odd in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
                 let mut torque = [Torque::from_nm(1.0); 9];
                 torque[at] = Torque::from_nm(odd);
-                let (low, high) = span(simd, &torque);
+                let (low, high) = along(simd, &torque, (0.0, 1.0), &mut [0.0; 9]);
                 assert!(low.is_nan() && high.is_nan(), "{odd} at {at}");
             }
         }

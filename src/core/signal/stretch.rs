@@ -62,28 +62,24 @@ impl Stretch {
         self.len += 1;
     }
 
-    /// True while so many more samples are kept as they are.
-    pub fn has_room(&self, more: usize) -> bool {
+    fn has_room(&self, more: usize) -> bool {
         self.stride == 1 && self.len + more <= self.torque.len()
     }
 
-    /// Keeps as many samples as there are torques; there is room for them.
+    /// Where so many more samples are put, if they are kept as they are.
     #[inline(always)]
-    pub fn extend<'a, T: 'a>(
-        &mut self,
-        torque: &'a [T],
-        along: impl Fn(&'a T) -> f64,
-        turns: Turns<'_>,
-        turned_along: impl Fn(i64) -> f64,
-    ) {
-        let places = self.len..self.len + torque.len();
-        for (to, from) in self.torque[places.clone()].iter_mut().zip(torque) {
-            *to = along(from);
-        }
+    pub fn room(&mut self, more: usize) -> Option<&mut [f64]> {
+        let free = self.len..self.len + more;
+        self.torque.get_mut(free).filter(|_| self.stride == 1)
+    }
+
+    /// Keeps the first `count` of what was put into the room.
+    #[inline(always)]
+    pub fn extend(&mut self, count: usize, turns: Turns<'_>, turned_along: impl Fn(i64) -> f64) {
         if self.has_turned {
-            turns.copy(&mut self.turned[places], turned_along);
+            turns.copy(&mut self.turned[self.len..self.len + count], turned_along);
         }
-        self.len += torque.len();
+        self.len += count;
     }
 
     fn halve(&mut self) {

@@ -3,7 +3,7 @@
 //! What is taken at once leaves the same behind as if taken one after the other, to the bit.
 
 use super::{Found, PullFinder, Sample, degrees};
-use crate::core::signal::lanes::{WIDE, higher, span};
+use crate::core::signal::lanes::{WIDE, along, higher};
 use crate::core::signal::turns::Turns;
 use crate::core::units::Torque;
 use fearless_simd::Simd;
@@ -125,11 +125,11 @@ impl PullFinder {
     /// Takes all of these, if the pull under way plainly goes on in them.
     #[inline(always)]
     fn goes_on_plainly(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> bool {
-        let Some((least, most)) = self.ends_along(simd, torque) else { return false };
+        let Some((least, most)) = self.put_along(simd, torque) else { return false };
         let Some(open) = &mut self.open else { return false };
         let goes_on = open.add_all(least, most, torque.len(), self.start_nm);
         if goes_on {
-            self.keep(torque, turns);
+            self.keep(torque.len(), turns);
         }
         goes_on
     }
@@ -137,7 +137,7 @@ impl PullFinder {
     /// Takes these, if none of them is odd, as long as the pull under way goes on in them; how many.
     #[inline(always)]
     fn goes_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
-        let Some((least, most)) = self.ends_along(simd, torque) else { return 0 };
+        let Some((least, most)) = self.put_along(simd, torque) else { return 0 };
         let Some(open) = &mut self.open else { return 0 };
         let (zero, sign) = (self.zero.nm, open.sign);
         let count = if open.add_all(least, most, torque.len(), self.start_nm) {
@@ -146,28 +146,26 @@ impl PullFinder {
             let pulled = torque.iter().map(|torque| (torque.nm() - zero) * sign);
             open.add_each(pulled, self.start_nm)
         };
-        self.keep(&torque[..count], turns);
+        self.keep(count, turns);
         count
     }
 
-    /// The lowest and the highest of these along the pull under way, if none of them is odd and all can be kept.
+    /// Puts these where they may be kept with the pull under way, and tells the lowest and the highest of them along
+    /// it, if none of them is odd and all can be kept.
     #[inline(always)]
-    fn ends_along(&self, simd: impl Simd, torque: &[Torque]) -> Option<(f64, f64)> {
-        let open = self.open.as_ref().filter(|_| self.stretch.has_room(torque.len()))?;
-        let (low, high) = span(simd, torque);
+    fn put_along(&mut self, simd: impl Simd, torque: &[Torque]) -> Option<(f64, f64)> {
+        let (zero, sign) = (self.zero.nm, self.open.as_ref()?.sign);
+        let (low, high) = along(simd, torque, (zero, sign), self.stretch.room(torque.len())?);
         let inside = higher(high, -low) < self.range_nm;
-        let zero = self.zero.nm;
-        let along =
-            if open.sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
-        inside.then_some(along)
+        let ends = if sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
+        inside.then_some(ends)
     }
 
-    /// Keeps these with the pull under way.
+    /// Keeps so many of those that were put there.
     #[inline(always)]
-    fn keep(&mut self, torque: &[Torque], turns: Turns<'_>) {
+    fn keep(&mut self, count: usize, turns: Turns<'_>) {
         let Some(open) = &self.open else { return };
-        let (zero, sign, start) = (self.zero.nm, open.sign, open.turned_at_start);
-        let along = |torque: &Torque| (torque.nm() - zero) * sign;
-        self.stretch.extend(torque, along, turns, |at| degrees(at - start) * sign);
+        let (sign, start) = (open.sign, open.turned_at_start);
+        self.stretch.extend(count, turns, |at| degrees(at - start) * sign);
     }
 }
