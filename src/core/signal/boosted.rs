@@ -15,7 +15,7 @@ use grove::{DEPTH, Grove, LEAVES};
 const THOUSAND: f64 = 1_000.0;
 /// After every grove, the rest are spared if the ln of the odds is below that: most pulls are plainly
 /// without fault, and what is left cannot make any of them suspect.
-const PLAIN_LN_ODDS: f64 = -7.0;
+const PLAIN_LN_ODDS: f64 = -6.0;
 /// As many inputs as a question can name.
 const INPUTS: usize = 1 << u8::BITS;
 

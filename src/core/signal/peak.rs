@@ -42,12 +42,12 @@ pub(super) fn estimate(
     let (chosen, half, at) = choose(simd, view);
     let missed = if half <= 3 { between_samples(view, at) } else { 0.0 };
     let nm = chosen.nm + missed * 0.5;
-    let noise_nm = (chosen.sd * PEAK_INFLATION).hypot(quantum(simd, view) / 12.0_f64.sqrt());
+    let noise_nm = root([chosen.sd * PEAK_INFLATION, quantum(simd, view) / 12.0_f64.sqrt()]);
     let rate_nm = missed / 12.0_f64.sqrt();
     let zero_nm = context.zero_sd_nm;
     let certificate_nm =
         context.source.accuracy_pct.unwrap_or(0.0) / 100.0 / CERTIFICATE_COVERAGE * nm;
-    let sd = noise_nm.hypot(rate_nm).hypot(zero_nm).hypot(certificate_nm);
+    let sd = root([noise_nm, rate_nm, zero_nm, certificate_nm]);
     let signed = |nm: f64| Torque::from_nm(nm * context.sign);
     let highest = view.first + highest_at(simd, &view.raw[view.first..=view.last]).0;
     let around_nm = around(view, highest);
@@ -64,6 +64,11 @@ pub(super) fn estimate(
         zero_nm,
         certificate_nm,
     }
+}
+
+/// The root of the sum of the squares: none of these is so large or small that more care is needed.
+fn root<const N: usize>(parts: [f64; N]) -> f64 {
+    parts.iter().map(|part| part * part).sum::<f64>().sqrt()
 }
 
 /// The widest estimate that agrees with the narrower ones, its half-width, and where it is.
