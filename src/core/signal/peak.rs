@@ -20,7 +20,7 @@ use std::ops::Range;
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
 const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 /// Half-widths tried, samples.
-const HALF_WIDTHS: [usize; 13] = [0, 2, 3, 4, 6, 8, 11, 15, 20, 28, 40, 56, 80];
+const HALF_WIDTHS: [usize; 7] = [0, 2, 4, 8, 15, 28, 56];
 /// Parabolas worked out together, in so many vectors.
 const TOGETHER: usize = LANES * VECTORS;
 const LANES: usize = 8;
