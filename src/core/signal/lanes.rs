@@ -247,7 +247,7 @@ pub(super) fn deepest(simd: impl Simd, values: &[f64], start: f64, slope: f64) -
     let (parts, rest) = values.as_chunks::<{ WIDE / 2 }>();
     let mut places = f64x8::from_fn(simd, |lane| lane as f64);
     let mut deepest = f64x8::splat(simd, f64::NEG_INFINITY);
-    let mut ats = places;
+    let mut ats = f64x8::splat(simd, 0.0);
     for part in parts {
         let deep = places * slope + start - f64x8::load_array_ref(simd, part);
         let deeper = deep.simd_ge(deepest);
@@ -348,7 +348,7 @@ pub(super) fn levers(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64, 
 mod tests {
     use super::{
         Torque, along, count_at_least, extremes, first_at_least, first_beyond, last_at_least,
-        least_step, levers, span, steepest, sums,
+        least_step, levers, steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
 
