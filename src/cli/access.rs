@@ -130,6 +130,11 @@ impl Access {
                 daemon.post("/v1/jobs/current/close", &CloseRequest { open_reason })
             }
             (None, ask) => {
+                // Only a job or a value begins a journal.
+                let begins = matches!(ask, Ask::Start(_) | Ask::Type { .. });
+                if !begins && !self.journal.exists() {
+                    return Err(missing(&self.journal));
+                }
                 let command = match ask {
                     Ask::Start(start) => {
                         let start = web::start_job(start).map_err(failure)?;
@@ -267,7 +272,7 @@ pub fn open_reader(path: &Path) -> Result<Reader, Failure> {
 /// It cannot be used, or belongs to another process.
 pub fn open_journal(path: &Path) -> Result<Journal, Failure> {
     if !path.exists() {
-        return Err(unusable(&JournalError::Missing { path: path.to_owned() }));
+        return Err(missing(path));
     }
     make_journal(path)
 }
@@ -278,6 +283,10 @@ pub fn open_journal(path: &Path) -> Result<Journal, Failure> {
 /// It cannot be used, or belongs to another process.
 pub fn make_journal(path: &Path) -> Result<Journal, Failure> {
     Journal::open_writer(path).map_err(|error| unusable(&error))
+}
+
+fn missing(path: &Path) -> Failure {
+    unusable(&JournalError::Missing { path: path.to_owned() })
 }
 
 /// Something that is no journal is unusable input; everything else is a failure.

@@ -169,6 +169,13 @@ fn a_job_that_there_is_not_is_told_by_every_command_that_takes_one() {
 }
 
 #[test]
+fn a_command_that_begins_nothing_makes_no_journal() {
+    let lines =
+        ["job close", "job park", "job mark at wheel/1", "job start --recheck 1", "job list"];
+    assert_snapshot!(refused(Rig::new(), &lines.map(str::to_owned)));
+}
+
+#[test]
 fn a_place_that_cannot_be_written_to_is_named_with_a_remedy() {
     let mut lines: Vec<String> = Vec::new();
     for place in ["no/such/file", "folder", "text.txt/file"] {
