@@ -72,33 +72,22 @@ fn a_second_pull_at_once_is_a_habit_and_no_reason_to_speak() {
 }
 
 #[test]
-fn a_second_pull_at_once_that_falls_short_is_gone_on_with_without_a_word() {
-    let story = "0 adapter large 40 280 rotation
-        5 pull 120 turn 41
-        +9 pull 121 turn 38
-        +1.6 pull 120 turn 1.4
-        +9 pull 119.5 turn 44
-        +1.6 pull 98 turn 0.4
-        +6 pull 118 turn 1.2
-        +9 pull 122 turn 36
-        +9 pull 120.4 turn 40
-        +60 end";
-    check("habit_that_falls_short", &account(plan(WHEEL), story));
-}
-
-#[test]
-fn a_second_pull_at_once_that_stays_well_below_the_target_is_gone_on_with_without_a_word() {
-    let story = "0 adapter large 40 280 rotation
-        5 pull 120 turn 41
-        +9 pull 121 turn 38
-        +1.6 pull 120 turn 1.4
-        +9 pull 119.5 turn 44
-        +1.6 pull 110 turn 0.4
-        +6 pull 118 turn 1.2
-        +9 pull 122 turn 36
-        +9 pull 120.4 turn 40
-        +60 end";
-    check("habit_that_stays_low", &account(plan(WHEEL), story));
+fn a_second_pull_at_once_that_proves_little_is_gone_on_with_without_a_word() {
+    for (name, second) in [("habit_that_falls_short", 98), ("habit_that_stays_low", 110)] {
+        let story = format!(
+            "0 adapter large 40 280 rotation
+            5 pull 120 turn 41
+            +9 pull 121 turn 38
+            +1.6 pull 120 turn 1.4
+            +9 pull 119.5 turn 44
+            +1.6 pull {second} turn 0.4
+            +6 pull 118 turn 1.2
+            +9 pull 122 turn 36
+            +9 pull 120.4 turn 40
+            +60 end"
+        );
+        check(name, &account(plan(WHEEL), &story));
+    }
 }
 
 #[test]

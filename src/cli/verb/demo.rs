@@ -220,7 +220,10 @@ fn tell(printer: Printer, started: Stamp, outcome: &Outcome) {
 /// Makes the folder, or clears away what an earlier demo left in it. Anything else is left alone.
 fn make_room(folder: &Path) -> Result<(), Failure> {
     let unusable = |error: &io::Error| {
-        Failure::failed(format_args!("expected to use {}", folder.display()), error)
+        Failure::Failed(format!(
+            "expected a folder that can be written to at {}, but found: {error}; name another one with --out",
+            folder.display()
+        ))
     };
     fs::create_dir_all(folder).map_err(|error| unusable(&error))?;
     let mut ours: Vec<PathBuf> = Vec::new();

@@ -105,13 +105,11 @@ impl Speaker<'_> {
         window.is_some_and(|window| self.pulled(index, was) < window.low.nm())
     }
 
-    /// True if a pull on what is tight stays below its window, or well below its target or what the one before has
-    /// reached.
+    /// True if a pull on what is tight stays below its window, or well below its target.
     fn proves_little(&self, index: usize, was: &Assignment) -> bool {
-        let before = index.checked_sub(1).map_or(0.0, |before| self.pulled(before, was));
         let window = was.fastener.and_then(|one| self.scene().window_for(one, was.pass));
-        let target = window.map_or(0.0, |window| window.target.nm());
-        self.stays_below(index, was) || self.pulled(index, was) < WEAK * before.max(target)
+        let weak = window.is_some_and(|window| self.pulled(index, was) < WEAK * window.target.nm());
+        weak || self.stays_below(index, was)
     }
 
     /// Torque of a reading in the tightening direction of a fastener, N·m.
