@@ -4,10 +4,10 @@
 //! The sources are taken in one order, each on top of those before it. What a source tells is what it adds to them:
 //! in another order the steps between would be others, and the end the same.
 
-use super::belief::{Terms, Weighed};
 use super::evidence::ln_sum;
 use super::pull::{Assignment, Seen};
 use super::state::State;
+use super::weigh::{Terms, Weighed};
 use crate::core::event::{Act, Basis, Reading};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;

@@ -30,10 +30,12 @@ pub mod ring;
 mod rules;
 mod scene;
 mod shared;
+mod sieve;
 mod state;
 mod verdict;
 mod view;
 mod warn;
+mod weigh;
 mod words;
 
 use crate::core::event::{

@@ -6,13 +6,14 @@ use crate::core::plan::{
     Condition, FastenerId, Figure, List, StepIndex, Task, check_name, closed_name,
 };
 use crate::core::time::Stamp;
-use crate::core::tracker::belief::{Beliefs, Weighed};
+use crate::core::tracker::belief::Beliefs;
 use crate::core::tracker::evidence::motion::Move;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::looks::Looks;
 use crate::core::tracker::pull::{Assignment, Seen};
 use crate::core::tracker::rules::{by_hand, height, threads, trace};
 use crate::core::tracker::scene::Scene;
+use crate::core::tracker::weigh::Weighed;
 use crate::core::tracker::words;
 use std::collections::BTreeSet;
 use std::sync::Arc;

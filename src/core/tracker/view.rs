@@ -169,7 +169,7 @@ fn pull(fastener: String, pass: usize, passes: usize, target: String) -> Next {
 fn likeliest(state: &State, step: usize, pass: usize) -> Option<usize> {
     let scene = &state.scene;
     let best = state.beliefs.best();
-    expectations(scene, best, 0.0)
+    expectations(scene, best)
         .into_iter()
         .filter(|(assignment, _)| assignment.pass == pass)
         .filter_map(|(assignment, share)| assignment.fastener.map(|fastener| (fastener, share)))

@@ -147,7 +147,7 @@ impl Seat {
 
 /// ln of the integral over where a ring of a usual radius may lie, by what moves have told.
 fn ln_held(precision: f64, told: (f64, f64), (radius, var): (f64, f64)) -> f64 {
-    let told = told.0.hypot(told.1);
+    let told = (told.0 * told.0 + told.1 * told.1).sqrt();
     let precision = precision + 1.0 / var;
     let pull = told + radius / var;
     -0.5 * (var * precision).ln() + pull * pull / (2.0 * precision) - radius * radius / (2.0 * var)

@@ -49,15 +49,13 @@ const TOO_EARLY: f64 = 0.02;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
 
-/// The prior over what a next pull is, given one account; the shares sum to 1. Left out are steps to which all in all less
-/// than `least` falls.
+/// The prior over what a next pull is, given one account; the shares sum to 1.
 pub(in crate::core::tracker) fn expectations(
     scene: &Scene,
     account: &Hypothesis,
-    least: f64,
 ) -> Vec<(Assignment, f64)> {
     let mut prior = Prior::default();
-    prior.expect(scene, account, None, least);
+    prior.expect(scene, account, None, |_| 0.0);
     prior.shares
 }
 
@@ -68,6 +66,7 @@ pub(in crate::core::tracker) struct Prior {
     /// In order of `places`.
     pub again: Vec<Again>,
     fresh: Vec<Fresh>,
+    steps: Vec<(usize, f64)>,
 }
 
 /// What falls to a group that nobody has touched.
@@ -90,13 +89,14 @@ pub(in crate::core::tracker) struct Again {
 }
 
 impl Prior {
-    /// `new`: an account in which nothing has happened, if one is at hand.
+    /// `new`: an account in which nothing has happened, if one is at hand. Left out are steps to which all in all less than
+    /// `least` of it falls.
     pub fn expect(
         &mut self,
         scene: &Scene,
         account: &Hypothesis,
         new: Option<&Hypothesis>,
-        least: f64,
+        least: impl Fn(usize) -> f64,
     ) {
         self.shares.clear();
         self.again.clear();
@@ -114,9 +114,11 @@ impl Prior {
             left -= share;
         }
         let mut spared = 0.0;
-        for (step, share) in step_shares(scene, account) {
+        step_shares(scene, account, &mut self.steps);
+        for place in 0..self.steps.len() {
+            let (step, share) = self.steps[place];
             let share = left * share;
-            if share < least {
+            if share < least(step) {
                 spared += share;
             } else if new.is_some_and(|new| account.is_untouched(scene, step, new)) {
                 self.fresh(&mut shares, step, share);
@@ -184,7 +186,8 @@ fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
     member.next_pass == 0 && !tried && !scene.settled_by_word(fastener)
 }
 
-fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
+/// How the next pull is shared out among the steps.
+fn step_shares(scene: &Scene, account: &Hypothesis, steps: &mut Vec<(usize, f64)>) {
     let active = account.last.map(|last| scene.step_of(last.fastener));
     let stay = active.map_or(0.0, |step| {
         if account.checks(scene, step) {
@@ -201,45 +204,44 @@ fn step_shares(scene: &Scene, account: &Hypothesis) -> Vec<(usize, f64)> {
             CHECK_AFTER
         }
     });
-    let mut others = other_step_shares(scene, account, active);
-    let total: f64 = others.iter().map(|(_, share)| share).sum();
+    other_step_shares(scene, account, active, steps);
+    let total: f64 = steps.iter().map(|(_, share)| share).sum();
     if total > 0.0 {
-        for (_, share) in &mut others {
+        for (_, share) in steps.iter_mut() {
             *share *= (1.0 - stay) / total;
         }
     }
-    others.extend(active.map(|step| (step, stay)));
-    others
+    steps.extend(active.map(|step| (step, stay)));
 }
 
+/// Of each step but the active one, how likely it is gone to, beside the others.
 fn other_step_shares(
     scene: &Scene,
     account: &Hypothesis,
     active: Option<usize>,
-) -> Vec<(usize, f64)> {
-    let open: Vec<bool> =
-        (0..scene.plan.steps.len()).map(|step| !account.finished(scene, step)).collect();
-    let open = |step: usize| open[step];
-    let early = |step: usize| prerequisite(scene, account, step).is_some();
-    let steps = || (0..scene.plan.steps.len()).filter(|step| Some(*step) != active);
-    let first = steps().find(|step| open(*step) && !early(*step));
+    shares: &mut Vec<(usize, f64)>,
+) {
     // A castle nut between two slots keeps nobody from what comes next, and is not forgotten either.
-    let waits = |step: usize| {
-        open(step) || scene.fasteners_of(step).any(|one| castle::goes_on(scene, account, one))
-    };
-    let rest = steps().filter(|step| waits(*step) && Some(*step) != first).count().max(1);
-    steps()
-        .map(|step| {
-            let share = if Some(step) == first {
-                PLAN_FIRST
-            } else if waits(step) {
-                (1.0 - PLAN_FIRST) / rest as f64
-            } else {
-                BACK_TO_FINISHED * (1.0 - PLAN_FIRST) / rest as f64
-            };
-            (step, if open(step) && early(step) { share * TOO_EARLY } else { share })
-        })
-        .collect()
+    let goes_on = |step| scene.fasteners_of(step).any(|one| castle::goes_on(scene, account, one));
+    let (mut first, mut waiting) = (None, 0);
+    shares.clear();
+    for step in (0..scene.plan.steps.len()).filter(|step| Some(*step) != active) {
+        let open = !account.finished(scene, step);
+        let early = open && prerequisite(scene, account, step).is_some();
+        let share = if first.is_none() && open && !early {
+            first = Some(step);
+            PLAN_FIRST
+        } else if open || goes_on(step) {
+            waiting += 1;
+            if early { TOO_EARLY } else { 1.0 }
+        } else {
+            BACK_TO_FINISHED
+        };
+        shares.push((step, share));
+    }
+    let each = (1.0 - PLAN_FIRST) / f64::from(waiting.max(1));
+    let others = shares.iter_mut().filter(|(step, _)| Some(*step) != first);
+    others.for_each(|(_, share)| *share *= each);
 }
 
 /// The first step that must be done before `step` and is not.
