@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Accounts kept after each pull at most,
-const KEPT: usize = 32;
+const KEPT: usize = 40;
 /// and of those no more than are needed for all but this share.
 const SPARED: f64 = 2e-5;
 /// Accounts lighter than the heaviest by this much (e^-16, one in nine million) are let go.

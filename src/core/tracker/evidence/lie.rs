@@ -12,11 +12,14 @@ use crate::core::tracker::evidence::motion::{ANYWHERE_MM, WRONG, WRONG_BY, plane
 use crate::core::tracker::evidence::{ln_normal, ln_sum};
 use crate::core::tracker::scene::Scene;
 use std::f64::consts::TAU;
+use std::sync::LazyLock;
 
 /// So many of the ways to take a ring's moves are held, each one right or wrong,
 const SEATS: usize = 3;
 /// and none below this share of the likeliest.
 const LEAST_SEAT: f64 = 0.002;
+/// Most members of a ring that is usual.
+const USUAL: u16 = 12;
 /// Usual radius of a ring whose pitch circle the plan does not give, and its spread, millimetres.
 const RADIUS_MM: (f64, f64) = (58.0, 22.0);
 /// Spread of a radius that the plan gives, millimetres.
@@ -156,10 +159,26 @@ fn ln_held(precision: f64, told: (f64, f64), (radius, var): (f64, f64)) -> f64 {
 
 /// The move from one member to another as a matrix (cos, sin; -sin, cos) on u.
 fn between(Step { n, from, to }: Step) -> (f64, f64) {
-    let angle = |member: u16| TAU * f64::from(member - 1) / f64::from(n);
-    let (from, to) = (angle(from), angle(to));
-    (to.cos() - from.cos(), to.sin() - from.sin())
+    let (from, to) = (place(n, from), place(n, to));
+    (to.0 - from.0, to.1 - from.1)
 }
+
+/// Cosine and sine of where a member lies, clockwise from member 1.
+fn place(n: u16, member: u16) -> (f64, f64) {
+    let ring = RINGS.get(usize::from(n));
+    let known = ring.and_then(|ring| ring.get(usize::from(member - 1)));
+    known.copied().unwrap_or_else(|| work_out(n, member))
+}
+
+fn work_out(n: u16, member: u16) -> (f64, f64) {
+    let angle = TAU * f64::from(member - 1) / f64::from(n);
+    (angle.cos(), angle.sin())
+}
+
+/// Of rings that are usual: every move is weighed in every account.
+static RINGS: LazyLock<Vec<Vec<(f64, f64)>>> = LazyLock::new(|| {
+    (0..=USUAL).map(|n| (1..=n).map(|member| work_out(n, member)).collect()).collect()
+});
 
 /// The chord between two members of a ring of radius 1, by what [`between`] tells of them.
 fn chord((cos, sin): (f64, f64)) -> f64 {
