@@ -22,7 +22,10 @@ pub(super) const BLIND_SAMPLES: u64 = 1_024;
 pub(super) const REPORT_EVERY: u32 = 1_000;
 /// Samples of a pull that are kept: 8 s at 2 000 Hz, almost three minutes at 100 Hz.
 pub(super) const STRETCH_SAMPLES: usize = 16_384;
-/// Samples before a pull that are kept with it: the foot of the rise is below the start.
+/// Seconds before a pull that are kept with it: the foot of the rise is below the start.
+pub(super) const LEAD_S: f64 = 0.15;
+/// Samples of that at least, and at most: where they are far apart, fewer tell no zero.
+pub(super) const LEAD_LEAST_SAMPLES: usize = 64;
 pub(super) const LEAD_SAMPLES: usize = 256;
 
 // ---- Zero -------------------------------------------------------------------------------------

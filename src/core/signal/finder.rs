@@ -137,6 +137,7 @@ impl PullFinder {
             Follows::Anew => {
                 self.end(self.last_at, found);
                 self.begin_anew();
+                self.lead.begin(self.clock.rate_hz());
                 self.reader.forget();
                 self.zero.begin(self.clock.rate_hz());
             }

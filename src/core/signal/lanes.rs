@@ -333,12 +333,9 @@ pub(super) fn levers(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64, 
         levers += places * off;
         places += (WIDE / 2) as f64;
     }
-    let all = [sum, squares, levers].map(
-        #[inline(always)]
-        |lanes| lanes.reduce_sum(),
-    );
+    let all = (sum.reduce_sum(), squares.reduce_sum(), levers.reduce_sum());
     let rest = rest.iter().zip(places.to_array());
-    rest.fold(all.into(), |(sum, squares, levers), (value, place)| {
+    rest.fold(all, |(sum, squares, levers), (value, place)| {
         let off = value - pivot;
         (sum + off, squares + off * off, levers + place * off)
     })

@@ -1,6 +1,9 @@
 //! The last samples before a pull, so that its foot is not cut off.
 
-use super::constants::{LEAD_SAMPLES, LEAD_STEADY_SAMPLES, LEAD_STEADY_SHARE, ZERO_BAND_SHARE};
+use super::constants::{
+    LEAD_LEAST_SAMPLES, LEAD_S, LEAD_SAMPLES, LEAD_STEADY_SAMPLES, LEAD_STEADY_SHARE,
+    ZERO_BAND_SHARE,
+};
 use super::turns::Turns;
 use crate::core::units::Torque;
 
@@ -10,11 +13,19 @@ pub(super) struct Lead {
     turned: [i64; LEAD_SAMPLES],
     next: usize,
     len: usize,
+    /// As many are kept.
+    most: usize,
 }
 
 impl Lead {
     pub fn new() -> Self {
-        Self { nm: [0.0; LEAD_SAMPLES], turned: [0; LEAD_SAMPLES], next: 0, len: 0 }
+        Self { nm: [0.0; LEAD_SAMPLES], turned: [0; LEAD_SAMPLES], next: 0, len: 0, most: LEAD_SAMPLES }
+    }
+
+    /// The stream begins anew at this rate.
+    pub fn begin(&mut self, rate_hz: f64) {
+        self.most = ((LEAD_S * rate_hz) as usize).clamp(LEAD_LEAST_SAMPLES, LEAD_SAMPLES);
+        self.clear();
     }
 
     pub fn clear(&mut self) {
@@ -30,7 +41,7 @@ impl Lead {
     /// Takes all.
     #[inline(always)]
     pub fn push_all(&mut self, mut torque: &[Torque], mut turns: Turns<'_>) {
-        let beyond = torque.len().saturating_sub(LEAD_SAMPLES);
+        let beyond = torque.len().saturating_sub(self.most);
         (torque, turns) = (&torque[beyond..], turns.after(beyond));
         while !torque.is_empty() {
             let count = torque.len().min(LEAD_SAMPLES - self.next);
@@ -46,7 +57,7 @@ impl Lead {
 
     fn moved(&mut self, count: usize) {
         self.next = (self.next + count) % LEAD_SAMPLES;
-        self.len = (self.len + count).min(LEAD_SAMPLES);
+        self.len = (self.len + count).min(self.most);
     }
 
     /// Torque and turn, oldest first, in two parts.

@@ -321,7 +321,8 @@ fn between_samples(view: &View<'_>, at: usize) -> f64 {
 fn within(view: &View<'_>, highest: usize) -> [f64; WITHIN.len()] {
     let raw = view.raw;
     let (mut first, mut last) = (highest, highest);
-    WITHIN.map(|share| {
+    let mut within = [0.0; WITHIN.len()];
+    for (share, within) in WITHIN.iter().zip(&mut within) {
         let level = raw[highest] * (1.0 - share);
         let part = |inside: f64, outside: Option<&f64>| match outside {
             Some(outside) => (inside - level) / (inside - outside).max(1e-9),
@@ -335,21 +336,21 @@ fn within(view: &View<'_>, highest: usize) -> [f64; WITHIN.len()] {
         }
         let edges = part(raw[first], first.checked_sub(1).map(|at| &raw[at]))
             + part(raw[last], raw.get(last + 1));
-        ((last - first) as f64 + edges) * view.dt
-    })
+        *within = ((last - first) as f64 + edges) * view.dt;
+    }
+    within
 }
 
 /// How far the samples before and after the highest lie below it, N·m, in order of time.
 fn around(view: &View<'_>, highest: usize) -> [f64; AROUND] {
-    let below = |nm: Option<&f64>| view.raw[highest] - nm.copied().unwrap_or(0.0);
-    std::array::from_fn(|index| {
-        let before = AROUND / 2;
-        if index < before {
-            below(highest.checked_sub(before - index).and_then(|at| view.raw.get(at)))
-        } else {
-            below(view.raw.get(highest + index + 1 - before))
-        }
-    })
+    let mut below = [view.raw[highest]; AROUND];
+    for (index, below) in below.iter_mut().enumerate() {
+        // The highest itself lies between.
+        let after = highest + index + usize::from(index >= AROUND / 2);
+        let at = after.checked_sub(AROUND / 2);
+        *below -= at.and_then(|at| view.raw.get(at)).copied().unwrap_or(0.0);
+    }
+    below
 }
 
 /// Smallest step between neighbouring samples of the rise, N·m: what the adapter resolves.
