@@ -17,6 +17,7 @@ pub(super) const UNKNOWN: Acts = Acts {
 };
 
 /// ln of the odds, by the shape of the pull alone, that its fastener was already tight.
+#[inline(always)]
 pub(super) fn by_shape(pull: &Description) -> f64 {
     SHAPE.model.ln_odds(&inputs::shape(pull))
 }
@@ -26,6 +27,7 @@ pub(super) fn probability(ln_odds: f64) -> f64 {
 }
 
 /// `ln_shape` is [`by_shape`], `judged` what `judges` say of the pull.
+#[inline(always)]
 pub(super) fn judge(
     simd: impl Simd,
     pull: &Description,

@@ -6,6 +6,7 @@ use super::inputs;
 use super::judges::Judged;
 use super::weights::{IMPACT, SLIP};
 
+#[inline(always)]
 pub(super) fn judge(pull: &Description, judged: &Judged) -> Flags {
     let texture = inputs::texture(pull);
     // Torque that sinks while the fastener turns is what loosening looks like.

@@ -37,6 +37,7 @@ pub(super) struct Judged {
 
 impl Judges {
     /// `ln_shape` is ln of the odds by the shape of the pull alone.
+    #[inline(always)]
     pub fn judge(&self, simd: impl Simd, pull: &Description, ln_shape: f64) -> Judged {
         let trace = inputs::trace(pull);
         let mut shown = Inputs::of(&trace);

@@ -27,21 +27,25 @@ pub(super) const MOST_LN_ODDS: f64 = 12.0;
 
 impl<const N: usize> Logistic<N> {
     /// ln of the odds.
+    #[inline(always)]
     pub fn ln_odds(&self, inputs: &[f64; N]) -> f64 {
         let mut taken = [0.0; N];
         for (index, input) in inputs.iter().enumerate() {
             let off = (input - self.middle[index]) / self.spread[index];
             taken[index] = off.clamp(-self.reach, self.reach);
         }
-        let mut sum = self.bias;
-        for (first, one) in taken.iter().enumerate() {
-            let row = self.product[first].iter().zip(&taken).skip(first);
-            let slope = row.fold(self.linear[first], |sum, (weight, other)| sum + weight * other);
-            sum += slope * one;
+        // Whole rows, and as many of them whatever the row, are worked on side by side.
+        let mut slopes = self.linear;
+        for (row, one) in self.product.iter().zip(&taken) {
+            for (slope, weight) in slopes.iter_mut().zip(row) {
+                *slope += weight * one;
+            }
         }
+        let sum = slopes.iter().zip(&taken).fold(self.bias, |sum, (slope, one)| sum + slope * one);
         sum.clamp(-MOST_LN_ODDS, MOST_LN_ODDS)
     }
 
+    #[inline(always)]
     pub fn probability(&self, inputs: &[f64; N]) -> f64 {
         1.0 / (1.0 + (-self.ln_odds(inputs)).exp())
     }

@@ -28,6 +28,7 @@ pub fn standing(pull: &Description, trace: &[f64; TRACE]) -> [f64; STANDING] {
 }
 
 /// What of it is beyond [`super::trace`], where the ln of the odds by the shape alone is already known.
+#[inline(always)]
 pub(in crate::core::signal) fn beyond(pull: &Description, ln_shape: f64) -> [f64; BEYOND] {
     let tight = tight(pull, ln_shape);
     let mut row = Row::<BEYOND>::new();
