@@ -6,14 +6,12 @@ use super::constants::{
     TOOTH_LEAST, TOOTH_S, TOOTH_SAMPLES,
 };
 use super::description::{Give, GiveKind, LEVELS, Texture, twentieths};
-use super::lanes::{WIDE, eights, extremes, highest_of, last_at_least, levers, lowest_of};
+use super::lanes::{WIDE, extremes, last_at_least, levers, wide};
 use super::read::View;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x8};
+use fearless_simd::{Simd, f32x16};
 
-/// Samples to a vector.
-const EIGHT: usize = WIDE / 2;
 /// Falls kept; those beyond are only counted.
 const KEPT: usize = 48;
 
@@ -37,12 +35,12 @@ impl Falls {
     #[inline(always)]
     pub fn of(simd: impl Simd, view: &View<'_>) -> Self {
         let mut falls = Self { kept: [Fall::default(); KEPT], len: 0, count: 0 };
-        let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.noise);
+        let step = (FALL_SHARE * view.top).max(FALL_NOISES * view.noise) as f32;
         // What many samples at once must stay within: a thousandth is many times what rounding takes.
         let plain = step * 0.999;
         // The highest, and the lowest after it, each with a place from which on it is the first such.
         let mut high = (view.raw[view.first], view.first);
-        let mut low: Option<(f64, usize)> = None;
+        let mut low: Option<(f32, usize)> = None;
         let mut at = view.first + 1;
         while at <= view.last {
             let (before, ahead) = (&view.raw[at - 1..view.last], &view.raw[at..=view.last]);
@@ -50,7 +48,7 @@ impl Falls {
                 let goes_on = match &mut low {
                     None => {
                         let goes_on = high.0 - before[0] + down(simd, before, ahead) <= plain;
-                        let highest = highest_of(simd, ahead);
+                        let highest = wide(simd, ahead).reduce_max();
                         if goes_on && highest > high.0 {
                             high = (highest, at);
                         }
@@ -58,7 +56,7 @@ impl Falls {
                     }
                     Some(low) => {
                         let goes_on = before[0] - low.0 + down(simd, ahead, before) <= plain;
-                        let lowest = lowest_of(simd, ahead);
+                        let lowest = wide(simd, ahead).reduce_min();
                         if goes_on && lowest < low.0 {
                             *low = (lowest, at);
                         }
@@ -77,7 +75,7 @@ impl Falls {
                     None if nm < high.0 - step => low = Some((nm, at)),
                     Some((lowest, _)) if nm < lowest => low = Some((nm, at)),
                     Some((lowest, from)) if nm > lowest + step => {
-                        let first = |nm: f64, from: usize| {
+                        let first = |nm: f32, from: usize| {
                             let after = &view.raw[from..=view.last];
                             from + after.iter().position(|one| *one == nm).unwrap_or(0)
                         };
@@ -94,11 +92,11 @@ impl Falls {
     }
 
     fn add(&mut self, view: &View<'_>, from: usize, to: usize) {
-        let high = view.raw[from];
+        let high = view.raw_nm(from);
         if high <= 0.0 {
             return;
         }
-        let share = 1.0 - view.raw[to].max(0.0) / high;
+        let share = 1.0 - view.raw_nm(to).max(0.0) / high;
         self.count += 1;
         if self.len < KEPT {
             self.kept[self.len] = Fall { from, to, share };
@@ -112,12 +110,12 @@ impl Falls {
 
     /// The largest fall, if it looks like one of a kind that is known.
     #[inline(always)]
-    pub fn give(&self, view: &View<'_>, sign: f64) -> Option<Give> {
+    pub fn give(&self, simd: impl Simd, view: &View<'_>, sign: f64) -> Option<Give> {
         let fall = self.all().iter().max_by(|a, b| a.share.total_cmp(&b.share))?;
         let lasted = view.seconds(fall.to - fall.from);
-        let torque = view.raw[fall.from];
-        let (_, again) = extremes(&view.raw[fall.to..=view.last]);
-        let comes_back = again > torque * (1.0 - fall.share / 2.0);
+        let torque = view.raw_nm(fall.from);
+        let (_, again) = extremes(simd, &view.raw[fall.to..=view.last]);
+        let comes_back = f64::from(again) > torque * (1.0 - fall.share / 2.0);
         let kind = if fall.share >= CLICK_LEAST
             && fall.share <= CLICK_MOST
             && lasted <= CLICK_MOST_S
@@ -141,7 +139,7 @@ impl Falls {
     fn sudden(&self, view: &View<'_>, least: f64) -> u32 {
         let longest = view.samples(TOOTH_S).max(TOOTH_SAMPLES);
         let is_sudden = |fall: &&Fall| {
-            let high = view.raw[fall.from] > ROUGH_FROM * view.top;
+            let high = view.raw_nm(fall.from) > ROUGH_FROM * view.top;
             high && fall.share >= least && fall.to - fall.from <= longest
         };
         self.all().iter().filter(is_sudden).count() as u32
@@ -183,28 +181,25 @@ impl Falls {
 
 /// How far it is down from each of these to its counterpart, all in all.
 #[inline(always)]
-fn down(simd: impl Simd, from: &[f64; WIDE], to: &[f64; WIDE]) -> f64 {
-    let none = f64x8::splat(simd, 0.0);
-    let ([one, two], [one_to, two_to]) = (eights(simd, from), eights(simd, to));
-    ((one - one_to).max(none) + (two - two_to).max(none)).reduce_sum()
+fn down(simd: impl Simd, from: &[f32; WIDE], to: &[f32; WIDE]) -> f32 {
+    (wide(simd, from) - wide(simd, to)).max(0.0).reduce_sum()
 }
 
 /// Root mean square of the second differences, and what torque fell from sample to sample, each as a share of the
 /// peak and less what noise makes of it.
 #[inline(always)]
 fn roughness(simd: impl Simd, view: &View<'_>) -> (f64, f64) {
-    let (least, noise) = (ROUGH_FROM * view.top, GIVEN_NOISES * view.noise);
+    let (least, noise) = ((ROUGH_FROM * view.top) as f32, (GIVEN_NOISES * view.noise) as f32);
     let from = view.reached[twentieths(8)].max(1);
     let to = view.release.min(view.raw.len() - 1);
     let Some(middle) = view.raw.get(from..to) else { return (0.0, 0.0) };
     let (before, after) = (&view.raw[from - 1..to - 1], &view.raw[from + 1..=to]);
     let ((before, before_rest), (middle, middle_rest), (after, after_rest)) =
-        (before.as_chunks::<EIGHT>(), middle.as_chunks::<EIGHT>(), after.as_chunks::<EIGHT>());
-    let eight = |nm| f64x8::load_array_ref(simd, nm);
-    let (none, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+        (before.as_chunks::<WIDE>(), middle.as_chunks::<WIDE>(), after.as_chunks::<WIDE>());
+    let (none, one) = (f32x16::splat(simd, 0.0), f32x16::splat(simd, 1.0));
     let (mut bends, mut given, mut counts) = (none, none, none);
     for ((before, nm), after) in before.iter().zip(middle).zip(after) {
-        let (before, nm, after) = (eight(before), eight(nm), eight(after));
+        let (before, nm, after) = (wide(simd, before), wide(simd, nm), wide(simd, after));
         let high = nm.simd_gt(least);
         let bend = high.select(after - nm * 2.0 + before, none);
         bends += bend * bend;
@@ -215,11 +210,13 @@ fn roughness(simd: impl Simd, view: &View<'_>) -> (f64, f64) {
     let mut count = counts.reduce_sum();
     for ((before, nm), after) in before_rest.iter().zip(middle_rest).zip(after_rest) {
         if *nm > least {
-            bends += (after - 2.0 * nm + before).powi(2);
+            let bend = after - 2.0 * nm + before;
+            bends += bend * bend;
             given += (nm - after - noise).max(0.0);
             count += 1.0;
         }
     }
+    let (bends, given, count) = (f64::from(bends), f64::from(given), f64::from(count));
     // Independent noise of three samples, with weights 1, 2 and 1.
     let noise = 6.0 * view.noise * view.noise;
     let rough = if count > 0.0 { (bends / count - noise).max(0.0).sqrt() } else { 0.0 };
@@ -230,8 +227,8 @@ fn roughness(simd: impl Simd, view: &View<'_>) -> (f64, f64) {
 #[inline(always)]
 fn level(simd: impl Simd, view: &View<'_>) -> f64 {
     let span = view.samples(SINKING_SPAN_S).max(1);
-    let most = LEVEL_SLOPE_SHARE * view.top * view.seconds(span);
-    let half = 0.5 * view.top;
+    let most = (LEVEL_SLOPE_SHARE * view.top * view.seconds(span)) as f32;
+    let half = (0.5 * view.top) as f32;
     let (mut run, mut longest) = (0_usize, 0_usize);
     // Below half of the peak, nothing counts.
     let from = view.reached[twentieths(10)];
@@ -248,10 +245,8 @@ fn level(simd: impl Simd, view: &View<'_>) -> f64 {
         } else if still == 0 {
             run = 0;
         } else {
-            for place in 0..WIDE {
-                run = if still >> place & 1 == 1 { run + 1 } else { 0 };
-                longest = longest.max(run);
-            }
+            longest = longest.max(run + still.trailing_ones() as usize).max(longest_run(still));
+            run = (still << (u64::BITS as usize - WIDE)).leading_ones() as usize;
         }
     }
     for (now, then) in rest.iter().zip(rest_then) {
@@ -261,14 +256,23 @@ fn level(simd: impl Simd, view: &View<'_>) -> f64 {
     if longest == 0 { 0.0 } else { view.seconds(longest + span) }
 }
 
+/// The most ones in a row.
+#[inline(always)]
+fn longest_run(mut bits: u64) -> usize {
+    let mut longest = 0;
+    while bits != 0 {
+        bits &= bits << 1;
+        longest += 1;
+    }
+    longest
+}
+
 /// Which of these torques are above `half`, and those after them nearer to them than `most`; the first in the
 /// lowest bit.
 #[inline(always)]
-fn standing(simd: impl Simd, now: &[f64; WIDE], then: &[f64; WIDE], most: f64, half: f64) -> u64 {
-    let ([one, two], [one_then, two_then]) = (eights(simd, now), eights(simd, then));
-    let early = (one_then - one).abs().simd_lt(most) & one.simd_gt(half);
-    let late = (two_then - two).abs().simd_lt(most) & two.simd_gt(half);
-    early.to_bitmask() | late.to_bitmask() << (WIDE / 2)
+fn standing(simd: impl Simd, now: &[f32; WIDE], then: &[f32; WIDE], most: f32, half: f32) -> u64 {
+    let (now, then) = (wide(simd, now), wide(simd, then));
+    ((then - now).abs().simd_lt(most) & now.simd_gt(half)).to_bitmask()
 }
 
 /// Slope of the line through torque from 90 % of the peak to the release, in peaks a second, and the root
@@ -285,7 +289,7 @@ fn plateau(simd: impl Simd, view: &View<'_>) -> (f64, f64) {
 fn top_halves(simd: impl Simd, view: &View<'_>) -> [(f64, f64); 2] {
     let from = view.reached[twentieths(19)];
     let until = view.smooth.get(from..=view.release).unwrap_or_default();
-    let least = LEVELS[twentieths(19)] * view.top;
+    let least = (LEVELS[twentieths(19)] * view.top) as f32;
     let to = last_at_least(simd, until, least).map_or(0, |last| last + 1);
     let (first, second) = until[..to].split_at(to / 2);
     [line(simd, view, first), line(simd, view, second)]
@@ -294,12 +298,12 @@ fn top_halves(simd: impl Simd, view: &View<'_>) -> [(f64, f64); 2] {
 /// Slope of the line through this part of the torque, in peaks a second, and the root mean square of what
 /// is left, as a share of the peak.
 #[inline(always)]
-fn line(simd: impl Simd, view: &View<'_>, part: &[f64]) -> (f64, f64) {
+fn line(simd: impl Simd, view: &View<'_>, part: &[f32]) -> (f64, f64) {
     let count = part.len() as f64;
     if part.len() < 3 {
         return (0.0, 0.0);
     }
-    let (sum, squares, lever) = levers(simd, part, view.top);
+    let (sum, squares, lever) = levers(simd, part, view.top as f32);
     // The sum of the squares of the places from their middle.
     let places = count * (count * count - 1.0) / 12.0;
     let slope = lever / places;
@@ -310,5 +314,5 @@ fn line(simd: impl Simd, view: &View<'_>, part: &[f64]) -> (f64, f64) {
 /// How long, and by what share, torque sank between the peak and the release.
 fn sinking(view: &View<'_>) -> (f64, f64) {
     let lasted = view.seconds(view.release - view.top_at);
-    (lasted, (1.0 - view.smooth[view.release] / view.top).clamp(0.0, 1.0))
+    (lasted, (1.0 - view.smooth_nm(view.release) / view.top).clamp(0.0, 1.0))
 }

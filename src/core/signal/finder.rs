@@ -339,7 +339,7 @@ impl PullFinder {
         self.zero.disturb();
         let age = self.stretch.torque().len();
         self.open = Some(UnderWay::begin(sign, self.clock.rate_hz(), first, age));
-        self.put(sample, (sample.raw_nm - zero) * sign);
+        self.put(sample, as_kept((sample.raw_nm - zero) * sign));
     }
 
     /// Without a zero of its own yet, a steady lead is the best that is known.
@@ -361,7 +361,7 @@ impl PullFinder {
 
     fn advance(&mut self, sample: Sample, nm: f64, found: &mut dyn FnMut(Found)) {
         let Some(open) = &mut self.open else { return };
-        let pulled = nm * open.sign;
+        let pulled = as_kept(nm * open.sign);
         let over = open.over(pulled, self.start_nm);
         self.put(sample, pulled);
         if over == Over::Not {
@@ -398,11 +398,16 @@ impl PullFinder {
     }
 }
 
+/// As precise as samples of a pull are kept, however they are taken.
+fn as_kept(nm: f64) -> f64 {
+    f64::from(nm as f32)
+}
+
 /// Puts these there, each less `zero` and times `sign`.
 #[inline(always)]
-fn less(nm: &[f64], (zero, sign): (f64, f64), to: &mut [f64]) {
+fn less(nm: &[f64], (zero, sign): (f64, f64), to: &mut [f32]) {
     for (to, nm) in to.iter_mut().zip(nm) {
-        *to = (nm - zero) * sign;
+        *to = ((nm - zero) * sign) as f32;
     }
 }
 

@@ -8,172 +8,186 @@
 
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x4, f64x8};
+use fearless_simd::{Simd, f32x16, f64x8};
 
-/// Samples worked on side by side: two registers of two, on any processor of 64 bits.
-pub(super) const LANES: usize = 4;
-
-/// One figure a lane.
-pub(super) type Lanes = [f64; LANES];
-
-/// Samples looked at together for a single answer.
-pub(super) const WIDE: usize = 4 * LANES;
-
-/// `what` of each pair of lanes.
-#[inline(always)]
-pub(super) fn each(one: Lanes, other: Lanes, what: impl Fn(f64, f64) -> f64) -> Lanes {
-    std::array::from_fn(|lane| what(one[lane], other[lane]))
-}
-
-#[inline(always)]
-pub(super) fn total(lanes: Lanes) -> f64 {
-    (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
-}
+/// Samples of a pull worked on side by side. They are kept half as precise as they come, seven digits, so that twice
+/// as many are.
+pub(super) const WIDE: usize = 16;
 
 /// The lower of both; the first, if the second is not a number.
 #[inline(always)]
-pub(super) fn lower(one: f64, other: f64) -> f64 {
+pub(super) fn lower<T: PartialOrd>(one: T, other: T) -> T {
     if other < one { other } else { one }
 }
 
 /// The higher of both; the first, if the second is not a number.
 #[inline(always)]
-pub(super) fn higher(one: f64, other: f64) -> f64 {
+pub(super) fn higher<T: PartialOrd>(one: T, other: T) -> T {
     if other > one { other } else { one }
 }
 
+/// So many samples of a pull, side by side.
 #[inline(always)]
-pub(super) fn lowest(lanes: Lanes) -> f64 {
-    lower(lower(lanes[0], lanes[1]), lower(lanes[2], lanes[3]))
+pub(super) fn wide<S: Simd>(simd: S, values: &[f32; WIDE]) -> f32x16<S> {
+    f32x16::load_array_ref(simd, values)
 }
 
+/// So many torques, N·m.
 #[inline(always)]
-pub(super) fn highest(lanes: Lanes) -> f64 {
-    higher(higher(lanes[0], lanes[1]), higher(lanes[2], lanes[3]))
-}
-
-pub(super) const NONE_LOW: Lanes = [f64::INFINITY; LANES];
-pub(super) const NONE_HIGH: Lanes = [f64::NEG_INFINITY; LANES];
-
-/// Twice as many.
-#[inline(always)]
-fn eight<S: Simd>(simd: S, torque: &[Torque; WIDE / 2]) -> f64x8<S> {
-    let nm = torque.map(
-        #[inline(always)]
-        |torque| torque.nm(),
-    );
+pub(super) fn eight<S: Simd>(simd: S, torque: &[Torque; WIDE / 2]) -> f64x8<S> {
+    let [one, two, three, four, five, six, seven, eight] = torque;
+    let nm =
+        [one.nm(), two.nm(), three.nm(), four.nm(), five.nm(), six.nm(), seven.nm(), eight.nm()];
     f64x8::load_array(simd, nm)
 }
 
 /// Lowest and highest of finite values.
 #[inline(always)]
-pub(super) fn extremes(values: &[f64]) -> (f64, f64) {
-    let (mut low, mut high) = (NONE_LOW, NONE_HIGH);
-    let (parts, rest) = values.as_chunks::<LANES>();
+pub(super) fn extremes(simd: impl Simd, values: &[f32]) -> (f32, f32) {
+    let mut low = f32x16::splat(simd, f32::INFINITY);
+    let mut high = f32x16::splat(simd, f32::NEG_INFINITY);
+    let (parts, rest) = values.as_chunks::<WIDE>();
     for part in parts {
-        low = each(low, *part, lower);
-        high = each(high, *part, higher);
+        let part = wide(simd, part);
+        (low, high) = (low.min(part), high.max(part));
     }
-    let ends = (lowest(low), highest(high));
+    let ends = (low.reduce_min(), high.reduce_max());
     rest.iter().fold(ends, |(low, high), value| (lower(low, *value), higher(high, *value)))
-}
-
-/// The same of so many.
-#[inline(always)]
-pub(super) fn ends(simd: impl Simd, values: &[f64; WIDE]) -> (f64, f64) {
-    (lowest_of(simd, values), highest_of(simd, values))
-}
-
-/// The lowest of so many.
-#[inline(always)]
-pub(super) fn lowest_of(simd: impl Simd, values: &[f64; WIDE]) -> f64 {
-    let [one, two] = eights(simd, values);
-    one.min(two).reduce_min()
-}
-
-/// The highest of so many.
-#[inline(always)]
-pub(super) fn highest_of(simd: impl Simd, values: &[f64; WIDE]) -> f64 {
-    let [one, two] = eights(simd, values);
-    one.max(two).reduce_max()
-}
-
-/// These, in two vectors.
-#[inline(always)]
-pub(super) fn eights<S: Simd>(simd: S, values: &[f64; WIDE]) -> [f64x8<S>; 2] {
-    let (eights, _) = values.as_chunks::<{ WIDE / 2 }>();
-    [f64x8::load_array_ref(simd, &eights[0]), f64x8::load_array_ref(simd, &eights[1])]
 }
 
 /// Highest of finite values.
 #[inline(always)]
-pub(super) fn high(simd: impl Simd, values: &[f64]) -> f64 {
+pub(super) fn high(simd: impl Simd, values: &[f32]) -> f32 {
     let (parts, rest) = values.as_chunks::<WIDE>();
-    let mut most = f64x8::splat(simd, f64::NEG_INFINITY);
+    let mut most = f32x16::splat(simd, f32::NEG_INFINITY);
     for part in parts {
-        let [one, two] = eights(simd, part);
-        most = most.max(one.max(two));
+        most = most.max(wide(simd, part));
     }
     rest.iter().fold(most.reduce_max(), |high, value| higher(high, *value))
 }
 
-/// These torques, N·m.
-#[inline(always)]
-pub(super) fn four<S: Simd>(simd: S, torque: &[Torque; LANES]) -> f64x4<S> {
-    let [one, two, three, four] = torque;
-    f64x4::load_array(simd, [one.nm(), two.nm(), three.nm(), four.nm()])
-}
-
-/// Puts torques there one for one, N·m, each less `zero` and times `sign`. Tells the lowest and the highest of them as
-/// they are; not a number, if any of them is not finite.
+/// Puts torques there one for one, N·m, each less `zero` and times `sign`. Tells the lowest and the highest of what was
+/// put there; not a number, if any of them is not finite.
 #[inline(always)]
 pub(super) fn along(
     simd: impl Simd,
     torque: &[Torque],
     (zero, sign): (f64, f64),
-    to: &mut [f64],
-) -> (f64, f64) {
-    let mut low = f64x8::splat(simd, f64::INFINITY);
-    let mut high = f64x8::splat(simd, f64::NEG_INFINITY);
-    let mut odd = f64x8::splat(simd, 0.0);
-    let (parts, rest) = torque.as_chunks::<{ WIDE / 2 }>();
-    let (to_parts, to_rest) = to.as_chunks_mut::<{ WIDE / 2 }>();
+    to: &mut [f32],
+) -> (f32, f32) {
+    let mut low = f32x16::splat(simd, f32::INFINITY);
+    let mut high = f32x16::splat(simd, f32::NEG_INFINITY);
+    let mut odd = f32x16::splat(simd, 0.0);
+    let (parts, rest) = torque.as_chunks::<WIDE>();
+    let (to_parts, to_rest) = to.as_chunks_mut::<WIDE>();
     for (part, to) in parts.iter().zip(to_parts) {
-        let nm = eight(simd, part);
+        let (halves, _) = part.as_chunks();
+        let (early, late) = (eight(simd, &halves[0]), eight(simd, &halves[1]));
+        let nm = ((early - zero) * sign).narrow((late - zero) * sign);
         (low, high, odd) = (low.min(nm), high.max(nm), odd + nm * 0.0);
-        *to = ((nm - zero) * sign).to_array();
+        *to = nm.to_array();
     }
     let (mut low, mut high) = (low.reduce_min(), high.reduce_max());
     let mut odd = odd.reduce_sum();
     for (torque, to) in rest.iter().zip(to_rest) {
-        let nm = torque.nm();
+        let nm = ((torque.nm() - zero) * sign) as f32;
         (low, high, odd) = (lower(low, nm), higher(high, nm), odd + nm * 0.0);
-        *to = (nm - zero) * sign;
+        *to = nm;
     }
     (low + odd, high + odd)
 }
 
 /// Which of these are at least this, the first in the lowest bit.
 #[inline(always)]
-pub(super) fn at_least(simd: impl Simd, values: &[f64; WIDE], least: f64) -> u64 {
-    let [one, two] = eights(simd, values);
-    one.simd_ge(least).to_bitmask() | two.simd_ge(least).to_bitmask() << (WIDE / 2)
+pub(super) fn at_least(simd: impl Simd, values: &[f32; WIDE], least: f32) -> u64 {
+    wide(simd, values).simd_ge(least).to_bitmask()
 }
 
 /// The first place of a value of at least this; values are finite.
 #[inline(always)]
-pub(super) fn first_at_least(simd: impl Simd, values: &[f64], least: f64) -> Option<usize> {
+pub(super) fn first_at_least(simd: impl Simd, values: &[f32], least: f32) -> Option<usize> {
+    first(
+        simd,
+        values,
+        #[inline(always)]
+        |part| part.simd_ge(least).to_bitmask(),
+        #[inline(always)]
+        |value| value >= least,
+    )
+}
+
+/// The same, where it is most often among the first of them: how early is then of no account.
+#[inline(always)]
+pub(super) fn soon_at_least(simd: impl Simd, values: &[f32], least: f32) -> Option<usize> {
+    let Some(soon) = values.first_chunk::<{ 2 * WIDE }>() else {
+        return first_at_least(simd, values, least);
+    };
+    let (parts, _) = soon.as_chunks();
+    let found = at_least(simd, &parts[0], least) | at_least(simd, &parts[1], least) << WIDE;
+    if found != 0 {
+        return Some(found.trailing_zeros() as usize);
+    }
+    first_at_least(simd, &values[2 * WIDE..], least).map(|at| at + 2 * WIDE)
+}
+
+/// The first place of a value below this.
+#[inline(always)]
+pub(super) fn first_below(simd: impl Simd, values: &[f32], level: f32) -> Option<usize> {
+    first(
+        simd,
+        values,
+        #[inline(always)]
+        |part| part.simd_lt(level).to_bitmask(),
+        #[inline(always)]
+        |value| value < level,
+    )
+}
+
+/// The last place of a value of at least this; values are finite.
+#[inline(always)]
+pub(super) fn last_at_least(simd: impl Simd, values: &[f32], least: f32) -> Option<usize> {
+    last(
+        simd,
+        values,
+        #[inline(always)]
+        |part| part.simd_ge(least).to_bitmask(),
+        #[inline(always)]
+        |value| value >= least,
+    )
+}
+
+/// The last place of a value below this.
+#[inline(always)]
+pub(super) fn last_below(simd: impl Simd, values: &[f32], level: f32) -> Option<usize> {
+    last(
+        simd,
+        values,
+        #[inline(always)]
+        |part| part.simd_lt(level).to_bitmask(),
+        #[inline(always)]
+        |value| value < level,
+    )
+}
+
+/// The first place of what is looked for, many at once or one by one.
+#[inline(always)]
+fn first<S: Simd>(
+    simd: S,
+    values: &[f32],
+    many: impl Fn(f32x16<S>) -> u64,
+    one: impl Fn(f32) -> bool,
+) -> Option<usize> {
     let (parts, rest) = values.as_chunks::<WIDE>();
     let mut at = 0;
     for part in parts {
-        let high = at_least(simd, part, least);
-        if high != 0 {
-            return Some(at + high.trailing_zeros() as usize);
+        let found = many(wide(simd, part));
+        if found != 0 {
+            return Some(at + found.trailing_zeros() as usize);
         }
         at += WIDE;
     }
     for value in rest {
-        if *value >= least {
+        if one(*value) {
             return Some(at);
         }
         at += 1;
@@ -181,21 +195,26 @@ pub(super) fn first_at_least(simd: impl Simd, values: &[f64], least: f64) -> Opt
     None
 }
 
-/// The last place of a value of at least this; values are finite.
+/// The last place of it.
 #[inline(always)]
-pub(super) fn last_at_least(simd: impl Simd, values: &[f64], least: f64) -> Option<usize> {
+fn last<S: Simd>(
+    simd: S,
+    values: &[f32],
+    many: impl Fn(f32x16<S>) -> u64,
+    one: impl Fn(f32) -> bool,
+) -> Option<usize> {
     let (rest, parts) = values.as_rchunks::<WIDE>();
     let mut to = values.len();
     for part in parts.iter().rev() {
-        let high = at_least(simd, part, least);
-        if high != 0 {
-            return Some(to - WIDE + high.ilog2() as usize);
+        let found = many(wide(simd, part));
+        if found != 0 {
+            return Some(to - WIDE + found.ilog2() as usize);
         }
         to -= WIDE;
     }
     for value in rest.iter().rev() {
         to -= 1;
-        if *value >= least {
+        if one(*value) {
             return Some(to);
         }
     }
@@ -204,7 +223,7 @@ pub(super) fn last_at_least(simd: impl Simd, values: &[f64], least: f64) -> Opti
 
 /// How many of these are at least this.
 #[inline(always)]
-pub(super) fn count_at_least(simd: impl Simd, values: &[f64], least: f64) -> usize {
+pub(super) fn count_at_least(simd: impl Simd, values: &[f32], least: f32) -> usize {
     let (parts, rest) = values.as_chunks::<WIDE>();
     let parts: u32 = parts.iter().map(|part| at_least(simd, part, least).count_ones()).sum();
     parts as usize + rest.iter().filter(|value| **value >= least).count()
@@ -218,15 +237,21 @@ pub(super) fn first_beyond(
     middle_nm: f64,
     within_nm: f64,
 ) -> usize {
-    let (parts, _) = torque.as_chunks::<LANES>();
+    let (parts, rest) = torque.as_chunks::<{ WIDE / 2 }>();
     let mut at = 0;
     for part in parts {
-        if !(four(simd, part) - middle_nm).abs().simd_lt(within_nm).all_true() {
-            break;
+        let near = (eight(simd, part) - middle_nm).abs().simd_lt(within_nm).to_bitmask();
+        let beyond = (!near).trailing_zeros() as usize;
+        if beyond < WIDE / 2 {
+            return at + beyond;
         }
-        at += LANES;
+        at += WIDE / 2;
     }
-    while at < torque.len() && (torque[at].nm() - middle_nm).abs() < within_nm {
+    for torque in rest {
+        let near = (torque.nm() - middle_nm).abs() < within_nm;
+        if !near {
+            return at;
+        }
         at += 1;
     }
     at
@@ -234,7 +259,7 @@ pub(super) fn first_beyond(
 
 /// The first place of the highest value, and the value; the first place and 0, if none is above 0.
 #[inline(always)]
-pub(super) fn highest_at(simd: impl Simd, values: &[f64]) -> (usize, f64) {
+pub(super) fn highest_at(simd: impl Simd, values: &[f32]) -> (usize, f32) {
     let high = high(simd, values);
     let at = if high > 0.0 { first_at_least(simd, values, high) } else { None };
     at.map_or((0, 0.0), |at| (at, high))
@@ -243,36 +268,35 @@ pub(super) fn highest_at(simd: impl Simd, values: &[f64]) -> (usize, f64) {
 /// How far the deepest value lies below the line that is at `start` at the first of them and rises by `slope` from
 /// each to the next, and the last place of it.
 #[inline(always)]
-pub(super) fn deepest(simd: impl Simd, values: &[f64], start: f64, slope: f64) -> (f64, usize) {
-    let (parts, rest) = values.as_chunks::<{ WIDE / 2 }>();
-    let mut places = f64x8::from_fn(simd, |lane| lane as f64);
-    let mut deepest = f64x8::splat(simd, f64::NEG_INFINITY);
-    let mut ats = f64x8::splat(simd, 0.0);
+pub(super) fn deepest(simd: impl Simd, values: &[f32], start: f32, slope: f32) -> (f32, usize) {
+    let (parts, rest) = values.as_chunks::<WIDE>();
+    let mut places = f32x16::from_fn(simd, |lane| lane as f32);
+    let mut deepest = f32x16::splat(simd, f32::NEG_INFINITY);
+    let mut ats = f32x16::splat(simd, 0.0);
     for part in parts {
-        let deep = places * slope + start - f64x8::load_array_ref(simd, part);
+        let deep = places * slope + start - wide(simd, part);
         let deeper = deep.simd_ge(deepest);
         (deepest, ats) = (deepest.max(deep), deeper.select(places, ats));
-        places += (WIDE / 2) as f64;
+        places += WIDE as f32;
     }
     let most = deepest.reduce_max();
-    let last = deepest.simd_ge(most).select(ats, f64x8::splat(simd, 0.0)).reduce_max();
+    let last = deepest.simd_ge(most).select(ats, f32x16::splat(simd, 0.0)).reduce_max();
     let done = values.len() - rest.len();
     rest.iter().zip(done..).fold((most, last as usize), |(most, at), (value, place)| {
-        let deep = place as f64 * slope + start - value;
+        let deep = place as f32 * slope + start - value;
         if deep >= most { (deep, place) } else { (most, at) }
     })
 }
 
 /// The most that values grow over `span` places; 0 if they do not.
 #[inline(always)]
-pub(super) fn steepest(simd: impl Simd, values: &[f64], span: usize) -> f64 {
+pub(super) fn steepest(simd: impl Simd, values: &[f32], span: usize) -> f32 {
     let Some(later) = values.get(span..) else { return 0.0 };
-    let (now, _) = values[..later.len()].as_chunks::<{ WIDE / 2 }>();
-    let (then, rest) = later.as_chunks::<{ WIDE / 2 }>();
-    let mut most = f64x8::splat(simd, 0.0);
+    let (now, _) = values[..later.len()].as_chunks::<WIDE>();
+    let (then, rest) = later.as_chunks::<WIDE>();
+    let mut most = f32x16::splat(simd, 0.0);
     for (now, then) in now.iter().zip(then) {
-        let grown = f64x8::load_array_ref(simd, then) - f64x8::load_array_ref(simd, now);
-        most = most.max(grown);
+        most = most.max(wide(simd, then) - wide(simd, now));
     }
     let done = later.len() - rest.len();
     let grown = rest.iter().zip(&values[done..]).map(|(then, now)| then - now);
@@ -281,19 +305,18 @@ pub(super) fn steepest(simd: impl Simd, values: &[f64], span: usize) -> f64 {
 
 /// The least step between neighbours that is more than nothing; infinite, if there is none.
 #[inline(always)]
-pub(super) fn least_step(simd: impl Simd, values: &[f64], nothing: f64) -> f64 {
-    let Some(later) = values.get(1..) else { return f64::INFINITY };
-    let step = |then: f64, now: f64| {
+pub(super) fn least_step(simd: impl Simd, values: &[f32], nothing: f32) -> f32 {
+    let Some(later) = values.get(1..) else { return f32::INFINITY };
+    let step = |then: f32, now: f32| {
         let step = (then - now).abs();
-        if step > nothing { step } else { f64::INFINITY }
+        if step > nothing { step } else { f32::INFINITY }
     };
-    let (now, _) = values[..later.len()].as_chunks::<{ WIDE / 2 }>();
-    let (then, rest) = later.as_chunks::<{ WIDE / 2 }>();
-    let none = f64x8::splat(simd, f64::INFINITY);
+    let (now, _) = values[..later.len()].as_chunks::<WIDE>();
+    let (then, rest) = later.as_chunks::<WIDE>();
+    let none = f32x16::splat(simd, f32::INFINITY);
     let mut least = none;
     for (now, then) in now.iter().zip(then) {
-        let step = f64x8::load_array_ref(simd, then) - f64x8::load_array_ref(simd, now);
-        let step = step.abs();
+        let step = (wide(simd, then) - wide(simd, now)).abs();
         least = least.min(step.simd_gt(nothing).select(step, none));
     }
     let done = later.len() - rest.len();
@@ -301,51 +324,52 @@ pub(super) fn least_step(simd: impl Simd, values: &[f64], nothing: f64) -> f64 {
     steps.fold(least.reduce_min(), lower)
 }
 
-/// Sum of the values, and of their squares, each less `pivot`.
+/// Sum of the values, and of their squares.
 #[inline(always)]
-pub(super) fn sums(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64) {
-    let (mut sum, mut squares) = (f64x4::splat(simd, 0.0), f64x4::splat(simd, 0.0));
-    let (parts, rest) = values.as_chunks::<LANES>();
+pub(super) fn sums(simd: impl Simd, values: &[f32]) -> (f32, f32) {
+    let none = f32x16::splat(simd, 0.0);
+    let (mut sum, mut squares) = (none, none);
+    let (parts, rest) = values.as_chunks::<WIDE>();
     for part in parts {
-        let off = f64x4::load_array_ref(simd, part) - pivot;
-        sum += off;
-        squares += off * off;
+        let part = wide(simd, part);
+        sum += part;
+        squares += part * part;
     }
-    let both = (total(sum.to_array()), total(squares.to_array()));
-    rest.iter().fold(both, |(sum, squares), value| {
-        let off = value - pivot;
-        (sum + off, squares + off * off)
-    })
+    let both = (sum.reduce_sum(), squares.reduce_sum());
+    rest.iter().fold(both, |(sum, squares), value| (sum + value, squares + value * value))
 }
 
-/// The same, with the sum of the values less `pivot`, each times its place from the middle of them.
+/// Sum of the values, and of their squares, each less `pivot`, and of the same values, each times its place from the
+/// middle of them.
 #[inline(always)]
-pub(super) fn levers(simd: impl Simd, values: &[f64], pivot: f64) -> (f64, f64, f64) {
-    let middle = (values.len() as f64 - 1.0) / 2.0;
-    let mut places = f64x8::from_fn(simd, |lane| lane as f64 - middle);
-    let none = f64x8::splat(simd, 0.0);
+pub(super) fn levers(simd: impl Simd, values: &[f32], pivot: f32) -> (f64, f64, f64) {
+    let middle = (values.len() as f32 - 1.0) / 2.0;
+    let mut places = f32x16::from_fn(simd, |lane| lane as f32 - middle);
+    let none = f32x16::splat(simd, 0.0);
     let (mut sum, mut squares, mut levers) = (none, none, none);
-    let (parts, rest) = values.as_chunks::<{ WIDE / 2 }>();
+    let (parts, rest) = values.as_chunks::<WIDE>();
     for part in parts {
-        let off = f64x8::load_array_ref(simd, part) - pivot;
+        let off = wide(simd, part) - pivot;
         sum += off;
         squares += off * off;
         levers += places * off;
-        places += (WIDE / 2) as f64;
+        places += WIDE as f32;
     }
     let all = (sum.reduce_sum(), squares.reduce_sum(), levers.reduce_sum());
+    let all = (f64::from(all.0), f64::from(all.1), f64::from(all.2));
     let rest = rest.iter().zip(places.to_array());
     rest.fold(all, |(sum, squares, levers), (value, place)| {
         let off = value - pivot;
-        (sum + off, squares + off * off, levers + place * off)
+        let all = (off, off * off, place * off);
+        (sum + f64::from(all.0), squares + f64::from(all.1), levers + f64::from(all.2))
     })
 }
 
 #[cfg(test)]
 mod tests {
     use super::{
-        Torque, along, count_at_least, extremes, first_at_least, first_beyond, last_at_least,
-        least_step, levers, steepest, sums,
+        Torque, along, count_at_least, extremes, first_at_least, first_below, first_beyond,
+        last_at_least, last_below, least_step, levers, soon_at_least, steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
 
@@ -357,51 +381,59 @@ mod tests {
 
     fn lanes_say_what_values_say(simd: impl Simd) {
         let mut odd = 7_u32;
-        let values: Vec<f64> = std::iter::repeat_with(|| {
+        let values: Vec<f32> = std::iter::repeat_with(|| {
             odd = odd.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-            f64::from(odd >> 20) - 2_000.0
+            (odd >> 24) as f32 - 128.0
         })
         .take(103)
         .collect();
         for length in [0, 1, 3, 4, 7, 64, 103] {
             let values = &values[..length];
-            let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-            let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            assert_eq!(extremes(values), (low, high));
+            let low = values.iter().copied().fold(f32::INFINITY, f32::min);
+            let high = values.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+            assert_eq!(extremes(simd, values), (low, high));
             assert_eq!(super::high(simd, values), high);
-            for least in [low, 0.0, 1_500.0, high, high + 1.0] {
+            for least in [low, 0.0, 90.0, high, high + 1.0] {
                 let first = values.iter().position(|value| *value >= least);
                 assert_eq!(first_at_least(simd, values, least), first);
+                assert_eq!(soon_at_least(simd, values, least), first);
                 let last = values.iter().rposition(|value| *value >= least);
                 assert_eq!(last_at_least(simd, values, least), last);
+                let first = values.iter().position(|value| *value < least);
+                assert_eq!(first_below(simd, values, least), first);
+                let last = values.iter().rposition(|value| *value < least);
+                assert_eq!(last_below(simd, values, least), last);
                 let count = values.iter().filter(|value| **value >= least).count();
                 assert_eq!(count_at_least(simd, values, least), count);
             }
-            let torque: Vec<Torque> = values.iter().copied().map(Torque::from_nm).collect();
+            let torque = values.iter().copied().map(|nm| Torque::from_nm(f64::from(nm)));
+            let torque: Vec<Torque> = torque.collect();
             let mut put = vec![0.0; length];
-            assert_eq!(along(simd, &torque, (3.0, -1.0), &mut put), (low, high));
+            assert_eq!(along(simd, &torque, (3.0, -1.0), &mut put), (3.0 - high, 3.0 - low));
             assert!(put.iter().zip(values).all(|(put, value)| *put == 3.0 - value));
-            for within in [0.0, 500.0, 1_900.0, 2_500.0] {
+            for within in [0.0, 30.0, 120.0, 150.0] {
                 let near = |torque: &&Torque| (torque.nm() - 9.0).abs() < within;
                 let near = torque.iter().take_while(near).count();
                 assert_eq!(first_beyond(simd, &torque, 9.0, within), near);
             }
             let pairs = values.iter().zip(values.iter().skip(5));
-            let most = pairs.map(|(now, then)| then - now).fold(0.0, f64::max);
+            let most = pairs.map(|(now, then)| then - now).fold(0.0, f32::max);
             assert_eq!(steepest(simd, values, 5), most);
             let steps = values.windows(2).map(|pair| (pair[1] - pair[0]).abs());
-            let least = steps.filter(|step| *step > 9.0).fold(f64::INFINITY, f64::min);
+            let least = steps.filter(|step| *step > 9.0).fold(f32::INFINITY, f32::min);
             assert_eq!(least_step(simd, values, 9.0), least);
-            let deep = |place: usize| 5.0 + 9.0 * place as f64 - values[place];
+            let deep = |place: usize| 5.0 + 9.0 * place as f32 - values[place];
             let last = (0..length).max_by(|one, other| deep(*one).total_cmp(&deep(*other)));
-            let expected = last.map_or((f64::NEG_INFINITY, 0), |last| (deep(last), last));
+            let expected = last.map_or((f32::NEG_INFINITY, 0), |last| (deep(last), last));
             assert_eq!(super::deepest(simd, values, 5.0, 9.0), expected);
-            let sum: f64 = values.iter().map(|value| value - 3.0).sum();
-            let squares: f64 = values.iter().map(|value| (value - 3.0).powi(2)).sum();
-            assert_eq!(sums(simd, values, 3.0), (sum, squares));
+            let sum = values.iter().sum::<f32>();
+            let squares = values.iter().map(|value| value * value).sum::<f32>();
+            assert_eq!(sums(simd, values), (sum, squares));
+            let offs = || values.iter().map(|value| f64::from(value - 3.0)).enumerate();
+            let sum: f64 = offs().map(|(_, off)| off).sum();
+            let squares: f64 = offs().map(|(_, off)| off * off).sum();
             let middle = (length as f64 - 1.0) / 2.0;
-            let lever = |(place, value): (usize, &f64)| (place as f64 - middle) * (value - 3.0);
-            let lever = values.iter().enumerate().map(lever).sum::<f64>();
+            let lever: f64 = offs().map(|(place, off)| (place as f64 - middle) * off).sum();
             assert_eq!(levers(simd, values, 3.0), (sum, squares, lever));
         }
     }

@@ -19,7 +19,13 @@ pub(super) struct Lead {
 
 impl Lead {
     pub fn new() -> Self {
-        Self { nm: [0.0; LEAD_SAMPLES], turned: [0; LEAD_SAMPLES], next: 0, len: 0, most: LEAD_SAMPLES }
+        Self {
+            nm: [0.0; LEAD_SAMPLES],
+            turned: [0; LEAD_SAMPLES],
+            next: 0,
+            len: 0,
+            most: LEAD_SAMPLES,
+        }
     }
 
     /// The stream begins anew at this rate.

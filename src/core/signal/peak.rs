@@ -9,12 +9,14 @@ use super::constants::{
     PEAK_INFLATION, PEAK_WIDEST_S,
 };
 use super::description::{AROUND, Peak};
-use super::lanes::{count_at_least, first_at_least, highest_at, last_at_least, least_step};
+use super::lanes::{
+    count_at_least, first_at_least, first_below, highest_at, last_at_least, last_below, least_step,
+};
 use super::read::{Context, View};
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Simd, f64x8};
+use fearless_simd::{Simd, f32x16};
 use std::ops::Range;
 
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
@@ -23,8 +25,8 @@ const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
 const HALF_WIDTHS: [usize; 7] = [0, 2, 4, 8, 15, 28, 56];
 /// Parabolas worked out together, in so many vectors.
 const TOGETHER: usize = LANES * VECTORS;
-const LANES: usize = 8;
-const VECTORS: usize = 4;
+const LANES: usize = 16;
+const VECTORS: usize = 2;
 
 #[derive(Debug, Clone, Copy)]
 struct Estimate {
@@ -58,7 +60,7 @@ pub(super) fn estimate(
         high: signed(nm + NORMAL_95 * sd),
         beside_nm: [around_nm[AROUND / 2 - 1], around_nm[AROUND / 2]],
         around_nm,
-        within_s: within(view, highest),
+        within_s: within(simd, view, highest),
         noise_nm,
         rate_nm,
         zero_nm,
@@ -75,6 +77,7 @@ fn root<const N: usize>(parts: [f64; N]) -> f64 {
 #[inline(always)]
 fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize, usize) {
     let band = view.top * (1.0 - PEAK_BAND) - 4.0 * view.noise;
+    let band = band as f32;
     let part = &view.smooth[view.first..=view.last];
     let ends = first_at_least(simd, part, band).zip(last_at_least(simd, part, band));
     let ends =
@@ -82,16 +85,16 @@ fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize, usize) {
     let smooth = &view.smooth[ends.0..=ends.1];
     let Some(places) = places(ends) else {
         let (at, highest) = highest_at(simd, &view.raw[ends.0..=ends.1]);
-        return (unbiased(simd, view, &WEIGHTS[0], smooth, highest), 0, ends.0 + at);
+        return (unbiased(simd, view, &WEIGHTS[0], smooth, f64::from(highest)), 0, ends.0 + at);
     };
     let widths = widths(view, &places);
     let highest = highest(simd, view, widths, places.clone(), band);
     // Narrower estimates bound where the wider ones may lie.
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-    let mut chosen = (Estimate { nm: view.top, sd: view.noise }, &WEIGHTS[0], view.top);
+    let mut chosen = (Estimate { nm: view.top, sd: view.noise }, &WEIGHTS[0], view.top as f32);
     for (weights, highest) in widths.iter().zip(highest) {
         let highest = if highest.is_finite() { highest } else { view.raw[view.top_at] };
-        let wider = unbiased(simd, view, weights, smooth, highest);
+        let wider = unbiased(simd, view, weights, smooth, f64::from(highest));
         if wider.nm < low || wider.nm > high {
             break;
         }
@@ -126,9 +129,9 @@ fn highest(
     view: &View<'_>,
     widths: &[Weights],
     places: Range<usize>,
-    band: f64,
-) -> [f64; HALF_WIDTHS.len()] {
-    let none = f64x8::splat(simd, f64::NEG_INFINITY);
+    band: f32,
+) -> [f32; HALF_WIDTHS.len()] {
+    let none = f32x16::splat(simd, f32::NEG_INFINITY);
     let mut highest = [none; HALF_WIDTHS.len()];
     let (parts, _) = view.smooth[places.clone()].as_chunks::<TOGETHER>();
     for (at, part) in places.step_by(TOGETHER).zip(parts) {
@@ -149,7 +152,7 @@ fn highest(
             },
         );
     }
-    let mut all = [f64::NEG_INFINITY; HALF_WIDTHS.len()];
+    let mut all = [f32::NEG_INFINITY; HALF_WIDTHS.len()];
     for (one, highest) in all.iter_mut().zip(highest).take(widths.len()) {
         *one = highest.reduce_max();
     }
@@ -162,12 +165,12 @@ fn unbiased(
     simd: impl Simd,
     view: &View<'_>,
     weights: &Weights,
-    smooth: &[f64],
+    smooth: &[f32],
     highest: f64,
 ) -> Estimate {
     let sd = view.noise * weights.gain.sqrt();
     // How many independent values came within reach of the highest: that many had a chance.
-    let near = count_at_least(simd, smooth, highest - 2.0 * sd - view.smooth_noise);
+    let near = count_at_least(simd, smooth, (highest - 2.0 * sd - view.smooth_noise) as f32);
     let rivals = (near as f64 / (weights.half as f64 + 1.0)).max(1.0);
     Estimate { nm: highest - sd * PEAK_BIAS * expected_maximum(rivals), sd }
 }
@@ -179,8 +182,8 @@ fn place(
     view: &View<'_>,
     weights: &Weights,
     places: Range<usize>,
-    band: f64,
-    highest: f64,
+    band: f32,
+    highest: f32,
 ) -> Option<usize> {
     let (parts, _) = view.smooth[places.clone()].as_chunks::<TOGETHER>();
     for (at, part) in places.step_by(TOGETHER).zip(parts) {
@@ -209,20 +212,20 @@ fn place(
 #[inline(always)]
 fn parabolas<S: Simd>(
     simd: S,
-    raw: &[f64],
+    raw: &[f32],
     at: usize,
     widths: &[Weights],
-    mut what: impl FnMut(usize, [f64x8<S>; VECTORS]),
+    mut what: impl FnMut(usize, [f32x16<S>; VECTORS]),
 ) {
     let near = |from: usize| raw[from..].first_chunk().map(|near| vectors(simd, near));
     let Some(mut sums) = near(at) else { return };
-    let mut squares = [f64x8::splat(simd, 0.0); VECTORS];
+    let mut squares = [f32x16::splat(simd, 0.0); VECTORS];
     let mut off = 0;
     for (width, weights) in widths.iter().enumerate() {
         while off < weights.half {
             off += 1;
             let Some((before, after)) = near(at - off).zip(near(at + off)) else { return };
-            let square = (off * off) as f64;
+            let square = (off * off) as f32;
             for vector in 0..VECTORS {
                 let both = before[vector] + after[vector];
                 sums[vector] += both;
@@ -231,7 +234,7 @@ fn parabolas<S: Simd>(
         }
         let mut values = sums;
         for (value, squares) in values.iter_mut().zip(squares) {
-            *value = *value * weights.level - squares * weights.bend;
+            *value = *value * weights.level as f32 - squares * weights.bend as f32;
         }
         what(width, values);
     }
@@ -239,11 +242,11 @@ fn parabolas<S: Simd>(
 
 /// So many samples, in vectors.
 #[inline(always)]
-fn vectors<S: Simd>(simd: S, values: &[f64; TOGETHER]) -> [f64x8<S>; VECTORS] {
+fn vectors<S: Simd>(simd: S, values: &[f32; TOGETHER]) -> [f32x16<S>; VECTORS] {
     let (vectors, _) = values.as_chunks::<LANES>();
     std::array::from_fn(
         #[inline(always)]
-        |vector| f64x8::load_array_ref(simd, &vectors[vector]),
+        |vector| f32x16::load_array_ref(simd, &vectors[vector]),
     )
 }
 
@@ -297,12 +300,11 @@ fn expected_maximum(values: f64) -> f64 {
 /// How much higher torque may have been between the samples beside the highest, N·m: up to where the
 /// lines of both sides meet.
 fn between_samples(view: &View<'_>, at: usize) -> f64 {
-    let raw = view.raw;
-    if at < 2 || at + 2 >= raw.len() {
+    if at < 2 || at + 2 >= view.raw.len() {
         return 0.0;
     }
-    let rising = raw[at - 1] - raw[at - 2];
-    let falling = raw[at + 1] - raw[at + 2];
+    let rising = view.raw_nm(at - 1) - view.raw_nm(at - 2);
+    let falling = view.raw_nm(at + 1) - view.raw_nm(at + 2);
     let least = 4.0 * view.noise;
     if rising < least && falling < least {
         return 0.0;
@@ -312,43 +314,43 @@ fn between_samples(view: &View<'_>, at: usize) -> f64 {
     if rising + falling <= 0.0 {
         return 0.0;
     }
-    let x = ((raw[at + 1] - raw[at - 1] + 2.0 * falling) / (rising + falling)).clamp(0.0, 2.0);
-    let meets = raw[at - 1] + rising * x;
-    (meets - raw[at]).clamp(0.0, rising.max(falling))
+    let x = ((view.raw_nm(at + 1) - view.raw_nm(at - 1) + 2.0 * falling) / (rising + falling))
+        .clamp(0.0, 2.0);
+    let meets = view.raw_nm(at - 1) + rising * x;
+    (meets - view.raw_nm(at)).clamp(0.0, rising.max(falling))
 }
 
 /// Seconds around the highest sample for which torque stays within each of [`WITHIN`] of it.
-fn within(view: &View<'_>, highest: usize) -> [f64; WITHIN.len()] {
+#[inline(always)]
+fn within(simd: impl Simd, view: &View<'_>, highest: usize) -> [f64; WITHIN.len()] {
     let raw = view.raw;
     let (mut first, mut last) = (highest, highest);
     let mut within = [0.0; WITHIN.len()];
     for (share, within) in WITHIN.iter().zip(&mut within) {
-        let level = raw[highest] * (1.0 - share);
-        let part = |inside: f64, outside: Option<&f64>| match outside {
+        let level = raw[highest] * (1.0 - share) as f32;
+        let part = |inside: f32, outside: Option<&f32>| match outside {
             Some(outside) => (inside - level) / (inside - outside).max(1e-9),
             None => 0.0,
         };
-        while first > 0 && raw[first - 1] >= level {
-            first -= 1;
-        }
-        while last + 1 < raw.len() && raw[last + 1] >= level {
-            last += 1;
-        }
+        first = last_below(simd, &raw[..first], level).map_or(0, |below| below + 1);
+        let after = &raw[last + 1..];
+        last += first_below(simd, after, level).unwrap_or(after.len());
         let edges = part(raw[first], first.checked_sub(1).map(|at| &raw[at]))
             + part(raw[last], raw.get(last + 1));
-        *within = ((last - first) as f64 + edges) * view.dt;
+        *within = ((last - first) as f64 + f64::from(edges)) * view.dt;
     }
     within
 }
 
 /// How far the samples before and after the highest lie below it, N·m, in order of time.
+#[inline(always)]
 fn around(view: &View<'_>, highest: usize) -> [f64; AROUND] {
-    let mut below = [view.raw[highest]; AROUND];
+    let mut below = [view.raw_nm(highest); AROUND];
     for (index, below) in below.iter_mut().enumerate() {
         // The highest itself lies between.
         let after = highest + index + usize::from(index >= AROUND / 2);
         let at = after.checked_sub(AROUND / 2);
-        *below -= at.and_then(|at| view.raw.get(at)).copied().unwrap_or(0.0);
+        *below -= at.and_then(|at| view.raw.get(at)).copied().map_or(0.0, f64::from);
     }
     below
 }
@@ -356,6 +358,6 @@ fn around(view: &View<'_>, highest: usize) -> [f64; AROUND] {
 /// Smallest step between neighbouring samples of the rise, N·m: what the adapter resolves.
 #[inline(always)]
 fn quantum(simd: impl Simd, view: &View<'_>) -> f64 {
-    let least = least_step(simd, &view.raw[view.first..=view.top_at], 1e-9);
+    let least = f64::from(least_step(simd, &view.raw[view.first..=view.top_at], 1e-9));
     if least.is_finite() { least.min(view.noise * 3.0) } else { 0.0 }
 }

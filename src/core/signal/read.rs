@@ -6,14 +6,12 @@ use super::constants::{
     KNOCK_S, LEAST_STARTS, LET_GO_S, REST_LEVEL_SHARE, REST_S, REST_SHARE_OF_RANGE, SMOOTH_S,
     STRETCH_SAMPLES, VALLEY_S, VALLEY_SHARE,
 };
-use super::description::{Among, Description, Flags, LEVELS, Seen};
+use super::description::{Among, Description, Flags, LEVELS, Seen, twentieths};
 use super::falls::Falls;
 use super::finder::Found;
 use super::flags;
 use super::judges::Judges;
-use super::lanes::{
-    WIDE, ends, extremes, first_at_least, higher, highest_at, last_at_least, lower,
-};
+use super::lanes::{WIDE, extremes, first_at_least, higher, highest_at, last_at_least, lower};
 use super::memory::Memory;
 use super::peak;
 use super::rise;
@@ -21,7 +19,7 @@ use super::turning;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
-use fearless_simd::{Level, Simd, dispatch, f64x8};
+use fearless_simd::{Level, Simd, dispatch, f32x16};
 
 /// What is known beside the samples.
 #[derive(Debug, Clone, Copy)]
@@ -44,9 +42,9 @@ pub(super) struct Context {
 /// One pull, ready to be measured. Torque is along the pull, zero taken off.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct View<'a> {
-    pub raw: &'a [f64],
+    pub raw: &'a [f32],
     /// The same, averaged over [`SMOOTH_S`].
-    pub smooth: &'a [f64],
+    pub smooth: &'a [f32],
     pub turned: Option<&'a [f64]>,
     /// Seconds between samples.
     pub dt: f64,
@@ -68,7 +66,7 @@ pub(super) struct View<'a> {
 #[derive(Debug, Clone)]
 pub(super) struct Reader {
     level: Level,
-    smooth: Box<[f64]>,
+    smooth: Box<[f32]>,
     memory: Memory,
     judges: &'static Judges,
 }
@@ -90,7 +88,7 @@ impl Reader {
 
     pub fn read(
         &mut self,
-        torque: &[f64],
+        torque: &[f32],
         turned: Option<&[f64]>,
         context: &Context,
         found: &mut dyn FnMut(Found),
@@ -102,7 +100,7 @@ impl Reader {
     fn read_all(
         &mut self,
         simd: impl Simd,
-        torque: &[f64],
+        torque: &[f32],
         turned: Option<&[f64]>,
         context: &Context,
         found: &mut dyn FnMut(Found),
@@ -134,15 +132,16 @@ impl<'a> View<'a> {
     #[inline(always)]
     fn new(
         simd: impl Simd,
-        raw: &'a [f64],
-        smooth: &'a [f64],
+        raw: &'a [f32],
+        smooth: &'a [f32],
         turned: Option<&'a [f64]>,
         half: usize,
         context: &Context,
     ) -> Self {
         let (top_at, top) = highest_at(simd, smooth);
-        let tenth = 0.1 * top;
-        let first = first_at_least(simd, smooth, tenth).unwrap_or(0);
+        let top = f64::from(top);
+        let tenth = (0.1 * top) as f32;
+        let reached = rise::reached(simd, smooth, top_at, top);
         let last = last_at_least(simd, smooth, tenth).unwrap_or(0);
         let noise = context.noise_nm.max(1e-6);
         let dt = 1.0 / context.rate_hz;
@@ -155,13 +154,23 @@ impl<'a> View<'a> {
             smooth_noise: noise / ((2 * half + 1) as f64).sqrt(),
             top,
             top_at,
-            first,
+            first: reached[twentieths(2)],
             last,
-            reached: rise::reached(simd, smooth, top_at, top),
+            reached,
             release: last,
         };
         view.release = rise::release(&view);
         view
+    }
+
+    /// What was measured, N·m.
+    pub fn raw_nm(&self, at: usize) -> f64 {
+        f64::from(self.raw[at])
+    }
+
+    /// What was measured around it, N·m.
+    pub fn smooth_nm(&self, at: usize) -> f64 {
+        f64::from(self.smooth[at])
     }
 
     pub fn seconds(&self, samples: usize) -> f64 {
@@ -206,7 +215,7 @@ fn judge(
         fallen_s: rise::fallen(simd, view),
         snug,
         prevailing: rise::prevailing(simd, view).map(|nm| Torque::from_nm(nm * context.sign)),
-        give: falls.give(view, context.sign),
+        give: falls.give(simd, view, context.sign),
         turned: turns,
         texture: falls.texture(simd, view),
         act: acts::UNKNOWN,
@@ -239,38 +248,38 @@ fn is_knock(view: &View<'_>, context: &Context) -> bool {
     if view.top >= context.range_nm * REST_SHARE_OF_RANGE {
         return false;
     }
-    let standing = view.smooth.iter().filter(|nm| **nm > view.top * 0.75).count();
+    let standing = view.smooth.iter().filter(|nm| f64::from(**nm) > view.top * 0.75).count();
     let level = view.seconds(standing);
     level > REST_S && level > lasted * REST_LEVEL_SHARE
 }
 
 /// Where the next hump begins, or the end.
 #[inline(always)]
-fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
+fn next_valley(simd: impl Simd, smooth: &[f32], context: &Context) -> usize {
     // What comes before the first hump is its lead, and after the last one nothing follows.
-    let hump_nm = context.start_nm * LEAST_STARTS;
+    let (start_nm, hump_nm) = (context.start_nm as f32, (context.start_nm * LEAST_STARTS) as f32);
     let Some(ended) = last_at_least(simd, smooth, hump_nm.next_up()) else { return smooth.len() };
-    let from = first_at_least(simd, &smooth[..=ended], context.start_nm).unwrap_or(ended);
-    if !rises_again(simd, &smooth[from..=ended], hump_nm, context.start_nm) {
+    let from = first_at_least(simd, &smooth[..=ended], start_nm).unwrap_or(ended);
+    if !rises_again(simd, &smooth[from..=ended], hump_nm, start_nm) {
         return smooth.len();
     }
     let wide = (VALLEY_S * context.rate_hz) as usize;
     let let_go = (LET_GO_S * context.rate_hz) as usize;
-    let (mut before, mut bottom) = (0.0_f64, (0, f64::INFINITY));
+    let (mut before, mut bottom) = (0.0_f32, (0, f32::INFINITY));
     // Samples since torque was last near the hump, until it was at the valley, and below half of it.
     let (mut since, mut fell, mut below) = (0, 0, 0);
     for (index, nm) in smooth[..=ended].iter().copied().enumerate().skip(from) {
-        let deep = before > context.start_nm && bottom.1 < before * VALLEY_SHARE;
+        let deep = before > start_nm && bottom.1 < before * VALLEY;
         if deep && below >= wide && fell >= let_go {
-            let hump = nm > bottom.1 / VALLEY_SHARE && nm > hump_nm;
-            if hump && nm > bottom.1 + context.start_nm {
+            let hump = nm > bottom.1 / VALLEY && nm > hump_nm;
+            if hump && nm > bottom.1 + start_nm {
                 return bottom.0;
             }
         }
         since = if nm >= before * NEAR_HUMP { 0 } else { since + 1 };
         if nm >= before * 0.5 {
             before = before.max(nm);
-            bottom = (index, f64::INFINITY);
+            bottom = (index, f32::INFINITY);
             below = 0;
         } else {
             below += 1;
@@ -287,21 +296,21 @@ fn next_valley(simd: impl Simd, smooth: &[f64], context: &Context) -> usize {
 
 /// False if torque plainly never rises again from as deep as a valley: most pulls have one hump.
 #[inline(always)]
-fn rises_again(simd: impl Simd, smooth: &[f64], hump_nm: f64, start_nm: f64) -> bool {
-    let (mut most, mut bottom) = (0.0, f64::INFINITY);
+fn rises_again(simd: impl Simd, smooth: &[f32], hump_nm: f32, start_nm: f32) -> bool {
+    let (mut most, mut bottom) = (0.0, f32::INFINITY);
     for part in smooth.chunks(WIDE) {
-        let (low, high) = part.first_chunk().map_or_else(|| extremes(part), |all| ends(simd, all));
-        let out_of = |bottom: f64, nm: f64| nm > hump_nm && nm > bottom + start_nm;
-        if low >= higher(most, high) * VALLEY_SHARE && !out_of(bottom, high) {
+        let (low, high) = extremes(simd, part);
+        let out_of = |bottom: f32, nm: f32| nm > hump_nm && nm > bottom + start_nm;
+        if low >= higher(most, high) * VALLEY && !out_of(bottom, high) {
             most = higher(most, high);
             continue;
         }
         for nm in part {
-            if out_of(bottom, *nm) && *nm > bottom / VALLEY_SHARE {
+            if out_of(bottom, *nm) && *nm > bottom / VALLEY {
                 return true;
             }
             most = higher(most, *nm);
-            if *nm < most * VALLEY_SHARE {
+            if *nm < most * VALLEY {
                 bottom = lower(bottom, *nm);
             }
         }
@@ -310,11 +319,13 @@ fn rises_again(simd: impl Simd, smooth: &[f64], hump_nm: f64, start_nm: f64) -> 
 }
 
 /// Share of a hump near which torque has not begun to fall.
-const NEAR_HUMP: f64 = 0.8;
+const NEAR_HUMP: f32 = 0.8;
+/// Share of it that a valley is below.
+const VALLEY: f32 = VALLEY_SHARE as f32;
 
 /// A centred average of `2 half + 1` values, narrower at the ends.
 #[inline(always)]
-fn smooth(simd: impl Simd, from: &[f64], half: usize, to: &mut [f64]) {
+fn smooth(simd: impl Simd, from: &[f32], half: usize, to: &mut [f32]) {
     match half {
         0 => to.copy_from_slice(from),
         1 => average::<1>(simd, from, to),
@@ -331,47 +342,58 @@ fn smooth(simd: impl Simd, from: &[f64], half: usize, to: &mut [f64]) {
 }
 
 /// Averages worked out together.
-const TOGETHER: usize = 8;
+const TOGETHER: usize = WIDE;
 
 /// The same of a few values, each average by itself.
 #[inline(always)]
-fn average<const HALF: usize>(simd: impl Simd, from: &[f64], to: &mut [f64]) {
-    let whole = 1.0 / (2 * HALF + 1) as f64;
+fn average<const HALF: usize>(simd: impl Simd, from: &[f32], to: &mut [f32]) {
     let mut at = HALF.min(from.len());
     let single = |at: usize| {
         let part = &from[at.saturating_sub(HALF)..(at + HALF + 1).min(from.len())];
-        part.iter().sum::<f64>() / part.len() as f64
+        part.iter().sum::<f32>() / part.len() as f32
     };
     for (at, average) in to[..at].iter_mut().enumerate() {
         *average = single(at);
     }
     while at + TOGETHER + HALF <= from.len() {
-        let mut sums = f64x8::splat(simd, 0.0);
-        for first in at - HALF..=at + HALF {
-            sums += f64x8::from_slice(simd, &from[first..first + TOGETHER]);
-        }
-        to[at..at + TOGETHER].copy_from_slice(&(sums * whole).to_array());
+        averages::<HALF>(simd, from, at, to);
         at += TOGETHER;
+    }
+    // Those that are left, some of them once more.
+    if let Some(first) = from.len().checked_sub(TOGETHER + HALF).filter(|first| *first >= HALF) {
+        averages::<HALF>(simd, from, first, to);
+        at = first + TOGETHER;
     }
     for (off, average) in to[at..].iter_mut().enumerate() {
         *average = single(at + off);
     }
 }
 
+/// As many averages as are worked out together, from this place on.
+#[inline(always)]
+fn averages<const HALF: usize>(simd: impl Simd, from: &[f32], at: usize, to: &mut [f32]) {
+    let mut sums = f32x16::splat(simd, 0.0);
+    for first in at - HALF..=at + HALF {
+        sums += f32x16::from_slice(simd, &from[first..first + TOGETHER]);
+    }
+    (sums * (1.0 / (2 * HALF + 1) as f32)).store_slice(&mut to[at..at + TOGETHER]);
+}
+
 /// The same of many values, each sum from the one before.
-fn slide(from: &[f64], half: usize, to: &mut [f64]) {
-    let mut sum: f64 = from.iter().take(half).sum();
+fn slide(from: &[f32], half: usize, to: &mut [f32]) {
+    let mut sum: f64 = from.iter().take(half).map(|nm| f64::from(*nm)).sum();
     let whole = 1.0 / (2 * half + 1) as f64;
     for (index, average) in to.iter_mut().enumerate() {
         if let Some(entering) = from.get(index + half) {
-            sum += entering;
+            sum += f64::from(*entering);
         }
         if let Some(leaving) = index.checked_sub(half + 1) {
-            sum -= from[leaving];
+            sum -= f64::from(from[leaving]);
         }
         let low = index.saturating_sub(half);
         let high = (index + half).min(from.len() - 1);
         let count = high - low;
-        *average = sum * if count == 2 * half { whole } else { 1.0 / (count + 1) as f64 };
+        let share = if count == 2 * half { whole } else { 1.0 / (count + 1) as f64 };
+        *average = (sum * share) as f32;
     }
 }

@@ -4,7 +4,7 @@ use super::constants::{
     LEVEL_SLOPE_SHARE, PREVAILING_MOST, PREVAILING_S, PREVAILING_SPREAD, RELEASE_S, SLOPE_SPAN_S,
 };
 use super::description::{FALLEN, LEVELS, Rise, Snug, Turned, twentieths};
-use super::lanes::{deepest, first_at_least, last_at_least, steepest, sums};
+use super::lanes::{deepest, last_at_least, soon_at_least, steepest, sums};
 use super::read::View;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
@@ -16,7 +16,7 @@ pub(super) fn release(view: &View<'_>) -> usize {
     let span = view.samples(SLOPE_SPAN_S).max(1);
     let least = view.top / RELEASE_S * view.seconds(span);
     let mut at = view.last;
-    while at > view.top_at && at >= span && view.smooth[at - span] - view.smooth[at] > least {
+    while at > view.top_at && at >= span && view.smooth_nm(at - span) - view.smooth_nm(at) > least {
         at -= 1;
     }
     at.max(view.top_at)
@@ -33,7 +33,7 @@ pub(super) fn measure(simd: impl Simd, view: &View<'_>, turned: Option<&Turned>)
     let rise = &view.smooth[reached[twentieths(2)]..=view.top_at];
     Rise {
         reached_s,
-        slope_nm_per_s: steepest(simd, rise, span) / view.seconds(span),
+        slope_nm_per_s: f64::from(steepest(simd, rise, span)) / view.seconds(span),
         slope_nm_per_deg: slope_by_angle(view),
         snug_to_peak_s: reached_s[twentieths(2)],
         snug_to_peak_deg: turned.map(|turned| turned.deg),
@@ -49,10 +49,11 @@ pub(super) fn fallen(simd: impl Simd, view: &View<'_>) -> [f64; FALLEN.len()] {
     for (share, seconds) in FALLEN.iter().zip(&mut seconds).rev() {
         let nm = share * view.top;
         let fall = &view.smooth[view.top_at..=last.max(view.top_at)];
-        last = view.top_at + last_at_least(simd, fall, nm).unwrap_or(0);
-        let after = view.smooth.get(last + 1).filter(|after| **after < nm);
+        last = view.top_at + last_at_least(simd, fall, nm as f32).unwrap_or(0);
+        let after = view.smooth.get(last + 1).map(|after| f64::from(*after));
+        let after = after.filter(|after| *after < nm);
         let part =
-            after.map_or(0.0, |after| (view.smooth[last] - nm) / (view.smooth[last] - after));
+            after.map_or(0.0, |after| (view.smooth_nm(last) - nm) / (view.smooth_nm(last) - after));
         *seconds = (last as f64 - view.top_at as f64 + part) * view.dt;
     }
     seconds
@@ -62,14 +63,14 @@ pub(super) fn fallen(simd: impl Simd, view: &View<'_>) -> [f64; FALLEN.len()] {
 #[inline(always)]
 pub(super) fn reached(
     simd: impl Simd,
-    smooth: &[f64],
+    smooth: &[f32],
     top_at: usize,
     top: f64,
 ) -> [usize; LEVELS.len()] {
     let mut places = [top_at; LEVELS.len()];
     let mut at = 0;
     for (level, place) in LEVELS.iter().zip(&mut places) {
-        let more = first_at_least(simd, &smooth[at..], level * top);
+        let more = soon_at_least(simd, &smooth[at..], (level * top) as f32);
         at = more.map_or(top_at, |more| top_at.min(at + more));
         *place = at;
     }
@@ -79,9 +80,9 @@ pub(super) fn reached(
 /// Where between two samples a level was crossed.
 fn crossing(view: &View<'_>, at: usize, level: f64) -> f64 {
     let nm = level * view.top;
-    let before = at.checked_sub(1).map(|before| view.smooth[before]);
-    match before.filter(|before| *before < nm && view.smooth[at] > *before) {
-        Some(before) => at as f64 - (view.smooth[at] - nm) / (view.smooth[at] - before),
+    let before = at.checked_sub(1).map(|before| view.smooth_nm(before));
+    match before.filter(|before| *before < nm && view.smooth_nm(at) > *before) {
+        Some(before) => at as f64 - (view.smooth_nm(at) - nm) / (view.smooth_nm(at) - before),
         None => at as f64,
     }
 }
@@ -91,7 +92,7 @@ fn slope_by_angle(view: &View<'_>) -> Option<f64> {
     let turned = view.turned?;
     let (from, to) = (view.reached[twentieths(10)], view.reached[twentieths(18)]);
     let deg = turned[to] - turned[from];
-    let nm = view.smooth[to] - view.smooth[from];
+    let nm = view.smooth_nm(to) - view.smooth_nm(from);
     (deg > 0.2 && nm > 0.0).then(|| nm / deg)
 }
 
@@ -107,12 +108,12 @@ pub(super) fn snug(
     if to <= from + 4 {
         return None;
     }
-    let (low, high) = (view.smooth[from], view.smooth[to]);
+    let (low, high) = (view.smooth_nm(from), view.smooth_nm(to));
     let slope = (high - low) / (to - from) as f64;
-    let (deepest, at) = deepest(simd, &view.smooth[from..to], low, slope);
+    let (deepest, at) = deepest(simd, &view.smooth[from..to], low as f32, slope as f32);
     let at = from + at;
-    let deep = deepest > (0.08 * view.top).max(4.0 * view.smooth_noise);
-    deep.then(|| Snug { at: time(at as f64), torque: Torque::from_nm(view.smooth[at] * sign) })
+    let deep = f64::from(deepest) > (0.08 * view.top).max(4.0 * view.smooth_noise);
+    deep.then(|| Snug { at: time(at as f64), torque: Torque::from_nm(view.smooth_nm(at) * sign) })
 }
 
 /// Mean of a level part well below the peak, N·m.
@@ -128,7 +129,8 @@ pub(super) fn prevailing(simd: impl Simd, view: &View<'_>) -> Option<f64> {
     let parts = view.smooth[from..view.top_at.max(from)].chunks_exact(quarter);
     for (index, part) in parts.enumerate() {
         quarters.rotate_left(1);
-        quarters[QUARTERS - 1] = sums(simd, part, 0.0);
+        let (sum, squares) = sums(simd, part);
+        quarters[QUARTERS - 1] = (f64::from(sum), f64::from(squares));
         if index + 1 < QUARTERS {
             continue;
         }

@@ -6,7 +6,7 @@ use super::turns::Turns;
 #[derive(Debug, Clone)]
 pub(super) struct Stretch {
     /// Torque along the pull, zero taken off, N·m.
-    torque: Box<[f64]>,
+    torque: Box<[f32]>,
     /// Turned along the pull since its first sample, degrees; only if `has_turned`.
     turned: Box<[f64]>,
     len: usize,
@@ -57,7 +57,7 @@ impl Stretch {
     }
 
     fn keep(&mut self, torque: f64, turned: f64) {
-        self.torque[self.len] = torque;
+        self.torque[self.len] = torque as f32;
         self.turned[self.len] = turned;
         self.len += 1;
     }
@@ -68,7 +68,7 @@ impl Stretch {
 
     /// Where so many more samples are put, if they are kept as they are.
     #[inline(always)]
-    pub fn room(&mut self, more: usize) -> Option<&mut [f64]> {
+    pub fn room(&mut self, more: usize) -> Option<&mut [f32]> {
         let free = self.len..self.len + more;
         self.torque.get_mut(free).filter(|_| self.stride == 1)
     }
@@ -91,7 +91,7 @@ impl Stretch {
         self.stride *= 2;
     }
 
-    pub fn torque(&self) -> &[f64] {
+    pub fn torque(&self) -> &[f32] {
         &self.torque[..self.len]
     }
 

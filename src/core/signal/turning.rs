@@ -14,12 +14,13 @@ pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
     let turned = view.turned?;
     let reached = &view.reached;
     let (from, to) = (reached[twentieths(2)], view.top_at);
-    let gained = view.smooth[to] - view.smooth[from];
+    let gained = view.smooth_nm(to) - view.smooth_nm(from);
     let driven = turned[to] - turned[from];
     let (wind_up, sd, source) = wind_up(view, turned, context);
     let deg = driven - wind_up * gained;
-    let freed =
-        |a: usize, b: usize| turned[b] - turned[a] - wind_up * (view.smooth[b] - view.smooth[a]);
+    let freed = |a: usize, b: usize| {
+        turned[b] - turned[a] - wind_up * (view.smooth_nm(b) - view.smooth_nm(a))
+    };
     Some(Turned {
         deg,
         foot_deg: freed(reached[twentieths(1)], reached[twentieths(4)]),
@@ -39,7 +40,7 @@ pub(super) fn measure(view: &View<'_>, context: &Context) -> Option<Turned> {
 
 /// The last place at this share of the peak.
 fn last_at(view: &View<'_>, share: f64) -> usize {
-    let nm = share * view.top;
+    let nm = (share * view.top) as f32;
     view.smooth.iter().rposition(|above| *above >= nm).unwrap_or(view.top_at)
 }
 
@@ -62,7 +63,7 @@ fn wind_up(view: &View<'_>, turned: &[f64], context: &Context) -> (f64, f64, Win
 /// Degrees a N·m that the drive went back while torque was let go.
 fn sprung_back(view: &View<'_>, turned: &[f64]) -> Option<f64> {
     let (from, to) = (view.release, view.last);
-    let let_go = view.smooth[from] - view.smooth[to];
+    let let_go = view.smooth_nm(from) - view.smooth_nm(to);
     let back = turned[from] - turned[to];
     (let_go > 0.5 * view.top && back > RELEASE_LEAST_DEG).then(|| back / let_go)
 }
@@ -73,10 +74,10 @@ fn stiffest(view: &View<'_>, turned: &[f64]) -> Option<f64> {
     let mut least: Option<f64> = None;
     let mut from = view.first;
     for at in view.first..=view.top_at {
-        while from < at && view.smooth[at] - view.smooth[from + 1] >= step {
+        while from < at && view.smooth_nm(at) - view.smooth_nm(from + 1) >= step {
             from += 1;
         }
-        let gained = view.smooth[at] - view.smooth[from];
+        let gained = view.smooth_nm(at) - view.smooth_nm(from);
         if gained >= step {
             let deg = (turned[at] - turned[from]).max(0.0) / gained;
             least = Some(least.map_or(deg, |other: f64| other.min(deg)));
@@ -88,11 +89,11 @@ fn stiffest(view: &View<'_>, turned: &[f64]) -> Option<f64> {
 /// Share of the peak at which the fastener began to turn.
 fn began(view: &View<'_>, turned: &[f64], from: usize, wind_up: f64, deg: f64) -> f64 {
     let least = BEGAN_DEG.max(BEGAN_SHARE * deg);
-    let freed = |at: usize| turned[at] - wind_up * view.smooth[at];
+    let freed = |at: usize| turned[at] - wind_up * view.smooth_nm(at);
     let foot = freed(from);
     let mut highest: f64 = 0.0;
     for at in from..=view.top_at {
-        highest = highest.max(view.smooth[at]);
+        highest = highest.max(view.smooth_nm(at));
         if freed(at) - foot >= least {
             return highest / view.top;
         }

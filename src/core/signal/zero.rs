@@ -9,10 +9,10 @@ use super::constants::{
     ABSURD_NM, NOISE_FLOOR_SHARE, STEADY_FACTOR, ZERO_BAND_SHARE, ZERO_FIRST_SHARE, ZERO_GAIN,
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
-use super::lanes::{LANES, first_beyond, higher, total};
+use super::lanes::{first_beyond, higher};
 use crate::core::units::Torque;
 use fearless_simd::Simd;
-use window::Window;
+use window::{LANES, Window, total};
 
 #[derive(Debug, Clone)]
 pub(super) struct Zero {
@@ -72,6 +72,11 @@ impl Zero {
         (next - self.window.count) as usize
     }
 
+    /// Samples until the whole of the window is there.
+    pub fn left(&self) -> usize {
+        (self.needed - self.window.count) as usize
+    }
+
     /// Samples of a whole window.
     pub fn needed(&self) -> usize {
         self.needed as usize
@@ -98,38 +103,20 @@ impl Zero {
         self.mark()
     }
 
-    /// The same of several, at most [`Self::room`] of them, up to the first that is not nearer than
-    /// `within_nm` to the zero in use. How many were taken, if any, and what came of it.
+    /// How many of these are nearer than `within_nm` to the zero in use, up to the first that is not.
     #[inline(always)]
-    pub fn rest_all(
-        &mut self,
-        simd: impl Simd,
-        torque: &[Torque],
-        within_nm: f64,
-    ) -> Option<(usize, bool)> {
-        let mut count = torque.len();
-        let mut window = self.window.with(simd, torque);
-        if !self.is_calm(&window, within_nm) {
-            count = first_beyond(simd, torque, self.nm, within_nm);
-            if count == 0 || self.nm.abs() + 2.0 * within_nm > ABSURD_NM {
-                return None;
-            }
-            if count < torque.len() {
-                window = self.window.with(simd, &torque[..count]);
-            }
+    pub fn near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> usize {
+        if self.nm.abs() + within_nm > ABSURD_NM {
+            return 0;
         }
-        self.window = window;
-        Some((count, self.mark()))
+        first_beyond(simd, torque, self.nm, within_nm)
     }
 
-    /// True if the sum of its squares leaves no sample of the window room to be farther than that from
-    /// the zero in use.
+    /// The same as [`Self::rest`] of several, at most [`Self::room`] of them.
     #[inline(always)]
-    fn is_calm(&self, window: &Window, within_nm: f64) -> bool {
-        let room = within_nm - (window.first - self.nm).abs();
-        // A thousandth is many times what rounding takes.
-        let calm = total(window.offs.squares) < room * room * 0.999;
-        calm && room > 0.1 * within_nm && window.first.abs() + room < ABSURD_NM
+    pub fn rest_all(&mut self, simd: impl Simd, torque: &[Torque]) -> bool {
+        self.window = self.window.with(simd, torque);
+        self.mark()
     }
 
     /// What half a window and a whole one are taken for.
@@ -137,7 +124,7 @@ impl Zero {
     fn mark(&mut self) -> bool {
         let window = &mut self.window;
         if window.count == self.needed / 2 {
-            window.early = total(window.offs.sums) / f64::from(window.count);
+            window.early = total(window.sums) / f64::from(window.count);
         }
         if window.count < self.needed {
             return false;
@@ -149,24 +136,23 @@ impl Zero {
     #[inline(always)]
     fn weigh(&mut self, window: &Window) -> bool {
         let count = f64::from(window.count);
-        let mean = total(window.offs.sums) / count;
-        let sd = (total(window.offs.squares) / count - mean * mean).max(0.0).sqrt();
+        let mean = total(window.sums) / count;
+        let sd = (total(window.squares) / count - mean * mean).max(0.0).sqrt();
         let floor = self.range_nm * NOISE_FLOOR_SHARE;
         let slope = 2.0 * (mean - window.early).abs();
         let steady = if self.noise_nm > 0.0 { self.noise_nm * STEADY_FACTOR } else { floor * 40.0 };
-        let at_nm = window.first + mean;
-        let near = (at_nm - self.nm).abs() < self.range_nm * ZERO_BAND_SHARE;
+        let near = (mean - self.nm).abs() < self.range_nm * ZERO_BAND_SHARE;
         if sd > steady.max(floor) || slope > steady.max(floor) || !near {
             return false;
         }
         self.noise_nm = if self.noise_nm > 0.0 { self.noise_nm * 0.8 + sd * 0.2 } else { sd };
         let own = sd / count.sqrt();
         if self.taken {
-            let step = (at_nm - self.nm) * ZERO_GAIN;
-            self.wander = self.wander * 0.9 + 0.1 * (at_nm - self.nm).powi(2);
+            let step = (mean - self.nm) * ZERO_GAIN;
+            self.wander = self.wander * 0.9 + 0.1 * (mean - self.nm).powi(2);
             self.nm += step;
         } else {
-            self.nm = at_nm;
+            self.nm = mean;
             self.taken = true;
         }
         self.sd_nm = (own * own + self.wander).sqrt();

@@ -3,15 +3,16 @@
 //! What is taken at once leaves the same behind as if taken one after the other, to the bit.
 
 use super::{Found, PullFinder, Sample, degrees};
-use crate::core::signal::lanes::{WIDE, along, higher};
+use crate::core::signal::constants::END_SHARE_OF_START;
+use crate::core::signal::lanes::{WIDE, along, extremes, higher};
 use crate::core::signal::turns::Turns;
 use crate::core::units::Torque;
 use fearless_simd::Simd;
 
 /// Samples of a pull that are taken together, if nothing happens in them.
-const FAR: usize = 4 * WIDE;
+const FAR: usize = 8 * WIDE;
 /// Samples taken one after the other where something may happen.
-const SINGLY: usize = 8;
+const SINGLY: usize = 2;
 
 impl PullFinder {
     /// Takes every sample: many at once where nothing happens, one after the other where something may.
@@ -49,9 +50,10 @@ impl PullFinder {
         }
         let count = if self.open.is_some() {
             self.pull_on(simd, torque, turns)
-        } else if self.resting_nm > 0.0 {
+        } else if self.still_rests_on(torque) {
             0
         } else {
+            self.resting_nm = 0.0;
             self.rest(simd, torque, turns, found)
         };
         if let Some(last) = count.checked_sub(1) {
@@ -59,6 +61,13 @@ impl PullFinder {
             self.turned = self.last.turned;
         }
         count
+    }
+
+    /// True if a hand was resting on the handle, and is with the first of these.
+    #[inline(always)]
+    fn still_rests_on(&self, torque: &[Torque]) -> bool {
+        let let_go = |nm: f64| (nm - self.zero.nm).abs() < self.start_nm * END_SHARE_OF_START;
+        self.resting_nm > 0.0 && !torque.first().is_some_and(|torque| let_go(torque.nm()))
     }
 
     /// Takes samples up to the first that is not near the zero.
@@ -80,17 +89,19 @@ impl PullFinder {
                 }
                 continue;
             }
-            let ahead = &torque[at..(at + self.zero.room()).min(torque.len())];
-            let Some((count, zeroed)) = self.zero.rest_all(simd, ahead, self.start_nm) else {
+            let ahead = &torque[at..(at + self.zero.left()).min(torque.len())];
+            let near = self.zero.near(simd, ahead, self.start_nm);
+            if near < ahead.len() {
+                // What is not near begins a pull or is odd: the window under way comes to nothing.
+                at += near;
+                self.clock.step(near as u64);
                 break;
-            };
-            at += count;
-            self.clock.step(count as u64);
-            if zeroed {
-                self.zeroed(self.clock.back(1.0), found);
             }
-            if count < ahead.len() {
-                break;
+            let ahead = &ahead[..self.zero.room().min(near)];
+            at += ahead.len();
+            self.clock.step(ahead.len() as u64);
+            if self.zero.rest_all(simd, ahead) {
+                self.zeroed(self.clock.back(1.0), found);
             }
         }
         self.lead.push_all(&torque[..at], turns);
@@ -102,19 +113,24 @@ impl PullFinder {
     fn pull_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
         let mut at = 0;
         for far in torque.chunks(FAR) {
-            if self.goes_on_plainly(simd, far, turns.after(at)) {
-                at += far.len();
-                continue;
+            let Some(ends) = self.put_along(simd, far) else { break };
+            let plainly = self.goes_on(ends, far.len());
+            let mut taken = 0;
+            if plainly {
+                taken = far.len();
+                self.keep(taken, turns.after(at));
             }
-            let before = at;
-            for ahead in far.chunks(WIDE) {
-                let taken = self.goes_on(simd, ahead, turns.after(at));
-                at += taken;
-                if taken < ahead.len() {
+            while taken < far.len() {
+                let count = WIDE.min(far.len() - taken);
+                let more = self.as_far_as_it_goes(simd, count);
+                self.keep(more, turns.after(at + taken));
+                taken += more;
+                if more < count {
                     break;
                 }
             }
-            if at < before + far.len() {
+            at += taken;
+            if taken < far.len() {
                 break;
             }
         }
@@ -122,43 +138,34 @@ impl PullFinder {
         at
     }
 
-    /// Takes all of these, if the pull under way plainly goes on in them.
+    /// True if the pull under way plainly goes on in so many samples between these ends.
     #[inline(always)]
-    fn goes_on_plainly(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> bool {
-        let Some((least, most)) = self.put_along(simd, torque) else { return false };
+    fn goes_on(&mut self, (low, high): (f32, f32), count: usize) -> bool {
         let Some(open) = &mut self.open else { return false };
-        let goes_on = open.add_all(least, most, torque.len(), self.start_nm);
-        if goes_on {
-            self.keep(torque.len(), turns);
-        }
-        goes_on
+        open.add_all(f64::from(low), f64::from(high), count, self.start_nm)
     }
 
-    /// Takes these, if none of them is odd, as long as the pull under way goes on in them; how many.
+    /// In how many of the next `count` that were put there the pull under way goes on.
     #[inline(always)]
-    fn goes_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
-        let Some((least, most)) = self.put_along(simd, torque) else { return 0 };
+    fn as_far_as_it_goes(&mut self, simd: impl Simd, count: usize) -> usize {
+        let Some(put) = self.stretch.room(count) else { return 0 };
         let Some(open) = &mut self.open else { return 0 };
-        let (zero, sign) = (self.zero.nm, open.sign);
-        let count = if open.add_all(least, most, torque.len(), self.start_nm) {
-            torque.len()
-        } else {
-            let pulled = torque.iter().map(|torque| (torque.nm() - zero) * sign);
-            open.add_each(pulled, self.start_nm)
-        };
-        self.keep(count, turns);
-        count
+        let (low, high) = extremes(simd, put);
+        if open.add_all(f64::from(low), f64::from(high), count, self.start_nm) {
+            return count;
+        }
+        open.add_each(put.iter().copied().map(f64::from), self.start_nm)
     }
 
-    /// Puts these where they may be kept with the pull under way, and tells the lowest and the highest of them along
-    /// it, if none of them is odd and all can be kept.
+    /// Puts these where they may be kept with the pull under way, and tells the lowest and the highest of what was
+    /// put there, if none of them is odd and all can be kept.
     #[inline(always)]
-    fn put_along(&mut self, simd: impl Simd, torque: &[Torque]) -> Option<(f64, f64)> {
+    fn put_along(&mut self, simd: impl Simd, torque: &[Torque]) -> Option<(f32, f32)> {
         let (zero, sign) = (self.zero.nm, self.open.as_ref()?.sign);
         let (low, high) = along(simd, torque, (zero, sign), self.stretch.room(torque.len())?);
-        let inside = higher(high, -low) < self.range_nm;
-        let ends = if sign > 0.0 { (low - zero, high - zero) } else { (zero - high, zero - low) };
-        inside.then_some(ends)
+        // A millionth is many times what rounding takes.
+        let inside = f64::from(higher(high, -low)) + zero.abs() < self.range_nm * 0.999_999;
+        inside.then_some((low, high))
     }
 
     /// Keeps so many of those that were put there.
