@@ -13,6 +13,7 @@ use super::constants::{
     SAME_LN, SNATCH_S, SOON_S, TURNED_LN_DEG, USUAL_DOUBT,
 };
 use super::description::{Description, WindUpFrom, twentieths};
+use super::rough::Rough;
 
 /// How many inputs tell an already tight fastener from a fresh one by torque over time alone.
 pub const SHAPE: usize = 13;
@@ -36,7 +37,7 @@ fn pace(pull: &Description, from: usize, to: usize) -> f64 {
 }
 
 fn ln_pace(pull: &Description, from: usize, to: usize) -> f64 {
-    pace(pull, from, to).ln()
+    pace(pull, from, to).rough_ln()
 }
 
 /// A shorter time is not told from none.
@@ -46,7 +47,7 @@ pub(super) fn resolved_s(pull: &Description) -> f64 {
 
 /// ln of the time from 20 % to 90 %. A jerk is fast on any fastener: faster than that says no more.
 fn ln_rise(pull: &Description) -> f64 {
-    took(pull, 4, 18).max(SNATCH_S).ln()
+    took(pull, 4, 18).max(SNATCH_S).rough_ln()
 }
 
 /// The pace of the upper part of the rise, where a fastener that turns has begun to turn.
@@ -130,7 +131,7 @@ fn hold_s(pull: &Description) -> f64 {
 }
 
 fn ln_hold(pull: &Description) -> f64 {
-    hold_s(pull).ln()
+    hold_s(pull).rough_ln()
 }
 
 /// What the shape says, and how the pull stands to those before it.
@@ -140,15 +141,15 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
     let whole = ln_pace(pull, 4, 18);
     let after_s = among.after_s.unwrap_or(f64::INFINITY);
     let ratio = among.to_before.unwrap_or(0.0);
-    let ln_ratio = ratio.max(1e-3).ln();
-    let same = (-0.5 * (ln_ratio / SAME_LN).powi(2)).exp();
-    let quick = 1.0 / (1.0 + ((after_s - QUICK_S) / QUICK_SPREAD_S).min(50.0).exp());
+    let ln_ratio = ratio.max(1e-3).rough_ln();
+    let same = (-0.5 * (ln_ratio / SAME_LN).powi(2)).rough_exp();
+    let quick = 1.0 / (1.0 + ((after_s - QUICK_S) / QUICK_SPREAD_S).min(50.0).rough_exp());
     let rising = ratio > 0.0 && ln_ratio > RISING_LN && after_s < SOON_S;
     // Few pulls before say little of what is usual.
     let held_to_none = |ratio: Option<f64>, count: f64| {
-        ratio.map_or(0.0, |ratio| -ratio.max(1e-3).ln() * count / (count + USUAL_DOUBT))
+        ratio.map_or(0.0, |ratio| -ratio.max(1e-3).rough_ln() * count / (count + USUAL_DOUBT))
     };
-    let to_fastest = among.to_fastest_pace.map_or(0.0, |ratio| ratio.max(1e-3).ln());
+    let to_fastest = among.to_fastest_pace.map_or(0.0, |ratio| ratio.max(1e-3).rough_ln());
     [
         ln_shape,
         ln_rise(pull),
@@ -159,12 +160,12 @@ pub fn tight(pull: &Description, ln_shape: f64) -> [f64; TIGHT] {
         f64::from(u8::from(rising)),
         held_to_none(among.to_turning_pace, among.seemed_turning),
         held_to_none(among.to_tight_pace, among.seemed_tight),
-        among.seemed_turning.ln_1p(),
-        among.seemed_tight.ln_1p(),
+        among.seemed_turning.rough_ln_1p(),
+        among.seemed_tight.rough_ln_1p(),
         among.before_tight.unwrap_or(0.0),
         to_fastest,
-        to_fastest + ln_pace(pull, 6, 17) - upper_pace(pull).ln(),
-        (slowest_pace(pull) / fastest_pace(pull)).ln(),
+        to_fastest + ln_pace(pull, 6, 17) - upper_pace(pull).rough_ln(),
+        (slowest_pace(pull) / fastest_pace(pull)).rough_ln(),
     ]
 }
 
@@ -177,17 +178,17 @@ pub fn turned(pull: &Description, ln_odds: f64) -> Option<[f64; TURNED]> {
     // A fastener that follows with a lag turns on for a moment after the peak.
     let deg = turned.deg + turned.after_deg;
     let driven = deg + turned.wind_up_deg_per_nm * peak * 0.9;
-    let ln_deg = (deg.max(0.0) + 0.3).ln();
+    let ln_deg = (deg.max(0.0) + 0.3).rough_ln();
     let told = f64::from(u8::from(turned.wind_up_from == WindUpFrom::Release));
-    let late = 1.0 / (1.0 + ((BEGAN_LATE - turned.began_share) / BEGAN_LATE_SPREAD).exp());
+    let late = 1.0 / (1.0 + ((BEGAN_LATE - turned.began_share) / BEGAN_LATE_SPREAD).rough_exp());
     Some([
         ln_deg,
         (ln_deg - TURNED_LN_DEG).max(0.0),
         (ln_deg - TURNED_LN_DEG).max(0.0) * told,
         late,
         late * told,
-        (driven.max(0.0) + 0.3).ln(),
-        ln_deg - peak.ln(),
+        (driven.max(0.0) + 0.3).rough_ln(),
+        ln_deg - peak.rough_ln(),
         ln_odds.clamp(-MOST_SHAPE, MOST_SHAPE),
     ])
 }
@@ -196,10 +197,10 @@ pub fn turned(pull: &Description, ln_odds: f64) -> Option<[f64; TURNED]> {
 #[must_use]
 pub fn trial(pull: &Description, ln_odds: f64) -> [f64; TRIAL] {
     [
-        (pull.peak.torque.nm().abs() / pull.seen.range_nm).max(1e-3).ln(),
-        took(pull, 4, 18).max(LEAST_S).ln(),
-        pull.duration_ms.max(1.0).ln(),
-        pull.among.to_before.map_or(0.0, |ratio| ratio.abs().max(1e-3).ln().abs().min(2.0)),
+        (pull.peak.torque.nm().abs() / pull.seen.range_nm).max(1e-3).rough_ln(),
+        took(pull, 4, 18).max(LEAST_S).rough_ln(),
+        pull.duration_ms.max(1.0).rough_ln(),
+        pull.among.to_before.map_or(0.0, |ratio| ratio.abs().max(1e-3).rough_ln().abs().min(2.0)),
         ln_odds.clamp(-MOST_SHAPE, MOST_SHAPE),
     ]
 }
@@ -211,16 +212,16 @@ pub fn texture(pull: &Description) -> [f64; TEXTURE] {
     let falls = f64::from(texture.falls).min(40.0);
     [
         texture.largest_fall,
-        texture.largest_fall_ms.max(2.0).ln(),
-        falls.ln_1p(),
-        texture.falls_hz.min(100.0).ln_1p(),
+        texture.largest_fall_ms.max(2.0).rough_ln(),
+        falls.rough_ln_1p(),
+        texture.falls_hz.min(100.0).rough_ln_1p(),
         texture.usual_fall,
         // Three make a saw; more of them say no more.
         f64::from(texture.teeth.min(4)),
-        f64::from(texture.teeth).ln_1p(),
-        pull.duration_ms.max(1.0).ln(),
-        (texture.roughness + 1e-3).ln(),
-        (texture.level_s + 0.02).ln(),
-        pull.seen.rate_hz.ln(),
+        f64::from(texture.teeth).rough_ln_1p(),
+        pull.duration_ms.max(1.0).rough_ln(),
+        (texture.roughness + 1e-3).rough_ln(),
+        (texture.level_s + 0.02).rough_ln(),
+        pull.seen.rate_hz.rough_ln(),
     ]
 }

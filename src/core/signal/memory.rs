@@ -6,6 +6,7 @@ use super::constants::{
 use super::description::{Alike, Among, Before, Description};
 use super::inputs;
 use super::lanes::{higher, lower};
+use super::rough::Rough;
 use crate::core::time::Stamp;
 use fearless_simd::prelude::*;
 use fearless_simd::{Simd, f64x8};
@@ -49,7 +50,7 @@ impl Risen {
         figures[FOOT] = inputs::foot_pace(pull);
         figures[TOP] = inputs::top_pace(pull);
         figures[HELD] = inputs::held_s(pull) + inputs::resolved_s(pull);
-        let (ln_peak, ln_pace) = (figures[PEAK].ln(), figures[PACE].ln());
+        let (ln_peak, ln_pace) = (figures[PEAK].rough_ln(), figures[PACE].rough_ln());
         Self { figures, ln_peak, ln_pace, tight }
     }
 }
@@ -192,7 +193,7 @@ impl Memory {
         let mut sums = [(0.0, 0.0); 2];
         for before in &self.risen[..self.count.min(REMEMBERED)] {
             let off = (before.ln_peak - one.ln_peak) / ALIKE_LN;
-            let alike = (-0.5 * off * off).exp();
+            let alike = (-0.5 * off * off).rough_exp();
             for ((paces, weights), seemed) in
                 sums.iter_mut().zip([1.0 - before.tight, before.tight])
             {
@@ -202,7 +203,7 @@ impl Memory {
             }
         }
         sums.map(|(paces, weights)| {
-            let ratio = (weights > 1e-6).then(|| (one.ln_pace - paces / weights).exp());
+            let ratio = (weights > 1e-6).then(|| (one.ln_pace - paces / weights).rough_exp());
             (ratio, weights)
         })
     }

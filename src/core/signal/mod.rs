@@ -64,6 +64,7 @@ mod peak;
 mod peak_hold;
 mod read;
 mod rise;
+mod rough;
 mod stretch;
 mod tightening;
 mod turning;

@@ -13,6 +13,7 @@ use super::lanes::{
     count_at_least, first_at_least, first_below, highest_at, last_at_least, last_below, least_step,
 };
 use super::read::{Context, View};
+use super::rough::Rough;
 use crate::core::time::Stamp;
 use crate::core::units::Torque;
 use fearless_simd::prelude::*;
@@ -291,7 +292,7 @@ fn expected_maximum(values: f64) -> f64 {
         return 0.0;
     }
     let p = (values - 0.375) / (values + 0.25);
-    let t = (-2.0 * (1.0 - p).ln()).sqrt();
+    let t = (-2.0 * (1.0 - p).rough_ln()).sqrt();
     // Abramowitz and Stegun, 26.2.23.
     t - (2.515_517 + t * (0.802_853 + t * 0.010_328))
         / (1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308)))
