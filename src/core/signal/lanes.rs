@@ -221,12 +221,26 @@ fn last<S: Simd>(
     None
 }
 
-/// How many of these are at least this.
+/// How many of these are at least each of those.
 #[inline(always)]
-pub(super) fn count_at_least(simd: impl Simd, values: &[f32], least: f32) -> usize {
+pub(super) fn counts_at_least<const N: usize>(
+    simd: impl Simd,
+    values: &[f32],
+    least: &[f32; N],
+) -> [usize; N] {
+    let mut counts = [0; N];
     let (parts, rest) = values.as_chunks::<WIDE>();
-    let parts: u32 = parts.iter().map(|part| at_least(simd, part, least).count_ones()).sum();
-    parts as usize + rest.iter().filter(|value| **value >= least).count()
+    for part in parts {
+        for (count, least) in counts.iter_mut().zip(least) {
+            *count += at_least(simd, part, *least).count_ones() as usize;
+        }
+    }
+    for value in rest {
+        for (count, least) in counts.iter_mut().zip(least) {
+            *count += usize::from(value >= least);
+        }
+    }
+    counts
 }
 
 /// The first place of a torque that is not nearer than `within_nm` to `middle_nm`, or the end.
@@ -368,7 +382,7 @@ pub(super) fn levers(simd: impl Simd, values: &[f32], pivot: f32) -> (f64, f64, 
 #[cfg(test)]
 mod tests {
     use super::{
-        Torque, along, count_at_least, extremes, first_at_least, first_below, first_beyond,
+        Torque, along, counts_at_least, extremes, first_at_least, first_below, first_beyond,
         last_at_least, last_below, least_step, levers, soon_at_least, steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
@@ -404,7 +418,7 @@ mod tests {
                 let last = values.iter().rposition(|value| *value < least);
                 assert_eq!(last_below(simd, values, least), last);
                 let count = values.iter().filter(|value| **value >= least).count();
-                assert_eq!(count_at_least(simd, values, least), count);
+                assert_eq!(counts_at_least(simd, values, &[least]), [count]);
             }
             let torque = values.iter().copied().map(|nm| Torque::from_nm(f64::from(nm)));
             let torque: Vec<Torque> = torque.collect();

@@ -10,7 +10,7 @@ use super::constants::{
 };
 use super::description::{AROUND, Peak};
 use super::lanes::{
-    count_at_least, first_at_least, first_below, highest_at, last_at_least, last_below, least_step,
+    counts_at_least, first_at_least, first_below, highest_at, last_at_least, last_below, least_step,
 };
 use super::read::{Context, View};
 use super::rough::Rough;
@@ -86,22 +86,31 @@ fn choose(simd: impl Simd, view: &View<'_>) -> (Estimate, usize, usize) {
     let smooth = &view.smooth[ends.0..=ends.1];
     let Some(places) = places(ends) else {
         let (at, highest) = highest_at(simd, &view.raw[ends.0..=ends.1]);
-        return (unbiased(simd, view, &WEIGHTS[0], smooth, f64::from(highest)), 0, ends.0 + at);
+        let one = (view.noise, f64::from(highest));
+        let [near] = counts_at_least(simd, smooth, &[rival(view, one)]);
+        return (unbiased(&WEIGHTS[0], one, near), 0, ends.0 + at);
     };
     let widths = widths(view, &places);
     let highest = highest(simd, view, widths, places.clone(), band);
+    let mut all = [(0.0, 0.0); HALF_WIDTHS.len()];
+    let mut least = [f32::INFINITY; HALF_WIDTHS.len()];
+    for (index, (weights, highest)) in widths.iter().zip(highest).enumerate() {
+        let highest = if highest.is_finite() { highest } else { view.raw[view.top_at] };
+        all[index] = (weights.sd(view), f64::from(highest));
+        least[index] = rival(view, all[index]);
+    }
+    let near = counts_at_least(simd, smooth, &least);
     // Narrower estimates bound where the wider ones may lie.
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
     let mut chosen = (Estimate { nm: view.top, sd: view.noise }, &WEIGHTS[0], view.top as f32);
-    for (weights, highest) in widths.iter().zip(highest) {
-        let highest = if highest.is_finite() { highest } else { view.raw[view.top_at] };
-        let wider = unbiased(simd, view, weights, smooth, f64::from(highest));
+    for ((weights, one), near) in widths.iter().zip(all).zip(near) {
+        let wider = unbiased(weights, one, near);
         if wider.nm < low || wider.nm > high {
             break;
         }
         low = low.max(wider.nm - ADMITTED_SPREADS * wider.sd);
         high = high.min(wider.nm + ADMITTED_SPREADS * wider.sd);
-        chosen = (wider, weights, highest);
+        chosen = (wider, weights, one.1 as f32);
     }
     let (estimate, weights, highest) = chosen;
     let at = place(simd, view, weights, places, band, highest).unwrap_or(view.top_at);
@@ -160,18 +169,16 @@ fn highest(
     all
 }
 
-/// The highest value of a local parabola of this width, less what noise adds to it.
-#[inline(always)]
-fn unbiased(
-    simd: impl Simd,
-    view: &View<'_>,
-    weights: &Weights,
-    smooth: &[f32],
-    highest: f64,
-) -> Estimate {
-    let sd = view.noise * weights.gain.sqrt();
-    // How many independent values came within reach of the highest: that many had a chance.
-    let near = count_at_least(simd, smooth, (highest - 2.0 * sd - view.smooth_noise) as f32);
+/// From what torque on a sample has had a chance of being as high as the highest parabola of a width, whose spread
+/// from noise comes before it.
+fn rival(view: &View<'_>, (sd, highest): (f64, f64)) -> f32 {
+    (highest - 2.0 * sd - view.smooth_noise) as f32
+}
+
+/// The highest value of a local parabola of this width, less what noise adds to it where so many samples have had a
+/// chance.
+fn unbiased(weights: &Weights, (sd, highest): (f64, f64), near: usize) -> Estimate {
+    // As many of them were independent.
     let rivals = (near as f64 / (weights.half as f64 + 1.0)).max(1.0);
     Estimate { nm: highest - sd * PEAK_BIAS * expected_maximum(rivals), sd }
 }
@@ -275,6 +282,11 @@ static WEIGHTS: [Weights; HALF_WIDTHS.len()] = {
 };
 
 impl Weights {
+    /// Spread from noise, N·m.
+    fn sd(&self, view: &View<'_>) -> f64 {
+        view.noise * self.gain.sqrt()
+    }
+
     const fn of(half: usize) -> Self {
         if half < 2 {
             return Self { half, level: 1.0, bend: 0.0, gain: 1.0 };

@@ -11,8 +11,6 @@ use fearless_simd::Simd;
 
 /// Samples of a pull that are taken together, if nothing happens in them.
 const FAR: usize = 8 * WIDE;
-/// Samples taken one after the other where something may happen.
-const SINGLY: usize = 2;
 
 impl PullFinder {
     /// Takes every sample: many at once where nothing happens, one after the other where something may.
@@ -27,12 +25,11 @@ impl PullFinder {
         let mut at = 0;
         while at < torque.len() {
             at += self.take_plain(simd, &torque[at..], turns.after(at), found);
-            let to = (at + SINGLY).min(torque.len());
-            for (index, torque) in torque.iter().enumerate().take(to).skip(at) {
-                self.turned = turns.at(index);
-                self.take(torque.nm(), found);
+            if let Some(next) = torque.get(at) {
+                self.turned = turns.at(at);
+                self.take(next.nm(), found);
+                at += 1;
             }
-            at = to;
         }
     }
 
