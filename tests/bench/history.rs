@@ -198,7 +198,8 @@ fn traced() -> (Described, String) {
             found = Some(pull);
         }
     };
-    let block = Block { start: Stamp(0), rate_hz: RATE_HZ, torque: &torque, turned_deg: None };
+    let nm: Vec<f32> = torque.iter().map(|torque| torque.nm() as f32).collect();
+    let block = Block { start: Stamp(0), rate_hz: RATE_HZ, torque: &nm, turned_deg: None };
     finder.feed(&block, &mut note);
     finder.finish(&mut note);
     let described = Described {

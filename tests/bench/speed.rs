@@ -70,7 +70,7 @@ fn bench(criterion: &mut Criterion) {
         }
     }
     let session = sessions(true).next().unwrap();
-    let torque: Vec<Torque> = session.torque.iter().copied().map(Torque::from_nm).collect();
+    let torque: Vec<f32> = session.torque.iter().map(|nm| *nm as f32).collect();
     let steps = by_block(session.turned.as_deref().unwrap());
     group.throughput(Throughput::Elements(torque.len() as u64));
     group.bench_function("torque and rotation, evening", |bencher| {
@@ -91,7 +91,7 @@ fn sessions(rotation: bool) -> impl Iterator<Item = Session> {
 }
 
 /// So many samples in this mix.
-fn mixed(every_s: Option<f64>, count: usize) -> Vec<Torque> {
+fn mixed(every_s: Option<f64>, count: usize) -> Vec<f32> {
     let mut all = Vec::new();
     for session in sessions(false) {
         match every_s {
@@ -103,7 +103,7 @@ fn mixed(every_s: Option<f64>, count: usize) -> Vec<Torque> {
         }
     }
     all.truncate(count);
-    all.into_iter().map(Torque::from_nm).collect()
+    all.into_iter().map(|nm| nm as f32).collect()
 }
 
 /// The pulls of a session, one every so many seconds; between them, what the session has between its own.
@@ -141,7 +141,7 @@ fn by_block(turned: &[f64]) -> Vec<f64> {
 /// When each pull peaked, and how high.
 fn read(
     finder: &mut PullFinder,
-    torque: &[Torque],
+    torque: &[f32],
     steps: Option<&[f64]>,
     size: usize,
 ) -> Vec<(f64, f64)> {
@@ -168,19 +168,19 @@ fn read(
 fn write_samples(file: &Path, mix: &str) {
     let (_, every_s) = MIXES.into_iter().find(|(name, _)| *name == mix).unwrap();
     let torque = mixed(every_s, SAMPLES);
-    let octets: Vec<u8> = torque.iter().flat_map(|torque| torque.nm().to_le_bytes()).collect();
+    let octets: Vec<u8> = torque.iter().flat_map(|nm| f64::from(*nm).to_le_bytes()).collect();
     std::fs::write(file, octets).unwrap();
 }
 
 /// How long it takes to add the samples up: nothing that looks at each of them is faster.
-fn summed(torque: &[Torque]) -> Duration {
+fn summed(torque: &[f32]) -> Duration {
     let mut best = Duration::MAX;
     for _ in 0..TURNS {
         let began = Instant::now();
         let mut sums = [0.0; 16];
         for part in black_box(torque).as_chunks::<16>().0 {
             for (sum, torque) in sums.iter_mut().zip(part) {
-                *sum += torque.nm();
+                *sum += f64::from(*torque);
             }
         }
         black_box(sums);
@@ -191,9 +191,9 @@ fn summed(torque: &[Torque]) -> Duration {
 
 fn time_samples(file: &Path) {
     let octets = std::fs::read(file).unwrap();
-    let torque: Vec<Torque> = octets
+    let torque: Vec<f32> = octets
         .chunks_exact(8)
-        .map(|octets| Torque::from_nm(f64::from_le_bytes(octets.try_into().unwrap())))
+        .map(|octets| f64::from_le_bytes(octets.try_into().unwrap()) as f32)
         .collect();
     let mut pulls = Vec::new();
     let seconds = [WHOLE, BLOCK].map(|size| {

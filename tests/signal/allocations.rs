@@ -6,7 +6,6 @@ mod generator;
 
 use clampbook::core::signal::{Block, Found, PullFinder, Source};
 use clampbook::core::time::Stamp;
-use clampbook::core::units::Torque;
 use generator::session::{Session, Wishes};
 
 #[global_allocator]
@@ -15,7 +14,7 @@ static ALLOCATOR: dhat::Alloc = dhat::Alloc;
 #[test]
 fn a_whole_evening_is_read_without_taking_memory_once() {
     let session = Session::seeded(3, Wishes { rotation: true, ..Wishes::default() });
-    let torque: Vec<Torque> = session.torque.iter().copied().map(Torque::from_nm).collect();
+    let torque: Vec<f32> = session.torque.iter().map(|nm| *nm as f32).collect();
     let turned = session.turned.unwrap();
     let rate_hz = session.adapter.rate_hz;
     let steps: Vec<f64> = turned

@@ -66,7 +66,7 @@ pub fn read(session: &Session, size: usize) -> Vec<Description> {
             pulls.push(pull);
         }
     };
-    let torque: Vec<Torque> = session.torque.iter().map(|nm| Torque::from_nm(*nm)).collect();
+    let torque: Vec<f32> = session.torque.iter().map(|nm| *nm as f32).collect();
     let rate_hz = session.adapter.rate_hz;
     for (index, part) in torque.chunks(size).enumerate() {
         let first = index * size;

@@ -24,8 +24,7 @@ fn plain() -> Box<Description> {
         s if s < 2.1 => 120.0 * (2.1 - s) / 0.1,
         _ => 0.0,
     };
-    let torque: Vec<Torque> =
-        (0..400).map(|index| Torque::from_nm(shape(f64::from(index) / 100.0))).collect();
+    let torque: Vec<f32> = (0..400).map(|index| shape(f64::from(index) / 100.0) as f32).collect();
     let mut found = None;
     let mut note = |one| {
         if let Found::Pull(pull) = one {

@@ -55,13 +55,19 @@ impl<'de> Deserialize<'de> for Trace {
 }
 
 impl Trace {
-    /// The same, to be read.
+    /// The samples as they are read, N·m.
     #[must_use]
-    pub fn block(&self) -> Block<'_> {
+    pub fn read(&self) -> Vec<f32> {
+        self.torque.iter().map(|torque| torque.nm() as f32).collect()
+    }
+
+    /// The same, to be read; `torque` is what [`Self::read`] gives.
+    #[must_use]
+    pub fn block<'a>(&'a self, torque: &'a [f32]) -> Block<'a> {
         Block {
             start: self.start,
             rate_hz: self.rate_hz,
-            torque: &self.torque,
+            torque,
             turned_deg: self.turned_deg.as_deref(),
         }
     }

@@ -16,8 +16,9 @@ pub struct Block<'a> {
     pub start: Stamp,
     /// Samples a second.
     pub rate_hz: f64,
-    /// Torque, clockwise positive. A sample that is missing or spoiled is not a number.
-    pub torque: &'a [Torque],
+    /// Torque, N·m, clockwise positive. A sample that is missing or spoiled is not a number. Seven digits are more
+    /// than any transducer gives.
+    pub torque: &'a [f32],
     /// How far the drive has turned, degrees, clockwise positive: one for each torque, counted from
     /// the last sample of the block before. Taken on a grid of a millionth of a degree.
     pub turned_deg: Option<&'a [f64]>,

@@ -193,7 +193,7 @@ impl PullFinder {
     fn take_turned(
         &mut self,
         simd: impl Simd,
-        torque: &[Torque],
+        torque: &[f32],
         steps: &[f64],
         found: &mut dyn FnMut(Found),
     ) {
@@ -208,7 +208,7 @@ impl PullFinder {
             }
             for (torque, deg) in torque.iter().zip(steps) {
                 self.turn(*deg, &mut before, found);
-                self.take(torque.nm(), found);
+                self.take(f64::from(*torque), found);
             }
         }
     }
@@ -353,7 +353,8 @@ impl PullFinder {
 
     fn put(&mut self, sample: Sample, pulled: f64) {
         let Some(open) = &mut self.open else { return };
-        let full = sample.raw_nm.abs() >= self.range_nm && sample.raw_nm == self.last.raw_nm;
+        let full =
+            sample.raw_nm.abs() >= as_kept(self.range_nm) && sample.raw_nm == self.last.raw_nm;
         open.add(pulled, full);
         let turned = degrees(sample.turned - open.turned_at_start) * open.sign;
         self.stretch.push(pulled, turned);
@@ -405,9 +406,9 @@ fn as_kept(nm: f64) -> f64 {
 
 /// Puts these there, each less `zero` and times `sign`.
 #[inline(always)]
-fn less(nm: &[f64], (zero, sign): (f64, f64), to: &mut [f32]) {
+fn less(nm: &[f32], (zero, sign): (f64, f64), to: &mut [f32]) {
     for (to, nm) in to.iter_mut().zip(nm) {
-        *to = ((nm - zero) * sign) as f32;
+        *to = ((f64::from(*nm) - zero) * sign) as f32;
     }
 }
 

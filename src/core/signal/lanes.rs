@@ -6,7 +6,6 @@
 //! What is done many times a sample is made once for each width of registers, and the processor at hand
 //! chooses. Only what is part of its caller is: hence `#[inline(always)]` all the way down.
 
-use crate::core::units::Torque;
 use fearless_simd::prelude::*;
 use fearless_simd::{Simd, f32x16, f64x8};
 
@@ -34,11 +33,8 @@ pub(super) fn wide<S: Simd>(simd: S, values: &[f32; WIDE]) -> f32x16<S> {
 
 /// So many torques, N·m.
 #[inline(always)]
-pub(super) fn eight<S: Simd>(simd: S, torque: &[Torque; WIDE / 2]) -> f64x8<S> {
-    let [one, two, three, four, five, six, seven, eight] = torque;
-    let nm =
-        [one.nm(), two.nm(), three.nm(), four.nm(), five.nm(), six.nm(), seven.nm(), eight.nm()];
-    f64x8::load_array(simd, nm)
+pub(super) fn eight<S: Simd>(simd: S, torque: &[f32; WIDE / 2]) -> f64x8<S> {
+    f64x8::load_array(simd, torque.map(f64::from))
 }
 
 /// Lowest and highest of finite values.
@@ -71,7 +67,7 @@ pub(super) fn high(simd: impl Simd, values: &[f32]) -> f32 {
 #[inline(always)]
 pub(super) fn along(
     simd: impl Simd,
-    torque: &[Torque],
+    torque: &[f32],
     (zero, sign): (f64, f64),
     to: &mut [f32],
 ) -> (f32, f32) {
@@ -90,7 +86,7 @@ pub(super) fn along(
     let (mut low, mut high) = (low.reduce_min(), high.reduce_max());
     let mut odd = odd.reduce_sum();
     for (torque, to) in rest.iter().zip(to_rest) {
-        let nm = ((torque.nm() - zero) * sign) as f32;
+        let nm = ((f64::from(*torque) - zero) * sign) as f32;
         (low, high, odd) = (lower(low, nm), higher(high, nm), odd + nm * 0.0);
         *to = nm;
     }
@@ -247,7 +243,7 @@ pub(super) fn counts_at_least<const N: usize>(
 #[inline(always)]
 pub(super) fn first_beyond(
     simd: impl Simd,
-    torque: &[Torque],
+    torque: &[f32],
     middle_nm: f64,
     within_nm: f64,
 ) -> usize {
@@ -262,7 +258,7 @@ pub(super) fn first_beyond(
         at += WIDE / 2;
     }
     for torque in rest {
-        let near = (torque.nm() - middle_nm).abs() < within_nm;
+        let near = (f64::from(*torque) - middle_nm).abs() < within_nm;
         if !near {
             return at;
         }
@@ -382,8 +378,8 @@ pub(super) fn levers(simd: impl Simd, values: &[f32], pivot: f32) -> (f64, f64, 
 #[cfg(test)]
 mod tests {
     use super::{
-        Torque, along, counts_at_least, extremes, first_at_least, first_below, first_beyond,
-        last_at_least, last_below, least_step, levers, soon_at_least, steepest, sums,
+        along, counts_at_least, extremes, first_at_least, first_below, first_beyond, last_at_least,
+        last_below, least_step, levers, soon_at_least, steepest, sums,
     };
     use fearless_simd::{Level, Simd, dispatch};
 
@@ -420,15 +416,13 @@ mod tests {
                 let count = values.iter().filter(|value| **value >= least).count();
                 assert_eq!(counts_at_least(simd, values, &[least]), [count]);
             }
-            let torque = values.iter().copied().map(|nm| Torque::from_nm(f64::from(nm)));
-            let torque: Vec<Torque> = torque.collect();
             let mut put = vec![0.0; length];
-            assert_eq!(along(simd, &torque, (3.0, -1.0), &mut put), (3.0 - high, 3.0 - low));
+            assert_eq!(along(simd, values, (3.0, -1.0), &mut put), (3.0 - high, 3.0 - low));
             assert!(put.iter().zip(values).all(|(put, value)| *put == 3.0 - value));
             for within in [0.0, 30.0, 120.0, 150.0] {
-                let near = |torque: &&Torque| (torque.nm() - 9.0).abs() < within;
-                let near = torque.iter().take_while(near).count();
-                assert_eq!(first_beyond(simd, &torque, 9.0, within), near);
+                let near = |nm: &&f32| (f64::from(**nm) - 9.0).abs() < within;
+                let near = values.iter().take_while(near).count();
+                assert_eq!(first_beyond(simd, values, 9.0, within), near);
             }
             let pairs = values.iter().zip(values.iter().skip(5));
             let most = pairs.map(|(now, then)| then - now).fold(0.0, f32::max);
@@ -460,9 +454,9 @@ mod tests {
 
     fn what_is_no_number_spoils_a_span(simd: impl Simd) {
         for at in 0..9 {
-            for odd in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
-                let mut torque = [Torque::from_nm(1.0); 9];
-                torque[at] = Torque::from_nm(odd);
+            for odd in [f32::NAN, f32::INFINITY, f32::NEG_INFINITY] {
+                let mut torque = [1.0; 9];
+                torque[at] = odd;
                 let (low, high) = along(simd, &torque, (0.0, 1.0), &mut [0.0; 9]);
                 assert!(low.is_nan() && high.is_nan(), "{odd} at {at}");
             }

@@ -5,11 +5,10 @@ use super::constants::{
     ZERO_BAND_SHARE,
 };
 use super::turns::Turns;
-use crate::core::units::Torque;
 
 #[derive(Debug, Clone)]
 pub(super) struct Lead {
-    nm: [f64; LEAD_SAMPLES],
+    nm: [f32; LEAD_SAMPLES],
     turned: [i64; LEAD_SAMPLES],
     next: usize,
     len: usize,
@@ -39,22 +38,20 @@ impl Lead {
     }
 
     pub fn push(&mut self, raw_nm: f64, turned: i64) {
-        self.nm[self.next] = raw_nm;
+        self.nm[self.next] = raw_nm as f32;
         self.turned[self.next] = turned;
         self.moved(1);
     }
 
     /// Takes all.
     #[inline(always)]
-    pub fn push_all(&mut self, mut torque: &[Torque], mut turns: Turns<'_>) {
+    pub fn push_all(&mut self, mut torque: &[f32], mut turns: Turns<'_>) {
         let beyond = torque.len().saturating_sub(self.most);
         (torque, turns) = (&torque[beyond..], turns.after(beyond));
         while !torque.is_empty() {
             let count = torque.len().min(LEAD_SAMPLES - self.next);
             let places = self.next..self.next + count;
-            for (to, torque) in self.nm[places.clone()].iter_mut().zip(torque) {
-                *to = torque.nm();
-            }
+            self.nm[places.clone()].copy_from_slice(&torque[..count]);
             turns.copy(&mut self.turned[places], |turned| turned);
             self.moved(count);
             (torque, turns) = (&torque[count..], turns.after(count));
@@ -67,7 +64,7 @@ impl Lead {
     }
 
     /// Torque and turn, oldest first, in two parts.
-    pub fn parts(&self) -> [(&[f64], &[i64]); 2] {
+    pub fn parts(&self) -> [(&[f32], &[i64]); 2] {
         let from = (self.next + LEAD_SAMPLES - self.len) % LEAD_SAMPLES;
         let early = from..(from + self.len).min(LEAD_SAMPLES);
         let late = 0..self.len - early.len();
@@ -85,9 +82,10 @@ impl Lead {
             return None;
         }
         let count = half as f64;
-        let first_half = || self.parts().into_iter().flat_map(|(nm, _)| nm).take(half);
+        let first_half =
+            || self.parts().into_iter().flat_map(|(nm, _)| nm).take(half).copied().map(f64::from);
         let mean = first_half().sum::<f64>() / count;
-        let squares = first_half().map(|nm| (nm - mean).powi(2)).sum::<f64>();
+        let squares = first_half().map(|nm: f64| (nm - mean).powi(2)).sum::<f64>();
         let sd = (squares / count).sqrt();
         let steady = sd < range_nm * LEAD_STEADY_SHARE && mean.abs() < range_nm * ZERO_BAND_SHARE;
         steady.then_some((mean, sd / count.sqrt()))

@@ -15,7 +15,7 @@
 //! use clampbook::core::units::Torque;
 //!
 //! let hump = |i: u32| 120.0 * (f64::from(i) / 100.0 * std::f64::consts::PI).sin().max(0.0);
-//! let torque: Vec<Torque> = (0..150).map(|i| Torque::from_nm(hump(i))).collect();
+//! let torque: Vec<f32> = (0..150).map(|i| hump(i) as f32).collect();
 //! let mut finder = PullFinder::new(Source {
 //!     range_max: Some(Torque::from_nm(280.0)),
 //!     accuracy_pct: Some(1.0),

@@ -22,6 +22,8 @@ use std::ops::Range;
 
 /// Shares of the peak within which [`Peak::within_s`] is taken: the first is what a missed peak is called by.
 const WITHIN: [f64; 3] = [MISSED_SHARE, 0.05, 0.1];
+/// Steps that a peak is told in, 1 a N·m: what samples of seven digits cannot tell is not told.
+const STEPS: f64 = 10_000.0;
 /// Half-widths tried, samples.
 const HALF_WIDTHS: [usize; 7] = [0, 2, 4, 8, 15, 28, 56];
 /// Parabolas worked out together, in so many vectors.
@@ -51,7 +53,7 @@ pub(super) fn estimate(
     let certificate_nm =
         context.source.accuracy_pct.unwrap_or(0.0) / 100.0 / CERTIFICATE_COVERAGE * nm;
     let sd = root([noise_nm, rate_nm, zero_nm, certificate_nm]);
-    let signed = |nm: f64| Torque::from_nm(nm * context.sign);
+    let signed = |nm: f64| Torque::from_nm((nm * context.sign * STEPS).round() / STEPS);
     let highest = view.first + highest_at(simd, &view.raw[view.first..=view.last]).0;
     let around_nm = around(view, highest);
     Peak {

@@ -10,7 +10,6 @@ use super::constants::{
     ZERO_LEAST_SAMPLES, ZERO_WINDOW_S,
 };
 use super::lanes::{first_beyond, higher};
-use crate::core::units::Torque;
 use fearless_simd::Simd;
 use window::{LANES, Window, total};
 
@@ -85,12 +84,7 @@ impl Zero {
     /// Takes a whole window of these samples, if none is under way, there are as many, and all of them are
     /// nearer than `within_nm` to the zero in use. Tells whether a new zero was taken with it.
     #[inline(always)]
-    pub fn rest_whole(
-        &mut self,
-        simd: impl Simd,
-        torque: &[Torque],
-        within_nm: f64,
-    ) -> Option<bool> {
+    pub fn rest_whole(&mut self, simd: impl Simd, torque: &[f32], within_nm: f64) -> Option<bool> {
         let torque = torque.get(..self.needed()).filter(|_| self.window.count == 0)?;
         let (window, low, high) = Window::whole(simd, torque);
         let near = high - self.nm < within_nm && self.nm - low < within_nm;
@@ -105,7 +99,7 @@ impl Zero {
 
     /// How many of these are nearer than `within_nm` to the zero in use, up to the first that is not.
     #[inline(always)]
-    pub fn near(&self, simd: impl Simd, torque: &[Torque], within_nm: f64) -> usize {
+    pub fn near(&self, simd: impl Simd, torque: &[f32], within_nm: f64) -> usize {
         if self.nm.abs() + within_nm > ABSURD_NM {
             return 0;
         }
@@ -114,7 +108,7 @@ impl Zero {
 
     /// The same as [`Self::rest`] of several, at most [`Self::room`] of them.
     #[inline(always)]
-    pub fn rest_all(&mut self, simd: impl Simd, torque: &[Torque]) -> bool {
+    pub fn rest_all(&mut self, simd: impl Simd, torque: &[f32]) -> bool {
         self.window = self.window.with(simd, torque);
         self.mark()
     }

@@ -285,8 +285,7 @@ fn pulled_over(zero_nm: f64, peak_nm: f64) -> Description {
     let rest = (0..300).map(|at| if at % 2 == 0 { 0.05 } else { -0.05 });
     let rise = (0..100).map(|at| peak_nm * f64::from(at) / 99.0);
     let end = (0..50).map(|_| 0.0);
-    let torque: Vec<Torque> =
-        rest.chain(rise).chain(end).map(|nm| Torque::from_nm(nm + zero_nm)).collect();
+    let torque: Vec<f32> = rest.chain(rise).chain(end).map(|nm| (nm + zero_nm) as f32).collect();
     let source = Source {
         range_max: Some(Torque::from_nm(280.0)),
         accuracy_pct: Some(1.0),

@@ -70,7 +70,7 @@ fn a_million_hostile_blocks_neither_panic_nor_hang_and_what_is_nonsense_is_repor
         for index in 0..length {
             let nm = base + slope * index as f64;
             let odd = chance.happens(0.1);
-            torque.push(Torque::from_nm(if odd { chance.one_of(&ODD_NUMBERS) } else { nm }));
+            torque.push(if odd { chance.one_of(&ODD_NUMBERS) } else { nm } as f32);
             turned.push(if odd { chance.one_of(&ODD_NUMBERS) } else { index as f64 * 0.1 });
         }
         if chance.happens(0.05) {

@@ -14,7 +14,7 @@ pub(super) struct Line(pub f64, pub f64, pub f64);
 
 pub(super) const REST: Line = Line(1.5, 0.0, 0.0);
 
-fn samples(lines: &[Line]) -> (Vec<Torque>, Vec<f64>) {
+fn samples(lines: &[Line]) -> (Vec<f32>, Vec<f64>) {
     let (mut torque, mut turned) = (Vec::new(), Vec::new());
     let (mut nm, mut deg) = (0.0, 0.0);
     for Line(seconds, end_nm, turns) in lines {
@@ -23,7 +23,7 @@ fn samples(lines: &[Line]) -> (Vec<Torque>, Vec<f64>) {
             let share = index as f64 / count as f64;
             // A little noise, the same every time: an adapter without any does not exist.
             let noise = ((torque.len() * 7_919) % 11) as f64 * 0.02 - 0.1;
-            torque.push(Torque::from_nm(nm + (end_nm - nm) * share + noise));
+            torque.push((nm + (end_nm - nm) * share + noise) as f32);
             turned.push(deg + turns * share);
         }
         nm = *end_nm;
@@ -37,7 +37,7 @@ fn found(lines: &[Line]) -> Vec<Found> {
     told(&torque, Some(&turned))
 }
 
-fn told(torque: &[Torque], turned_deg: Option<&[f64]>) -> Vec<Found> {
+fn told(torque: &[f32], turned_deg: Option<&[f64]>) -> Vec<Found> {
     let mut finder = PullFinder::new(Source {
         range_max: Some(Torque::from_nm(280.0)),
         accuracy_pct: Some(1.0),
@@ -207,7 +207,7 @@ fn the_zero_follows_only_while_nothing_is_loaded_and_every_one_is_told() {
 #[test]
 fn a_few_missing_samples_are_bridged_and_many_end_the_pull() {
     let (mut torque, _) = samples(&[REST, Line(0.6, 120.0, 0.0), Line(0.3, 0.0, 0.0), REST]);
-    let peaks = |torque: &[Torque]| {
+    let peaks = |torque: &[f32]| {
         let mut finder = PullFinder::new(Source::default());
         let (mut peaks, mut spoiled) = (Vec::new(), 0);
         let block = Block { start: Stamp(0), rate_hz: RATE_HZ, torque, turned_deg: None };
@@ -220,9 +220,9 @@ fn a_few_missing_samples_are_bridged_and_many_end_the_pull() {
         finder.finish(&mut note);
         (peaks, spoiled)
     };
-    torque[340..350].fill(Torque::from_nm(f64::NAN));
+    torque[340..350].fill(f32::NAN);
     assert_eq!(peaks(&torque), (vec![(120.0, 10)], 10));
-    torque[340..420].fill(Torque::from_nm(f64::NAN));
+    torque[340..420].fill(f32::NAN);
     let (found, spoiled) = peaks(&torque);
     assert_eq!((found.len(), spoiled), (2, 80), "{found:?}");
 }

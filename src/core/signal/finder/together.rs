@@ -6,7 +6,6 @@ use super::{Found, PullFinder, Sample, degrees};
 use crate::core::signal::constants::END_SHARE_OF_START;
 use crate::core::signal::lanes::{WIDE, along, extremes, higher};
 use crate::core::signal::turns::Turns;
-use crate::core::units::Torque;
 use fearless_simd::Simd;
 
 /// Samples of a pull that are taken together, if nothing happens in them.
@@ -18,7 +17,7 @@ impl PullFinder {
     pub(super) fn take_all(
         &mut self,
         simd: impl Simd,
-        torque: &[Torque],
+        torque: &[f32],
         turns: Turns<'_>,
         found: &mut dyn FnMut(Found),
     ) {
@@ -27,7 +26,7 @@ impl PullFinder {
             at += self.take_plain(simd, &torque[at..], turns.after(at), found);
             if let Some(next) = torque.get(at) {
                 self.turned = turns.at(at);
-                self.take(next.nm(), found);
+                self.take(f64::from(*next), found);
                 at += 1;
             }
         }
@@ -38,7 +37,7 @@ impl PullFinder {
     fn take_plain(
         &mut self,
         simd: impl Simd,
-        torque: &[Torque],
+        torque: &[f32],
         turns: Turns<'_>,
         found: &mut dyn FnMut(Found),
     ) -> usize {
@@ -54,7 +53,7 @@ impl PullFinder {
             self.rest(simd, torque, turns, found)
         };
         if let Some(last) = count.checked_sub(1) {
-            self.last = Sample { raw_nm: torque[last].nm(), turned: turns.at(last) };
+            self.last = Sample { raw_nm: f64::from(torque[last]), turned: turns.at(last) };
             self.turned = self.last.turned;
         }
         count
@@ -62,9 +61,9 @@ impl PullFinder {
 
     /// True if a hand was resting on the handle, and is with the first of these.
     #[inline(always)]
-    fn still_rests_on(&self, torque: &[Torque]) -> bool {
+    fn still_rests_on(&self, torque: &[f32]) -> bool {
         let let_go = |nm: f64| (nm - self.zero.nm).abs() < self.start_nm * END_SHARE_OF_START;
-        self.resting_nm > 0.0 && !torque.first().is_some_and(|torque| let_go(torque.nm()))
+        self.resting_nm > 0.0 && !torque.first().is_some_and(|torque| let_go(f64::from(*torque)))
     }
 
     /// Takes samples up to the first that is not near the zero.
@@ -72,7 +71,7 @@ impl PullFinder {
     fn rest(
         &mut self,
         simd: impl Simd,
-        torque: &[Torque],
+        torque: &[f32],
         turns: Turns<'_>,
         found: &mut dyn FnMut(Found),
     ) -> usize {
@@ -107,7 +106,7 @@ impl PullFinder {
 
     /// Takes samples of the pull under way up to the one with which it is over, or to an odd one.
     #[inline(always)]
-    fn pull_on(&mut self, simd: impl Simd, torque: &[Torque], turns: Turns<'_>) -> usize {
+    fn pull_on(&mut self, simd: impl Simd, torque: &[f32], turns: Turns<'_>) -> usize {
         let mut at = 0;
         for far in torque.chunks(FAR) {
             let Some(ends) = self.put_along(simd, far) else { break };
@@ -157,7 +156,7 @@ impl PullFinder {
     /// Puts these where they may be kept with the pull under way, and tells the lowest and the highest of what was
     /// put there, if none of them is odd and all can be kept.
     #[inline(always)]
-    fn put_along(&mut self, simd: impl Simd, torque: &[Torque]) -> Option<(f32, f32)> {
+    fn put_along(&mut self, simd: impl Simd, torque: &[f32]) -> Option<(f32, f32)> {
         let (zero, sign) = (self.zero.nm, self.open.as_ref()?.sign);
         let (low, high) = along(simd, torque, (zero, sign), self.stretch.room(torque.len())?);
         // A millionth is many times what rounding takes.

@@ -1,7 +1,6 @@
 //! The stretch of samples under way, of which a zero may be taken.
 
 use crate::core::signal::lanes::eight;
-use crate::core::units::Torque;
 use fearless_simd::prelude::*;
 use fearless_simd::{Simd, f64x8};
 
@@ -40,7 +39,7 @@ impl Window {
     /// of them is odd. It is one pass from the first to the last: what is fetched ahead is what comes next.
     /// Each half has whole lanes.
     #[inline(always)]
-    pub fn whole(simd: impl Simd, torque: &[Torque]) -> (Self, f64, f64) {
+    pub fn whole(simd: impl Simd, torque: &[f32]) -> (Self, f64, f64) {
         let half = torque.len() / 2;
         let (early, late) = torque.split_at(half);
         let none = f64x8::splat(simd, 0.0);
@@ -68,12 +67,12 @@ impl Window {
     /// The window with all of these, each in the lane that its place gives it: the sums are the same
     /// however samples were cut.
     #[inline(always)]
-    pub fn with(&self, simd: impl Simd, torque: &[Torque]) -> Self {
+    pub fn with(&self, simd: impl Simd, torque: &[f32]) -> Self {
         let mut with = *self;
         let to_lane = (LANES - self.count as usize % LANES) % LANES;
         let (head, body) = torque.split_at(to_lane.min(torque.len()));
         for torque in head {
-            with.add(torque.nm());
+            with.add(f64::from(*torque));
         }
         let (lanes, tail) = body.split_at(body.len() - body.len() % LANES);
         let (mut sums, mut squares) =
@@ -86,7 +85,7 @@ impl Window {
         (with.sums, with.squares) = (sums.to_array(), squares.to_array());
         with.count += lanes.len() as u32;
         for torque in tail {
-            with.add(torque.nm());
+            with.add(f64::from(*torque));
         }
         with
     }
