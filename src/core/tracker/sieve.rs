@@ -4,7 +4,7 @@ use crate::core::tracker::evidence::ln_sum;
 use crate::core::tracker::pull::Assignment;
 
 /// Accounts looked at for those that have come to the same.
-const CONSIDERED: usize = 56;
+const CONSIDERED: usize = 64;
 
 /// Something that a pull could have been, in one account.
 pub(super) struct Candidate {
