@@ -93,19 +93,35 @@ pub enum ImportError {
     Read(#[from] io::Error),
 }
 
+/// An export whose first line is read: what it is is known before anything is opened for it.
+pub struct Export<'r> {
+    lines: Lines<'r>,
+    header: Header,
+}
+
+impl<'r> Export<'r> {
+    /// Reads the first line.
+    ///
+    /// # Errors
+    /// It is not that of an export, or of a newer one, or cannot be read.
+    pub fn of(lines: &'r mut dyn BufRead) -> Result<Self, ImportError> {
+        let mut lines = Lines { from: lines, number: 0 };
+        let header = lines.header()?;
+        Ok(Self { lines, header })
+    }
+}
+
 impl Journal {
-    /// Adds what `lines` hold and the journal does not, all or nothing. `visit` is told how many lines are
+    /// Adds what an export holds and the journal does not, all or nothing. `visit` is told how many lines are
     /// read, and of how many.
     ///
     /// # Errors
     /// What [`ImportError`] says; then the journal is as before.
     pub fn import(
         &mut self,
-        lines: &mut dyn BufRead,
+        Export { mut lines, header }: Export<'_>,
         visit: &mut dyn FnMut(u64, u64),
     ) -> Result<Imported, ImportError> {
-        let mut lines = Lines { from: lines, number: 0 };
-        let header = lines.header()?;
         let before = self.head;
         let Reader { conn, path } = &mut self.reader;
         let failed = |error| ImportError::Journal(JournalError::sqlite(path, error));

@@ -31,7 +31,7 @@ mod writer;
 pub use backup::BackupError;
 pub use error::{EntryError, Found, JournalError};
 pub use export::ExportError;
-pub use import::{ImportError, Imported};
+pub use import::{Export, ImportError, Imported};
 pub use place::beside;
 pub use query::Reader;
 pub use writer::{Appended, Duplicate, Erased, Journal};

@@ -170,9 +170,16 @@ fn a_job_that_there_is_not_is_told_by_every_command_that_takes_one() {
 
 #[test]
 fn a_command_that_begins_nothing_makes_no_journal() {
-    let lines =
-        ["job close", "job park", "job mark at wheel/1", "job start --recheck 1", "job list"];
-    assert_snapshot!(refused(Rig::new(), &lines.map(str::to_owned)));
+    let lines = [
+        "job close",
+        "job park",
+        "job mark at wheel/1",
+        "job start --recheck 1",
+        "import text.txt",
+        "job list",
+    ];
+    let rig = Rig::new().file("text.txt", "Nothing of ours.\n");
+    assert_snapshot!(refused(rig, &lines.map(str::to_owned)));
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::cli::args::Import;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
 use crate::cli::progress::Progress;
-use crate::journal::{ImportError, Imported};
+use crate::journal::{Export, ImportError, Imported};
 use serde::Serialize;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader};
@@ -43,11 +43,7 @@ pub fn run(args: &Import, journal: Option<&Path>, printer: Printer) -> Result<Do
             Box::new(BufReader::with_capacity(1 << 16, file))
         }
     };
-    let mut journal = make_journal(&path)?;
-    let progress = Progress::bar(printer, 0);
-    let imported = journal.import(&mut *lines, &mut |done, all| progress.of(done, all));
-    drop(progress);
-    let imported = imported.map_err(|error| match error {
+    let refused = |error| match error {
         ImportError::NotAnExport { .. }
         | ImportError::Newer { .. }
         | ImportError::Line { .. }
@@ -58,8 +54,14 @@ pub fn run(args: &Import, journal: Option<&Path>, printer: Printer) -> Result<Do
         ImportError::Journal(_) | ImportError::Read(_) => {
             Failure::failed("nothing was imported", &error)
         }
-    })?;
-    tell(&imported, args.json, printer)
+    };
+    // What is no export makes no journal.
+    let export = Export::of(&mut *lines).map_err(refused)?;
+    let mut journal = make_journal(&path)?;
+    let progress = Progress::bar(printer, 0);
+    let imported = journal.import(export, &mut |done, all| progress.of(done, all));
+    drop(progress);
+    tell(&imported.map_err(refused)?, args.json, printer)
 }
 
 fn tell(imported: &Imported, json: bool, printer: Printer) -> Result<Done, Failure> {
