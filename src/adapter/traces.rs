@@ -137,8 +137,9 @@ impl<K> Traces<K> {
     /// A block came.
     pub fn block(&mut self, block: Trace) -> Vec<Described<K>> {
         let (mut pulls, nonsense) = (Vec::new(), &mut self.nonsense);
-        self.finder
-            .feed(&block.block(&block.read()), &mut |found| note(&mut pulls, nonsense, found));
+        self.finder.feed(&block.block(&block.samples_nm()), &mut |found| {
+            note(&mut pulls, nonsense, found)
+        });
         let newest = block.end();
         let rest = match self.stretches.back_mut() {
             Some(last) => last.join(block, HOLE_S),

@@ -102,7 +102,7 @@ fn traced(mut job: Job) -> Job {
             &Block {
                 start: trace.start,
                 rate_hz: RATE_HZ,
-                torque: &trace.read(),
+                torque: &trace.samples_nm(),
                 turned_deg: None,
             },
             &mut note,

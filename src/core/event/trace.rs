@@ -57,11 +57,11 @@ impl<'de> Deserialize<'de> for Trace {
 impl Trace {
     /// The samples as they are read, N·m.
     #[must_use]
-    pub fn read(&self) -> Vec<f32> {
+    pub fn samples_nm(&self) -> Vec<f32> {
         self.torque.iter().map(|torque| torque.nm() as f32).collect()
     }
 
-    /// The same, to be read; `torque` is what [`Self::read`] gives.
+    /// The same, to be read; `torque` is what [`Self::samples_nm`] gives.
     #[must_use]
     pub fn block<'a>(&'a self, torque: &'a [f32]) -> Block<'a> {
         Block {

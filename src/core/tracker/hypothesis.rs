@@ -300,8 +300,7 @@ impl Hypothesis {
             return;
         }
         motion::learn(scene, self, moved, assignment);
-        let from = self.history.len().checked_sub(moved.back);
-        if let Some(from) = from.and_then(|from| self.history[from].was.fastener) {
+        if let Some(from) = motion::from(self, moved.back) {
             self.members[from].told = true;
             self.members[from].placed = true;
         }

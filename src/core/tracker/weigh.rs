@@ -91,9 +91,7 @@ impl Desk {
     /// What time and move tell of every step but those that the tool may have stayed at, which `most` is for.
     fn reach(&mut self, case: Case<'_>, most: f64) {
         let (scene, account, seen) = case;
-        let back =
-            seen.moved.as_ref().and_then(|moved| account.history.len().checked_sub(moved.back));
-        let from = back.and_then(|at| account.history.get(at)).and_then(|past| past.was.fastener);
+        let from = seen.moved.as_ref().and_then(|moved| motion::from(account, moved.back));
         let here =
             [account.last.map(|last| last.fastener), from].map(|at| at.map(|at| scene.step_of(at)));
         // They differ in nothing but whether they are groups or lone fasteners.

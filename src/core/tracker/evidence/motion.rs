@@ -45,15 +45,20 @@ pub(in crate::core::tracker) enum Hop {
     Unknown,
 }
 
+/// The fastener that a move led from, so many pulls before the one that is weighed.
+pub(in crate::core::tracker) fn from(account: &Hypothesis, back: usize) -> Option<usize> {
+    account.history.get(account.history.len().checked_sub(back)?)?.was.fastener
+}
+
 pub(in crate::core::tracker) fn hop(
     scene: &Scene,
     account: &Hypothesis,
     back: usize,
     assignment: &Assignment,
 ) -> Hop {
-    let before = account.history.len().checked_sub(back).and_then(|at| account.history.get(at));
-    let from = before.and_then(|before| before.was.fastener);
-    let (Some(from), Some(to)) = (from, assignment.fastener) else { return Hop::Unknown };
+    let (Some(from), Some(to)) = (from(account, back), assignment.fastener) else {
+        return Hop::Unknown;
+    };
     let step = scene.step_of(to);
     let shape = scene.step(step);
     if scene.step_of(from) != step {
