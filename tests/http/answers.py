@@ -3,9 +3,9 @@
     answers.py CALLS.NDJSON ADDRESS
 
 The token is taken from CLAMPBOOK_TOKEN. Ends with 1 if an operation was never called with success. A recording cannot
-be told anything, so that of what is asked of an adapter the refusal counts; no guess is a key, so that there is no
-screen to shut out; no guess is a photo, so that there is none to show; and no job of these requests is brought to
-where something is to be pulled again.
+be told anything, so that of what is asked of an adapter the refusal counts; no guess is a key (screens.py uses some);
+no guess is a photo, so that there is none to show; and no job of these requests is brought to where something is to be
+pulled again.
 """
 
 import collections
@@ -15,7 +15,7 @@ import sys
 import urllib.request
 
 REACHED = {
-    "zero": 409, "identify": 409, "enter": 422, "shut-out": 404, "recheck": 409, "attach": 422, "photo": 404,
+    "zero": 409, "identify": 409, "enter": 422, "recheck": 409, "attach": 422, "photo": 404,
 }
 
 
