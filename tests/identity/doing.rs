@@ -102,6 +102,8 @@ impl Doing {
                             }
                         }
                     }
+                    // Whoever gave one up does not take it for done.
+                    Next::Again(member) if truth.given_up.contains(&member) => {}
                     Next::Again(member) => {
                         let joint = &mut joints[usize::from(member - 1)];
                         let told = self.bench.again(joint, group, target, false);

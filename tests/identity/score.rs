@@ -30,7 +30,11 @@ pub struct Score {
     /// The same of groups in which nothing that the class tells bears on it; only whether it was said.
     pub blind_repeat: Heard,
     pub blind_skipped: Heard,
+    /// Shown though not done, by the plan's own names and by those that fit the readings best: where the plan's
+    /// names are seen to be true of what is shown, it is true.
     pub untrue_shown: usize,
+    /// The same by the names that fit best alone.
+    pub untrue_by_fit: usize,
     pub shown: usize,
     pub done: usize,
     /// Said to be complete, and something is not done.
@@ -90,13 +94,20 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
                 score.known.push(judged);
             }
         }
-        for (place, done) in group.done.iter().enumerate() {
-            let name = format!("{}/{}", group.name, names[place]);
-            let ending = concluded.summary.fasteners[&name];
-            score.done += usize::from(*done);
-            score.shown += usize::from(ending == Ending::Shown);
-            score.untrue_shown += usize::from(ending == Ending::Shown && !done);
-        }
+        let own: Renaming = (1..=group.members).collect();
+        let untrue = |names: &Renaming| {
+            let untrue = group.done.iter().zip(names).filter(|(done, name)| {
+                let name = format!("{}/{name}", group.name);
+                !**done && concluded.summary.fasteners[&name] == Ending::Shown
+            });
+            untrue.count()
+        };
+        score.untrue_by_fit += untrue(&names);
+        score.untrue_shown += untrue(&names).min(untrue(&own));
+        score.done += group.done.iter().filter(|done| **done).count();
+        let all = (1..=group.members).map(|member| format!("{}/{member}", group.name));
+        score.shown +=
+            all.filter(|name| concluded.summary.fasteners[name] == Ending::Shown).count();
         // Names are the tracker's own; what is said of a group belongs to it.
         let said: Vec<&Warning> =
             warnings.iter().copied().filter(|one| of_group(job, group, index, one)).collect();

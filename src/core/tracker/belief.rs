@@ -4,7 +4,7 @@
 //! here decides: probabilities are sums of weights, and the rest of the tracker asks for them.
 
 use crate::core::event::Act;
-use crate::core::tracker::evidence::{ln_sum, order};
+use crate::core::tracker::evidence::{ln_sum, order, walk};
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::pull::{Assignment, Seen};
 use crate::core::tracker::scene::Scene;
@@ -30,8 +30,8 @@ const MISSING_FOLLOWED: usize = 3;
 const ENDS_HALF_DONE: f64 = 0.03;
 /// The same of one of which nothing was done.
 const ENDS_NOT_BEGUN: f64 = 0.05;
-/// The same in the middle of a round over what is tight.
-const ENDS_HALF_CHECKED: f64 = 0.1;
+/// The same at one place in the middle of a round over what is tight: one round in five stops short, at any place alike.
+const ENDS_HALF_CHECKED: f64 = 0.03;
 
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {
@@ -220,16 +220,12 @@ impl Beliefs {
         }
     }
 
-    /// Nothing more will come: people seldom stop with a group half done, or not begun.
+    /// Nothing more will come.
     pub fn end(&mut self, scene: &Scene) {
         self.for_all(|account| {
-            let steps = || 0..scene.plan.steps.len();
-            let half_done = steps().filter(|step| account.knows_it_is_short(scene, *step)).count();
-            let not_begun = steps().filter(|step| account.has_not_begun(scene, *step)).count();
-            account.ln += ENDS_HALF_DONE.ln() * half_done as f64;
-            let half_checked = steps().filter(|step| account.is_half_checked(scene, *step)).count();
-            account.ln += ENDS_HALF_CHECKED.ln() * half_checked as f64;
-            account.ln += ENDS_NOT_BEGUN.ln() * not_begun as f64;
+            let steps = 0..scene.plan.steps.len();
+            let ln: f64 = steps.map(|step| ends(scene, account, step).ln()).sum();
+            account.ln += ln;
         });
         self.normalise();
     }
@@ -285,6 +281,21 @@ impl Beliefs {
         }
         self.accounts[..=best.0].rotate_right(1);
     }
+}
+
+/// How often a job ends with a step as it stands, against ending it when all is done: people seldom stop with a group half
+/// done, or not begun.
+fn ends(scene: &Scene, account: &Hypothesis, step: usize) -> f64 {
+    let done = if account.lacks_last(scene, step) {
+        walk::passed_over(usize::from(scene.step(step).members))
+    } else if account.knows_it_is_short(scene, step) {
+        ENDS_HALF_DONE
+    } else if account.has_not_begun(scene, step) {
+        ENDS_NOT_BEGUN
+    } else {
+        1.0
+    };
+    done * if account.is_half_checked(scene, step) { ENDS_HALF_CHECKED } else { 1.0 }
 }
 
 /// Kinds of assignments, and the number of one.

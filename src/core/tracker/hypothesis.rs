@@ -118,6 +118,15 @@ impl Hypothesis {
         self.under_way(scene, step) && !self.thinks_it_done(scene, step)
     }
 
+    /// True if nobody but the last of the last pass waits: it is passed over like any other.
+    pub fn lacks_last(&self, scene: &Scene, step: usize) -> bool {
+        let (shape, round) = (scene.step(step), &self.rounds[step]);
+        let mut later = shape.passes.iter().skip(round.pass.map_or(0, |pass| pass + 1));
+        self.knows_it_is_short(scene, step)
+            && round.pulled.len() + 1 == usize::from(shape.members)
+            && later.all(|pass| pass.check)
+    }
+
     /// True if nothing of the step was pulled, nor said to be settled.
     pub fn has_not_begun(&self, scene: &Scene, step: usize) -> bool {
         let untouched = |one: usize| self.members[one] == Member::default();

@@ -157,7 +157,7 @@ impl Shares<'_> {
             (_, true) => (BACK_BEFORE_NEXT, CHECKS_THEM, NEXT_ALL_THE_SAME),
             // The last of an order may be passed over like any other, and then a check round comes next.
             (true, false) if fresh.len() == 1 && short.is_empty() => {
-                let over = walk::PASSED_OVER / f64::from(scene.step(step).members);
+                let over = walk::passed_over(usize::from(scene.step(step).members));
                 (1.0 - over, over, JUMP)
             }
             (true, false) => (1.0, 0.0, JUMP),
@@ -224,8 +224,7 @@ impl Shares<'_> {
         // Where nothing tells the place, whoever is pulled first is called so.
         let told = done.is_empty() && (self.scene.at.is_some() || self.scene.tells_motion());
         let (first, second) = (by_plan.next(), by_plan.next().filter(|_| told));
-        let over =
-            second.map_or(0.0, |_| FIRST_PASSED_OVER * walk::PASSED_OVER / fresh.len() as f64);
+        let over = second.map_or(0.0, |_| FIRST_PASSED_OVER * walk::passed_over(fresh.len()));
         let first = first.map(|first| (first, follow * (1.0 - over)));
         ([first, second.map(|second| (second, follow * over))], 1.0 - follow)
     }

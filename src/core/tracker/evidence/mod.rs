@@ -14,7 +14,7 @@ pub(super) mod rotation;
 pub(super) mod time;
 pub(super) mod torque;
 pub(super) mod trace;
-mod walk;
+pub(super) mod walk;
 
 /// ln of the normal density.
 fn ln_normal(x: f64, mean: f64, spread: f64) -> f64 {

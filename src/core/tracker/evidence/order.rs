@@ -6,6 +6,7 @@
 use crate::core::event::Act;
 use crate::core::plan::StepIndex;
 use crate::core::tracker::evidence::members::Shares;
+use crate::core::tracker::evidence::walk;
 use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::member::Last;
 use crate::core::tracker::pull::Assignment;
@@ -190,8 +191,10 @@ fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
 fn step_shares(scene: &Scene, account: &Hypothesis, steps: &mut Vec<(usize, f64)>) {
     let active = account.last.map(|last| scene.step_of(last.fastener));
     let stay = active.map_or(0.0, |step| {
-        if account.checks(scene, step) {
+        if account.is_half_checked(scene, step) {
             CHECK_GOES_ON
+        } else if account.lacks_last(scene, step) {
+            1.0 - walk::passed_over(usize::from(scene.step(step).members))
         } else if account.knows_it_is_short(scene, step) {
             STAY
         } else if account.under_way(scene, step) {

@@ -9,13 +9,18 @@ use crate::core::tracker::images::image;
 /// Whoever follows an order goes on with one out of its turn: any that waits, in this share of pulls.
 const SLIP: f64 = 0.012;
 /// Share of passes in which one is passed over, at any place alike.
-pub(super) const PASSED_OVER: f64 = 0.06;
+const PASSED_OVER: f64 = 0.06;
 /// Of pulls on one that was tight already, those in place of the one whose turn it was.
 const IN_PLACE: f64 = 0.4;
 /// Who has left somebody out comes back, pull by pull;
 const BACK: f64 = 0.04;
 /// and where the place has come of the one that was taken instead.
 const BACK_IN_TURN: f64 = 0.6;
+
+/// Share of passes over so many members in which a certain one is passed over.
+pub(in crate::core::tracker) fn passed_over(members: usize) -> f64 {
+    PASSED_OVER / members as f64
+}
 
 /// Orders that may be followed.
 #[derive(Debug, Clone, Copy)]
@@ -119,7 +124,7 @@ impl Walk<'_> {
     }
 
     fn passed_over(&self, instead: bool) -> f64 {
-        if instead { IN_PLACE } else { PASSED_OVER / self.members() as f64 }
+        if instead { IN_PLACE } else { passed_over(self.members()) }
     }
 
     /// The share of one member that waits, once `pulled` are pulled and one is passed over in `over` of pulls.
