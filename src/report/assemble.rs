@@ -281,6 +281,7 @@ fn pass_report(pass: &Pass, number: usize) -> PassReport {
     PassReport {
         number,
         name: pass.name.clone(),
+        named: pass.is_named(),
         expect,
         window,
         order: pass.order.clone(),

@@ -195,8 +195,14 @@ fn pass_line(words: Words, pass: &PassReport) -> String {
         }
         None => words.expectation(pass.expect).into_owned(),
     };
-    let number = pass.number.to_string();
-    words.say("pass-line", &[("pass", &number), ("name", &pass.name), ("target", &target)])
+    let mut label = pass.number.to_string();
+    if pass.check {
+        label = format!("{label}, {}", words.word("check-round"));
+    }
+    if pass.named {
+        label = format!("{label}, {}", pass.name);
+    }
+    words.say("pass-line", &[("pass", &label), ("target", &target)])
 }
 
 fn fastener_line(words: Words, fastener: &FastenerReport) -> String {

@@ -303,6 +303,14 @@ fn trouble_is_read_from_afar_on_every_screen() {
                 assert!(letters >= 15.9, "{word} {letters} on {}", screen.name);
                 page.picture(&format!("{}-{light}", word.to_lowercase().replace(' ', "-"))).await;
             }
+            if screen.name == PHONE.name && light == "dark" {
+                page.feed(states[1].1.clone()).await;
+                // What can wait leaves the work in view again.
+                let small = "return document.getElementById('band').offsetHeight < innerHeight / 5";
+                page.within(std::time::Duration::from_secs(20), "less of it", small).await;
+                holds(&page, "what can wait").await;
+                page.picture("battery-low-later").await;
+            }
             page.feed(json!({"torque": [{"adapter": "large", "at": 0, "nm": 60.0,
                 "pull": {"peak_nm": 60.0, "reached": false, "over": false}}]}))
                 .await;

@@ -252,6 +252,14 @@ pub struct Pass {
     pub holds: Vec<usize>,
 }
 
+impl Pass {
+    /// True if its name tells more than what it is expected to reach.
+    #[must_use]
+    pub fn is_named(&self) -> bool {
+        self.turn.is_some() || self.name != passes::said_of(&self.expect, self.check, None)
+    }
+}
+
 /// A pass that is measured by its angle.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "turn", rename_all = "kebab-case")]

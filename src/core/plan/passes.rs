@@ -301,14 +301,7 @@ fn pass(group: &Group<'_>, draft: &Draft, expect: Expect) -> Pass {
         Figure::BackOff(degrees) => Some(Turn::BackOff { degrees }),
         _ => None,
     };
-    let name = draft.name.clone().unwrap_or_else(|| match &expect {
-        _ if check => "check round".to_owned(),
-        _ if turn.is_some() => turn.map(|turn| turn.to_string()).unwrap_or_default(),
-        Expect::Window(window) => window.stated.to_string(),
-        Expect::ByHand => "by hand".to_owned(),
-        Expect::NoFigure => "no figure published".to_owned(),
-        Expect::ToBeLookedUp => "to be looked up".to_owned(),
-    });
+    let name = draft.name.clone().unwrap_or_else(|| said_of(&expect, check, turn));
     Pass { name, expect, order, ordered, check, turn, holds: draft.holds.clone() }
 }
 
@@ -336,4 +329,16 @@ fn amount_text(figure: &Figure) -> String {
 /// A fault about how passes follow each other.
 pub(super) fn passes_fault(message: String, remedy: &str) -> Complaint {
     Complaint::new(Code::Passes, message, remedy)
+}
+
+/// What a pass is called that has no name of its own: what it asks for.
+pub(super) fn said_of(expect: &Expect, check: bool, turn: Option<Turn>) -> String {
+    match (expect, turn) {
+        _ if check => "check round".to_owned(),
+        (_, Some(turn)) => turn.to_string(),
+        (Expect::Window(window), None) => window.stated.to_string(),
+        (Expect::ByHand, None) => "by hand".to_owned(),
+        (Expect::NoFigure, None) => "no figure published".to_owned(),
+        (Expect::ToBeLookedUp, None) => "to be looked up".to_owned(),
+    }
 }

@@ -65,7 +65,8 @@ fn pass_row(words: Words, step: &StepReport, pass: &PassReport) -> Markup {
     html! {
         tr {
             th scope="row" {
-                (pass.number) " " (text::name(&pass.name))
+                (pass.number)
+                @if pass.named { " " (text::name(&pass.name)) }
                 @if pass.check { " (" (words.word("check-round")) ")" }
             }
             @match &pass.window {

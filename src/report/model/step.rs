@@ -60,6 +60,9 @@ pub struct PassReport {
     pub number: usize,
     /// What it is called.
     pub name: String,
+    /// True if that tells more than what was expected.
+    #[serde(skip)]
+    pub named: bool,
     /// What was expected.
     pub expect: Expectation,
     /// The window, where there is one.

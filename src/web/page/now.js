@@ -15,6 +15,11 @@ let sound = { isArmed: () => true, arm: () => {} };
 let drawn = {};
 /** The word of an alarm takes no more than that of the screen's height. */
 const BAND_SHARE = 0.34;
+/** The same of one that can wait once it has stood for so many milliseconds: the work is in view again. */
+const WAITING_SHARE = 0.1;
+const WAITING_MS = 10_000;
+/** What the band says, and since when. */
+let banded = { word: "", since: 0 };
 /** What was over when this was last looked at. */
 let over = "";
 
@@ -133,7 +138,11 @@ function band(wrong) {
     redraw("band-sign", wrong.sign, () => sign(wrong.sign));
     write($("band-word").firstElementChild, wrong.word);
     write($("band-say"), wrong.say);
-    fitLines($("band-word"), innerHeight * BAND_SHARE);
+    if (banded.word !== wrong.word) banded = { word: wrong.word, since: performance.now() };
+    const waits = wrong.canWait && performance.now() - banded.since > WAITING_MS;
+    fitLines($("band-word"), innerHeight * (waits ? WAITING_SHARE : BAND_SHARE));
+  } else {
+    banded = { word: "", since: 0 };
   }
   // What covers the screen begins below it.
   document.documentElement.style.setProperty("--band", `${node.offsetHeight}px`);

@@ -191,7 +191,10 @@ function numberOf(scene) {
   return asked ? { head: `${asked.target}`, tail: "", unit: asked.unit } : { how: "bare" };
 }
 
-/** What is wrong with the way here, the most urgent first: `{sign, word, say}` or nothing. */
+/**
+ * What is wrong with the way here, the most urgent first: `{sign, word, say}` or nothing; `canWait` if the work goes on
+ * meanwhile.
+ */
 export function trouble(state, view) {
   if (view.shutOut) return { sign: "gone", word: word("shut-out"), say: word("shut-out-help") };
   if (!view.alive) return { sign: "gone", word: word("gone"), say: word("gone-help") };
@@ -204,6 +207,6 @@ export function trouble(state, view) {
     return { sign: "gone", word: word("link-lost"), say: which + word("link-lost-help") };
   }
   const weak = state.links.find((one) => one.battery_pct !== null && one.battery_pct <= LOW_BATTERY);
-  if (weak) return { sign: "check", word: word("battery-low"), say: `${weak.battery_pct} %` };
+  if (weak) return { sign: "check", word: word("battery-low"), say: `${weak.battery_pct} %`, canWait: true };
   return null;
 }
