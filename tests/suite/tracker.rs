@@ -142,6 +142,27 @@ fn a_nut_pulled_twice_before_the_last_is_told_when_the_last_has_come() {
 }
 
 #[test]
+fn a_round_over_what_is_tight_tells_who_was_left_out_before_it() {
+    let pulls = |studs: &[u16]| -> String {
+        let pulls = studs
+            .iter()
+            .enumerate()
+            .map(|(place, stud)| format!("+6 at wheel/{stud}\n+5 pull {}\n", 120 + place % 3));
+        pulls.collect()
+    };
+    // The fifth pull may have been on the fourth stud, and mis-said.
+    for (name, round) in [
+        ("in_no_round", [].as_slice()),
+        ("in_the_round", &[1, 2, 3, 4, 5]),
+        ("not_in_the_round", &[1, 2, 3, 5]),
+    ] {
+        let (wheel, round) = (pulls(&[1, 3, 5, 2, 3]), pulls(round));
+        let story = format!("0 adapter large 40 280\n{wheel}+20 at wheel/1\n{round}+60 end");
+        check(name, &account(plan(WHEEL), &story));
+    }
+}
+
+#[test]
 fn a_round_over_the_others_after_one_that_was_left_short_is_no_repeat() {
     let story = "0 adapter large 40 280
         4 at wheel/1
