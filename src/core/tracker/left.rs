@@ -4,10 +4,10 @@ use crate::core::event::WarningCode;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
 use crate::core::tracker::policy::{
     BEYOND_DOUBT, LIKELY, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SPEAK_LEFT_EARLY,
-    SPEAK_LEFT_WELL_TOLD, SUSPECT, WELL_TOLD_MM,
+    SUSPECT,
 };
 use crate::core::tracker::rules;
-use crate::core::tracker::state::{Placed, State};
+use crate::core::tracker::state::State;
 use crate::core::tracker::warn::{About, Reason, Speaker};
 use crate::core::tracker::words;
 
@@ -114,7 +114,7 @@ impl Speaker<'_> {
         });
         let shape = scene.step(step);
         let mended = shape.members > 2 && shape.passes[pass + 1..].iter().any(|later| !later.check);
-        if sure < SPEAK_LEFT_WELL_TOLD {
+        if sure < if mended || self.has_just_left(step) { SPEAK_LEFT_EARLY } else { SPEAK_LEFT } {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);
@@ -123,16 +123,6 @@ impl Speaker<'_> {
             fastener.is_some_and(|one| scene.step_of(one) == step)
         };
         let readings: Vec<usize> = (oldest..state.readings.len()).filter(of_step).collect();
-        let enough = if mended || self.has_just_left(step) {
-            SPEAK_LEFT_EARLY
-        } else if self.are_well_told(&readings) {
-            SPEAK_LEFT_WELL_TOLD
-        } else {
-            SPEAK_LEFT
-        };
-        if sure < enough {
-            return;
-        }
         let told = readings.iter().any(|index| state.bears_on_place(*index));
         // Where nothing tells which was which, all there is to go by is the count.
         let count = readings.iter().filter(|index| state.assignment(**index).pass == pass).count();
@@ -177,16 +167,6 @@ impl Speaker<'_> {
             let about = About { fastener: None, reading: None };
             self.say(Reason::LeftSomebody { step, pass }, WarningCode::Skipped, about, text);
         }
-    }
-
-    /// True if moves tell well where these readings were, and nobody says it.
-    fn are_well_told(&self, readings: &[usize]) -> bool {
-        let all = readings.iter().map(|index| &self.state.readings[*index]);
-        let told = |one: &Placed| {
-            let well = |sd_mm| sd_mm <= WELL_TOLD_MM || one.seen.turned_deg.is_some();
-            one.marked.is_none() && one.seen.moved.is_none_or(|moved| well(moved.sd_mm))
-        };
-        all.clone().any(|one| one.seen.moved.is_some()) && all.clone().all(told)
     }
 
     /// True if the last pull is the first of another group since one of this: the next tells whether it was.

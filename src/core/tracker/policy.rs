@@ -17,11 +17,6 @@ pub(super) const SPEAK_REPEAT_BESIDE: f64 = 0.5;
 pub(super) const SPEAK: f64 = 0.6;
 /// Probability from which somebody is said to be left out: far dearer than a needless look.
 pub(super) const SPEAK_LEFT: f64 = 0.45;
-/// The same where moves tell the place well and nobody says it: little is left in doubt, so that there is seldom a look in
-/// vain (generated jobs: as many as before, and half of what went unsaid is said).
-pub(super) const SPEAK_LEFT_WELL_TOLD: f64 = 0.28;
-/// A move with no greater deviation tells the place well, mm; and so does any that comes with how far the nut turned.
-pub(super) const WELL_TOLD_MM: f64 = 15.0;
 /// The same in a pass that another is to come after, which brings it to light if it was so, where others hold the part
 /// square meanwhile: of two, one that was left out has canted it.
 pub(super) const SPEAK_LEFT_EARLY: f64 = 0.9;
