@@ -255,11 +255,13 @@ fn a_persons_texts_are_erased_and_the_journal_still_holds() {
         .run("job erase 3 --yes");
     let all = rig.told();
     assert!(all.contains("expected --yes, because nobody can be asked"), "{all}");
-    assert!(all.contains("2 texts of job 1 erased"), "{all}");
+    // The identification number, the note, and the plan's text, which says the number, too.
+    assert!(all.contains("3 texts of job 1 erased"), "{all}");
+    assert!(all.contains("the plan's text says it, too, and goes with it"), "{all}");
     assert!(all.contains("0 texts of job 1 erased"), "{all}");
     assert!(all.contains("expected a job of the journal, but found no job 3"), "{all}");
     let (status, found) = json(&rig, &["audit", "before.json", "--json"]);
-    assert_eq!((status, &found["erased_texts"]), (0, &Value::from(2)), "{found}");
+    assert_eq!((status, &found["erased_texts"]), (0, &Value::from(3)), "{found}");
     assert_eq!(found["reports"][0]["belongs"], true, "what was erased since is no difference");
     let after: Value =
         serde_json::from_slice(&rig.output(&["report", "1", "--json", "-"]).stdout).unwrap();

@@ -298,7 +298,7 @@ pub struct CorrectArgs {
 pub struct EraseArgs {
     /// Number of the job
     pub job: u32,
-    /// Only these [default: all]
+    /// Only these, and the plan's text if it says them, too [default: all]
     #[arg(long, value_enum, value_name = "WHAT,WHAT", value_delimiter = ',', num_args = 1)]
     pub only: Vec<TextName>,
     /// Do not ask

@@ -5,7 +5,8 @@ use crate::cli::args::{CorrectArgs, EraseArgs, TextName};
 use crate::cli::ask;
 use crate::cli::outcome::{Done, Failure};
 use crate::cli::printer::Printer;
-use crate::core::event::{Draft, Event, JobId, PersonalField};
+use crate::core::event::{Draft, Entry, Event, JobId, PersonalField};
+use crate::core::plan::{Vehicle, parse};
 use crate::daemon::clock;
 use crate::journal::{Journal, JournalError};
 use std::path::Path;
@@ -21,7 +22,7 @@ pub fn correct(
 ) -> Result<Done, Failure> {
     let mut journal = open_journal(&journal_path(journal)?)?;
     let job = JobId(args.job);
-    let start = start_of(&journal, job)?;
+    let start = start_of(&journal, job)?.number;
     let entry = args.entry.unwrap_or(start);
     let kept = journal.reader().entry(entry).map_err(|error| unusable(&error))?;
     if kept.and_then(Result::ok).and_then(|entry| entry.job) != Some(job) {
@@ -64,7 +65,7 @@ pub fn correct(
 pub fn erase(args: &EraseArgs, journal: Option<&Path>, printer: Printer) -> Result<Done, Failure> {
     let mut journal = open_journal(&journal_path(journal)?)?;
     let job = JobId(args.job);
-    start_of(&journal, job)?;
+    let start = start_of(&journal, job)?;
     let all = [
         TextName::Vehicle,
         TextName::Vin,
@@ -75,7 +76,11 @@ pub fn erase(args: &EraseArgs, journal: Option<&Path>, printer: Printer) -> Resu
         TextName::Traces,
         TextName::Photos,
     ];
-    let names = if args.only.is_empty() { &all[..] } else { &args.only[..] };
+    let mut names = if args.only.is_empty() { all.to_vec() } else { args.only.clone() };
+    if !names.contains(&TextName::Plan) && plan_says(&start, &names) {
+        printer.talk("the plan's text says it, too, and goes with it");
+        names.push(TextName::Plan);
+    }
     let words: Vec<&str> = names.iter().map(|name| name.word()).collect();
     let words = words.join(", ");
     if !args.yes {
@@ -120,10 +125,23 @@ fn field(name: TextName) -> PersonalField {
     }
 }
 
-/// Number of the entry that a job begins with.
-fn start_of(journal: &Journal, job: JobId) -> Result<u64, Failure> {
+/// True if the plan's text, as it was kept when the job began, says one of these of the vehicle.
+fn plan_says(start: &Entry, names: &[TextName]) -> bool {
+    let text = start.personal.iter().find(|(field, _)| *field == PersonalField::PlanText);
+    let Some(file) = text.and_then(|(_, text)| parse(text.as_deref()?).ok()) else { return false };
+    let Vehicle { text, vin, plate } = file.vehicle;
+    names.iter().any(|name| match name {
+        TextName::Vehicle => text.is_some(),
+        TextName::Vin => vin.is_some(),
+        TextName::Plate => plate.is_some(),
+        _ => false,
+    })
+}
+
+/// The entry that a job begins with.
+fn start_of(journal: &Journal, job: JobId) -> Result<Entry, Failure> {
     match journal.reader().started(job).map_err(|error| unusable(&error))? {
-        Some(Ok(entry)) => Ok(entry.number),
+        Some(Ok(entry)) => Ok(entry),
         Some(Err(error)) => Err(Failure::failed("the job cannot be understood", &error)),
         None => Err(Failure::Input(format!(
             "expected a job of the journal, but found no job {}; see `clampbook job list`",
