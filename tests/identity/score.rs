@@ -30,11 +30,11 @@ pub struct Score {
     /// The same of groups in which nothing that the class tells bears on it; only whether it was said.
     pub blind_repeat: Heard,
     pub blind_skipped: Heard,
-    /// Shown though not done, by the plan's own names and by those that fit the readings best: where the plan's
-    /// names are seen to be true of what is shown, it is true.
+    /// Shown though not done, by the names that fit the readings best.
     pub untrue_shown: usize,
-    /// The same by the names that fit best alone.
-    pub untrue_by_fit: usize,
+    /// The same by the plan's own names, and by whichever of the two is kinder.
+    pub untrue_by_plan: usize,
+    pub untrue_by_both: usize,
     pub shown: usize,
     pub done: usize,
     /// Said to be complete, and something is not done.
@@ -102,8 +102,10 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
             });
             untrue.count()
         };
-        score.untrue_by_fit += untrue(&names);
-        score.untrue_shown += untrue(&names).min(untrue(&own));
+        let (by_fit, by_plan) = (untrue(&names), untrue(&own));
+        score.untrue_shown += by_fit;
+        score.untrue_by_plan += by_plan;
+        score.untrue_by_both += by_fit.min(by_plan);
         score.done += group.done.iter().filter(|done| **done).count();
         let all = (1..=group.members).map(|member| format!("{}/{member}", group.name));
         score.shown +=

@@ -102,8 +102,10 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
         1000.0,
         Some(goals.untrue_shown),
     )?;
-    let by_fit = scores.iter().map(|one| one.untrue_by_fit).sum();
-    rate(out, "  by the names that fit best alone", by_fit, scores.len(), 1000.0, None)?;
+    let by_plan = scores.iter().map(|one| one.untrue_by_plan).sum();
+    rate(out, "  by the plan's own names", by_plan, scores.len(), 1000.0, None)?;
+    let by_both = scores.iter().map(|one| one.untrue_by_both).sum();
+    rate(out, "  by either", by_both, scores.len(), 1000.0, None)?;
     let (shown, done) =
         scores.iter().fold((0, 0), |(shown, done), one| (shown + one.shown, done + one.done));
     share(out, "  shown, of those done", shown - untrue, done, None)?;

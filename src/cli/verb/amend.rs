@@ -125,15 +125,18 @@ fn field(name: TextName) -> PersonalField {
     }
 }
 
-/// True if the plan's text, as it was kept when the job began, says one of these of the vehicle.
+/// True if the plan's text, as it was kept when the job began, says one of these of the vehicle, or cannot be read any
+/// more and may say it.
 fn plan_says(start: &Entry, names: &[TextName]) -> bool {
-    let text = start.personal.iter().find(|(field, _)| *field == PersonalField::PlanText);
-    let Some(file) = text.and_then(|(_, text)| parse(text.as_deref()?).ok()) else { return false };
-    let Vehicle { text, vin, plate } = file.vehicle;
+    let mut texts = start.personal.iter().filter(|(field, _)| *field == PersonalField::PlanText);
+    let Some(text) = texts.find_map(|(_, text)| text.as_deref()) else { return false };
+    let says = parse(text).map(|file| file.vehicle);
+    let is_said =
+        |of: fn(&Vehicle) -> &Option<String>| says.as_ref().map_or(true, |one| of(one).is_some());
     names.iter().any(|name| match name {
-        TextName::Vehicle => text.is_some(),
-        TextName::Vin => vin.is_some(),
-        TextName::Plate => plate.is_some(),
+        TextName::Vehicle => is_said(|one| &one.text),
+        TextName::Vin => is_said(|one| &one.vin),
+        TextName::Plate => is_said(|one| &one.plate),
         _ => false,
     })
 }

@@ -30,7 +30,8 @@ const MISSING_FOLLOWED: usize = 3;
 const ENDS_HALF_DONE: f64 = 0.03;
 /// The same of one of which nothing was done.
 const ENDS_NOT_BEGUN: f64 = 0.05;
-/// The same at one place in the middle of a round over what is tight: one round in five stops short, at any place alike.
+/// The same at one place in the middle of a round over what is tight, if one round in five stops short, at any place
+/// alike: a judgement, as the others are.
 const ENDS_HALF_CHECKED: f64 = 0.03;
 
 #[derive(Debug, Clone)]
