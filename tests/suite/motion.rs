@@ -159,6 +159,13 @@ fn distance_alone_shows_a_stud_left_out() {
 }
 
 #[test]
+fn a_round_over_all_but_the_last_is_told_from_one_that_begins_after_it() {
+    let order = [1, 5, 3, 7, 2, 6, 4, 1, 5, 3, 7, 2, 6, 4];
+    let pulled = Pulled { studs: 8, order: &order, distance: true, ..STAR };
+    check(&pulled, "1 5 3 7 2 6 4 1 5 3 7 2 6 4", &["repeat 1", "skipped 8"], &["wheel/8"]);
+}
+
+#[test]
 fn where_the_part_is_turned_to_reach_motion_says_nothing() {
     let plan = "plan = \"Flange\"\nsource = \"sheet\"\n[joints.flange]\nring = 5\ntarget = \"120 N·m\"\n\
                 turned-to-reach = true\n";

@@ -33,6 +33,8 @@ const ENDS_NOT_BEGUN: f64 = 0.05;
 /// The same at one place in the middle of a round over what is tight, if one round in five stops short, at any place
 /// alike: a judgement, as the others are.
 const ENDS_HALF_CHECKED: f64 = 0.03;
+/// The same of a round that the plan asks for, and so the voice, until it is round.
+const ENDS_HALF_ASKED: f64 = 0.01;
 
 #[derive(Debug, Clone)]
 pub(super) struct Beliefs {
@@ -296,7 +298,12 @@ fn ends(scene: &Scene, account: &Hypothesis, step: usize) -> f64 {
     } else {
         1.0
     };
-    done * if account.is_half_checked(scene, step) { ENDS_HALF_CHECKED } else { 1.0 }
+    let asked = || scene.step(step).passes.last().is_some_and(|pass| pass.check);
+    match account.is_half_checked(scene, step) {
+        true if asked() => done * ENDS_HALF_ASKED,
+        true => done * ENDS_HALF_CHECKED,
+        false => done,
+    }
 }
 
 /// Kinds of assignments, and the number of one.

@@ -249,7 +249,7 @@ impl Hypothesis {
         match assignment.act {
             Act::Loosen => self.loosen(scene, fastener),
             Act::Tighten => self.tighten(scene, seen, assignment, fastener, nm, told),
-            Act::Recheck => self.recheck(scene, seen, fastener, assignment.pass, nm, told),
+            Act::Recheck => self.recheck(scene, seen, assignment, fastener, nm, told),
             Act::Trial => {}
         }
         self.members[fastener].mind_harm(seen, assignment.act, strained);
@@ -472,18 +472,19 @@ impl Hypothesis {
         &mut self,
         scene: &Scene,
         seen: &Seen,
+        assignment: Assignment,
         fastener: usize,
-        pass: usize,
         nm: f64,
         told: Option<Told>,
     ) {
-        let step = scene.step_of(fastener);
+        let (step, pass) = (scene.step_of(fastener), assignment.pass);
         let check = scene.pass(step, pass).check;
         if check {
             self.enter_pass(scene, step, pass);
         }
         let number = scene.id(fastener).member;
         let finished = self.finished(scene, step) || self.thinks_it_done(scene, step);
+        let checks = finished || assignment.begins;
         let at_once = seen.gap_s.is_some_and(|gap| gap <= time::AT_ONCE_S);
         let again = self.last.is_some_and(|last| {
             let goes_on = at_once || last.proves_little();
@@ -496,7 +497,7 @@ impl Hypothesis {
         if check && !round.pulled.contains(&number) {
             round.pulled.push(number);
         }
-        if finished && !again && round.rechecked.last() != Some(&number) {
+        if checks && !again && round.rechecked.last() != Some(&number) {
             if round.rechecked.contains(&number) {
                 round.rechecked.clear();
             }

@@ -48,11 +48,19 @@ pub(super) struct Assignment {
     pub slackened: bool,
     /// It reached torque without turning, and nothing accepted explains it.
     pub unturned: bool,
+    /// A round over what is tight begins with it, though somebody waits.
+    pub begins: bool,
 }
 
 impl Assignment {
-    pub const TRIAL: Self =
-        Self { fastener: None, pass: 0, act: Act::Trial, slackened: false, unturned: false };
+    pub const TRIAL: Self = Self {
+        fastener: None,
+        pass: 0,
+        act: Act::Trial,
+        slackened: false,
+        unturned: false,
+        begins: false,
+    };
 
     pub fn new(fastener: usize, pass: usize, act: Act) -> Self {
         Self { fastener: Some(fastener), pass, act, ..Self::TRIAL }

@@ -25,13 +25,16 @@ impl Shares<'_> {
         let unchecked: Vec<usize> =
             all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
         let next = self.expected_check(step, &unchecked);
+        // Whoever has been through them all begins one without a sign.
+        let begins = !account.finished(scene, step) && !account.thinks_it_done(scene, step);
         for (rank, fastener) in next.iter().enumerate() {
             let weight = match (next.len(), rank) {
                 (1, _) => 1.0,
                 (_, 0) => CHECKS_CLOCKWISE,
                 (many, _) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
             };
-            self.add(Assignment::new(*fastener, pass, Act::Recheck), share * CHECK_ON * weight);
+            let check = Assignment { begins, ..Assignment::new(*fastener, pass, Act::Recheck) };
+            self.add(check, share * CHECK_ON * weight);
         }
         self.spread(&all, pass, Act::Recheck, share * (1.0 - CHECK_ON - CHECK_FINDS));
         let Some(closing) = scene.closing_pass(step) else { return };
