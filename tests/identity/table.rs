@@ -71,13 +71,20 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
         out,
         scores,
         |one| !one.habit,
-        |one| one.repeat,
+        |one| [one.repeat, one.repeat_at_once],
         |one| one.repeat.needless,
         goals.repeat,
     )?;
     blind(out, scores, |one| &one.blind_repeat)?;
     heard(out, "skipped", scores, &clean, |one| &one.skipped, goals.skipped)?;
-    ideal(out, scores, |_| true, |one| one.skipped, |one| one.skipped.needless, goals.skipped)?;
+    ideal(
+        out,
+        scores,
+        |_| true,
+        |one| [one.skipped, one.skipped_at_once],
+        |one| one.skipped.needless,
+        goals.skipped,
+    )?;
     blind(out, scores, |one| &one.blind_skipped)?;
     let given_up = || scores.iter().map(|one| one.given_up).filter(|one| one.happened);
     let said = given_up().filter(|one| one.heard).count();
@@ -88,7 +95,7 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
             out,
             scores,
             |_| true,
-            |one| one.crooked,
+            |one| [one.crooked; 2],
             |one| one.order.needless,
             goals.order.map(|one| (one.0, one.3)),
         )?;
@@ -112,9 +119,6 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     let complete = scores.iter().filter(|one| one.false_complete).count();
     rate(out, "  complete though it is not, per 1 000 jobs", complete, scores.len(), 1000.0, None)?;
     calibration(out, "expected calibration error", scores, |one| &one.known, Some(0.03))?;
-    if scores.iter().any(|one| one.ideal.is_some()) {
-        calibration(out, "  an idealised matcher", scores, ideally_known, None)?;
-    }
     calibration(out, "  the same, every pull", scores, |one| &one.all, None)?;
     writeln!(out)
 }
@@ -129,10 +133,6 @@ fn blind(out: &mut impl Write, scores: &[Score], of: impl Fn(&Score) -> &Heard) 
     }
 }
 
-fn ideally_known(score: &Score) -> &[Judged] {
-    score.ideal.as_ref().map_or(&[], |ideal| &ideal.known)
-}
-
 /// How an idealised matcher finds the fasteners that can be known.
 fn ideal_known(out: &mut impl Write, scores: &[Score]) -> Result<()> {
     let known = || scores.iter().filter_map(|one| one.ideal.as_ref()).flat_map(|one| &one.known);
@@ -144,22 +144,24 @@ fn ideal_known(out: &mut impl Write, scores: &[Score]) -> Result<()> {
 }
 
 /// What an idealised matcher finds where it may be wrong as often as the goal allows, and as often as the
-/// tracker is.
+/// tracker is: when all is over, and if it speaks at once, as the tracker does.
 fn ideal(
     out: &mut impl Write,
     scores: &[Score],
     counts: impl Fn(&Score) -> bool,
-    of: impl Fn(&Ideal) -> Judged,
+    of: impl Fn(&Ideal) -> [Judged; 2],
     needless: impl Fn(&Score) -> usize,
     goal: Option<(f64, f64)>,
 ) -> Result<()> {
     let clean = |one: &Score| one.kind.is_some_and(Kind::clean) && counts(one);
-    let judged: Vec<Judged> = scores
-        .iter()
-        .filter_map(|one| Some((one, of(one.ideal.as_ref()?))))
-        .filter(|(one, judged)| judged.1 || clean(one))
-        .map(|(_, judged)| judged)
-        .collect();
+    let (mut judged, mut at_once): (Vec<Judged>, Vec<Judged>) = (Vec::new(), Vec::new());
+    for one in scores {
+        let Some([late, early]) = one.ideal.as_ref().map(&of) else { continue };
+        if late.1 || clean(one) {
+            judged.push(late);
+            at_once.push(early);
+        }
+    }
     if judged.is_empty() {
         return Ok(());
     }
@@ -167,9 +169,13 @@ fn ideal(
     let needless: usize = scores.iter().filter(|one| clean(one)).map(needless).sum();
     let as_ours = per(needless, judged.len() - all);
     for (allowed, name) in [(goal.map_or(1.0, |goal| goal.1), ""), (as_ours, ", as ours")] {
-        let recall = recall_at_false(&judged, allowed / 100.0);
-        let name = format!("  an idealised matcher, {allowed:.1} false{name}");
-        share(out, &name, (recall * all as f64).round() as usize, all, None)?;
+        for (judged, when) in
+            [(&judged, "an idealised matcher"), (&at_once, "  that speaks at once")]
+        {
+            let recall = recall_at_false(judged, allowed / 100.0);
+            let name = format!("  {when}, {allowed:.1} false{name}");
+            share(out, &name, (recall * all as f64).round() as usize, all, None)?;
+        }
     }
     Ok(())
 }

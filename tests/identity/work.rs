@@ -32,6 +32,13 @@ pub struct Told {
     pub known: Known,
 }
 
+impl Told {
+    /// Time at which the tool came to bear, and at which it was let go, seconds.
+    pub fn within_s(&self, rate_hz: f64) -> (f64, f64) {
+        (self.from_s + LEAD_S, self.from_s + self.torque.len() as f64 / rate_hz - TAIL_S)
+    }
+}
+
 /// The bench: what all groups of one job share.
 #[derive(Debug)]
 pub struct Bench {

@@ -1,5 +1,6 @@
 //! How likely a pull looks as it does on a slack and on a tight fastener, learnt from other jobs.
 
+use super::swings::Swings;
 use crate::class::Class;
 use crate::job::{Job, Pull};
 use crate::measure::quantile;
@@ -15,7 +16,7 @@ const SEEDS: std::ops::Range<u64> = 1_000_001..1_000_241;
 const STRAY: (f64, f64) = (0.03, 4.0);
 /// Bounds of the share of the torque that a slack fastener is brought to which it held already: how a
 /// pull looks differs between them.
-const HELD: [f64; 3] = [0.4, 0.7, 0.93];
+pub const HELD: [f64; 3] = [0.4, 0.7, 0.93];
 /// Less than this is not told from nothing, degrees.
 const FLOOR_DEG: f64 = 0.4;
 /// How far a tight fastener moves on, as a share of what the whole torque would turn it.
@@ -27,6 +28,7 @@ pub struct Densities {
     turned: [(f64, f64); 2],
     /// Of the shape of a pull, by what the fastener held: the last is of tight ones.
     shapes: Vec<Normal>,
+    pub swings: Swings,
 }
 
 impl Densities {
@@ -52,7 +54,7 @@ impl Densities {
                 if !first || pull.act == Act::Loosen {
                     continue;
                 }
-                let held = held(&job, pull);
+                let held = held(&job, pull, pull.told.peak_nm);
                 let tight = pull.act == Act::Recheck || held >= HELD[2];
                 turned[usize::from(tight)].push(turns(&job, pull)[usize::from(tight)]);
                 if let Some(shape) = seen.get(&(place as u64 + 1)) {
@@ -69,6 +71,7 @@ impl Densities {
         Self {
             turned: turned.map(middle),
             shapes: shapes.iter().map(|all| Normal::of(all)).collect(),
+            swings: Swings::learn(),
         }
     }
 
@@ -80,7 +83,7 @@ impl Densities {
         pull: &Pull,
         shape: Option<&Description>,
     ) -> [f64; 2] {
-        let held = held(job, pull);
+        let held = held(job, pull, pull.told.peak_nm);
         if pull.act == Act::Loosen || held >= HELD[2] {
             return [0.0; 2];
         }
@@ -103,9 +106,9 @@ fn band(held: f64) -> usize {
     HELD[..HELD.len() - 1].iter().filter(|bound| held >= **bound).count()
 }
 
-/// What a fastener that is due in the pull's pass holds, as a share of the pull's peak: by the gun, or by
-/// the pass before.
-fn held(job: &Job, pull: &Pull) -> f64 {
+/// What a fastener that is due in the pull's pass holds, as a share of so much torque: by the gun, or by the
+/// pass before.
+pub fn held(job: &Job, pull: &Pull, nm: f64) -> f64 {
     let target = |pass: &clampbook::core::plan::Pass| match &pass.expect {
         Expect::Window(window) if !pass.check => Some(window.target.nm()),
         _ => None,
@@ -114,7 +117,7 @@ fn held(job: &Job, pull: &Pull) -> f64 {
     let before =
         passes[..pull.pass.min(passes.len())].iter().filter_map(target).fold(0.0, f64::max);
     let gun = job.person.gun.map_or(0.07, |(level, _)| level) * job.figures.target_nm;
-    before.max(gun) / pull.told.peak_nm.abs().max(0.1)
+    before.max(gun) / nm.abs().max(0.1)
 }
 
 /// ln of how far the drive turned, less what is expected of a slack, and of a tight fastener.
@@ -123,7 +126,7 @@ fn turns(job: &Job, pull: &Pull) -> [f64; 2] {
     let forward_only = job.adapter.rotation.as_ref().is_some_and(|gyro| gyro.forward_only);
     let wind_up = if forward_only { 0.9 * figures.wind_up * peak } else { 0.0 };
     let whole = peak / figures.stiffness;
-    let gained = whole * (1.0 - held(job, pull).max(0.1)).max(0.0);
+    let gained = whole * (1.0 - held(job, pull, peak).max(0.1)).max(0.0);
     let ln = (pull.told.rotation_deg.abs() + FLOOR_DEG).ln();
     [gained, MOVES_ON * whole].map(|deg| ln - (deg + wind_up + FLOOR_DEG).ln())
 }

@@ -29,9 +29,10 @@ impl Script {
         self.0.iter().map(|(member, _)| *member)
     }
 
-    /// True if somebody who was tight was pulled while another waited.
-    pub fn again(&self) -> bool {
-        self.0.iter().any(|(_, tight)| *tight) && self.0.iter().any(|(_, tight)| !tight)
+    /// True if one of the first efforts, so many, was on somebody who was tight, in a pass that is no check.
+    pub fn again(&self, efforts: usize) -> bool {
+        self.0.iter().take(efforts).any(|(_, tight)| *tight)
+            && self.0.iter().any(|(_, tight)| !tight)
     }
 }
 

@@ -1,7 +1,9 @@
 //! How likely what a group's efforts show is, member by member, if its ring lies so.
 
 use super::densities::{ln_sum, plane, rice};
-use super::{Effort, MIS_SAID, Pass, Truth, WRONG};
+use super::ways::Pass;
+use super::{Effort, MIS_SAID, WRONG};
+use crate::job::Truth;
 use clampbook::core::event::Moved;
 
 /// Effort by effort.
@@ -24,9 +26,8 @@ pub struct Weighed {
 }
 
 impl Seen {
-    /// `lies`: where member 1 lies, clockwise from the top, radians.
-    pub fn of(truth: &Truth, lies: f64, efforts: &[Effort<'_>]) -> Self {
-        let truth = Truth { lies, ..truth.clone() };
+    /// Of a group of which this is known, or supposed.
+    pub fn of(truth: &Truth, efforts: &[Effort<'_>]) -> Self {
         let members = 1..=truth.members;
         let others = f64::from(truth.members.max(2) - 1);
         let said = |effort: &Effort<'_>, member: u16| {
@@ -50,7 +51,7 @@ impl Seen {
     }
 
     pub fn weigh(&self, pass: &Pass) -> Weighed {
-        let shown = &self.0[pass.first..];
+        let shown = &self.0[pass.first..pass.first + pass.count];
         let scripts: Vec<f64> = pass
             .scripts
             .iter()
