@@ -1,13 +1,14 @@
 //! What could be told at best: an idealised matcher, for a bound that no program passes by much.
 //!
-//! It knows what no program does: what goes wrong and how often, though not that one thing at most does;
-//! how often somebody does what, and how long this one pauses; what the joints have in common, and whether the
-//! gun left the nuts tight; and which swings make one tightening. It judges twice: when all is over, and after
-//! each effort by what came so far, as somebody must who speaks at once. It has to find out how the ring lies, and how wide it is, if no plan tells it; which efforts belong to which
-//! pass, where their target is the same, and whether there was a round of checks that no plan asks for; which
-//! member each tightening was on, and whether that was tight already. For that it has what the adapter tells,
-//! and goes through everything that the job can have been. Densities are learnt from other jobs, so that it is
-//! an estimate from below of what could be told by somebody who knew all that.
+//! It knows what no program does: what goes wrong and how often, though not that one thing at most does; how
+//! often somebody does what, and how long this one pauses; what the joints have in common, and whether the
+//! gun left the nuts tight; and which swings make one tightening. It judges twice: when all is over, and
+//! after each effort by what came so far, as somebody must who speaks at once. It has to find out how the
+//! ring lies, and how wide it is, if no plan tells it; which efforts belong to which pass, where their target
+//! is the same, and whether there was a round of checks that no plan asks for; which member each tightening
+//! was on, and whether that was tight already. For that it has what the adapter tells, and goes through
+//! everything that the job can have been. Densities are learnt from other jobs, so that it is an estimate
+//! from below of what could be told by somebody who knew all that.
 
 mod densities;
 mod efforts;
