@@ -37,6 +37,8 @@ pub struct Score {
     pub untrue_by_both: usize,
     pub shown: usize,
     pub done: usize,
+    /// Members that were not left out.
+    pub kept: usize,
     /// Said to be complete, and something is not done.
     pub false_complete: bool,
     /// What an idealised matcher makes of it, if it was asked.
@@ -107,6 +109,7 @@ pub fn score(job: &Job, class: &Class, concluded: &Concluded) -> Score {
         score.untrue_by_plan += by_plan;
         score.untrue_by_both += by_fit.min(by_plan);
         score.done += group.done.iter().filter(|done| **done).count();
+        score.kept += usize::from(group.members) - group.left_out.len();
         let all = (1..=group.members).map(|member| format!("{}/{member}", group.name));
         score.shown +=
             all.filter(|name| concluded.summary.fasteners[name] == Ending::Shown).count();

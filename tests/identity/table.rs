@@ -113,9 +113,19 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
     rate(out, "  by the plan's own names", by_plan, scores.len(), 1000.0, None)?;
     let by_both = scores.iter().map(|one| one.untrue_by_both).sum();
     rate(out, "  by either", by_both, scores.len(), 1000.0, None)?;
+    let ideals = || scores.iter().filter_map(|one| one.ideal.as_ref());
+    let least = ideals().map(|ideal| ideal.untrue).sum();
+    if ideals().next().is_some() {
+        rate(out, "  an idealised matcher", least, scores.len(), 1000.0, None)?;
+    }
     let (shown, done) =
         scores.iter().fold((0, 0), |(shown, done), one| (shown + one.shown, done + one.done));
     share(out, "  shown, of those done", shown - untrue, done, None)?;
+    if ideals().next().is_some() {
+        let told = ideals().map(|ideal| ideal.shown).sum::<usize>() - least;
+        let held = scores.iter().map(|one| one.kept).sum();
+        share(out, "  an idealised matcher, of those not left out", told, held, None)?;
+    }
     let complete = scores.iter().filter(|one| one.false_complete).count();
     rate(out, "  complete though it is not, per 1 000 jobs", complete, scores.len(), 1000.0, None)?;
     calibration(out, "expected calibration error", scores, |one| &one.known, Some(0.03))?;

@@ -10,10 +10,10 @@ use crate::measure::Judged;
 use crate::symmetry::{Renaming, renamings};
 use std::f64::consts::TAU;
 
-/// So many ways for a ring to lie are gone through: 5 degrees apart, less than moves tell of it.
-const LIES: u32 = 72;
-/// So many radii, where no plan tells it, and their bounds: as `job` draws them.
-const RADII: u32 = 6;
+/// Ways for a ring to lie, and radii where no plan tells one, are gone through so far apart, as a share of the
+/// deviation of a move: at most half of that is any of them off.
+const APART: f64 = 0.6;
+/// Bounds of a radius: as `job` draws it.
 const RADIUS_MM: (f64, f64) = (50.0, 75.0);
 
 /// Who was left out is named alone if it is so likely that it was this one, if anybody.
@@ -35,17 +35,19 @@ impl Group {
     pub fn weigh(job: &Job, index: usize, efforts: &[Effort<'_>], is_over: bool) -> Self {
         let truth = &job.groups[index];
         let ways = ways(job, index, efforts, is_over);
-        let even = |count: u32, (low, high): (f64, f64)| -> Vec<f64> {
+        let even = |width_mm: f64, apart_mm: f64, (low, high): (f64, f64)| -> Vec<f64> {
+            let count = (width_mm / apart_mm).ceil() as u32;
             let place = |one: u32| low + (high - low) * (f64::from(one) + 0.5) / f64::from(count);
             (0..count).map(place).collect()
         };
+        let told_mm = efforts.iter().find_map(|effort| Some(effort.moved?.1));
+        let apart_mm = APART * told_mm.unwrap_or(f64::INFINITY);
         let lies = match efforts.iter().any(Effort::is_placed) {
-            true => even(LIES, (0.0, TAU)),
+            true => even(TAU * truth.radius_mm, apart_mm, (0.0, TAU)),
             false => vec![0.0],
         };
-        let moves = efforts.iter().any(|effort| effort.moved.is_some());
         let radii = match job.plan.steps[index].pitch_circle_mm {
-            None if moves => even(RADII, RADIUS_MM),
+            None if told_mm.is_some() => even(RADIUS_MM.1 - RADIUS_MM.0, apart_mm, RADIUS_MM),
             _ => vec![truth.radius_mm],
         };
         let places = radii.iter().flat_map(|radius| lies.iter().map(|lies| (*lies, *radius)));
@@ -157,6 +159,16 @@ impl Group {
             }
         }
         found
+    }
+
+    /// How many members are not left out with at least this probability, and how many of these are all the same.
+    pub fn shown(&self, truth: &Truth, names: &Renaming, level: f64) -> (usize, usize) {
+        let is_shown = |member: &u16| {
+            let left = self.left[usize::from(names[usize::from(member - 1)])];
+            left <= 1.0 - level
+        };
+        let untrue = truth.left_out.iter().filter(|one| is_shown(one)).count();
+        ((1..=truth.members).filter(is_shown).count(), untrue)
     }
 
     /// True if it would name one alone who was not left out. Where several may be it, it names all of them.

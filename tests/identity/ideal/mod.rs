@@ -22,6 +22,7 @@ use super::class::Class;
 use super::job::Job;
 use super::measure::Judged;
 use super::tell;
+use clampbook::core::plan::Step;
 pub use densities::Densities;
 use efforts::{Effort, Heard, efforts};
 use group::Group;
@@ -42,8 +43,16 @@ pub struct Ideal {
     /// out when a pass was over.
     pub repeat_at_once: Judged,
     pub skipped_at_once: Judged,
+    /// Members that it is sure enough were not left out, and how many of these were.
+    pub shown: usize,
+    pub untrue: usize,
     /// Its probability of every reading whose fastener can be known, and whether it is right.
     pub known: Vec<Judged>,
+}
+
+/// How sure it must be to call one of a step shown: as the tracker.
+fn level(step: &Step) -> f64 {
+    if step.life_critical { 0.99 } else { 0.95 }
 }
 
 pub fn judge(job: &Job, class: &Class, densities: &Densities) -> Ideal {
@@ -58,6 +67,9 @@ pub fn judge(job: &Job, class: &Class, densities: &Densities) -> Ideal {
         let truth = &job.groups[index];
         let (known, names) = group.known(class, truth, &efforts);
         found.known.extend(known);
+        let (shown, untrue) = group.shown(truth, &names, level(&job.plan.steps[index]));
+        found.shown += shown;
+        found.untrue += untrue;
         if truth.blind(class) {
             continue;
         }

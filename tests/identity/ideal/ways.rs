@@ -113,7 +113,9 @@ impl Walk<'_> {
                 let count = of_pass(number);
                 count..count + 1
             }
-            _ if is_last && self.is_over => left..left + 1,
+            _ if is_last => left..left + 1,
+            // Who stops short of the round that is asked for makes no other.
+            Sort::Checked => usize::from(self.step.members).saturating_sub(1).min(left)..left + 1,
             _ => 0..left + 1,
         }
     }
