@@ -3,11 +3,12 @@
 use super::Effort;
 use super::densities::ln_sum;
 use super::seen::{Seen, Weighed};
-use super::ways::{Ways, ways};
+use super::ways::{Way, Ways, ways};
 use crate::class::Class;
 use crate::job::{Job, Truth};
 use crate::measure::Judged;
 use crate::symmetry::{Renaming, renamings};
+use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
 /// Ways for a ring to lie, and radii where no plan tells one, are gone through so far apart, as a share of the
@@ -95,11 +96,19 @@ impl Group {
                 again.map(|(_, ln)| (ln - weighed.ln).exp()).sum()
             })
             .collect();
-        let lns: Vec<f64> = ways
-            .all
-            .iter()
-            .map(|way| way.ln + way.passes.iter().map(|pass| passes[*pass].ln).sum::<f64>())
-            .collect();
+        let mut known: BTreeMap<[usize; 2], f64> = BTreeMap::new();
+        let mut between = |two: [usize; 2]| {
+            let [before, after] = two.map(|pass| &passes[pass]);
+            let first = ways.passes[two[1]].first;
+            *known.entry(two).or_insert_with(|| seen.between(before, after, first))
+        };
+        let mut ln = |way: &Way| {
+            let own: f64 = way.passes.iter().map(|pass| passes[*pass].ln).sum();
+            let made = way.passes.iter().copied().filter(|pass| ways.passes[*pass].count > 0);
+            let made: Vec<usize> = made.collect();
+            way.ln + own + made.windows(2).map(|two| between([two[0], two[1]])).sum::<f64>()
+        };
+        let lns: Vec<f64> = ways.all.iter().map(&mut ln).collect();
         let total = ln_sum(lns.iter().copied());
         if total == f64::NEG_INFINITY {
             return (total, found);

@@ -23,7 +23,12 @@ pub struct Shown {
 pub struct Weighed {
     pub scripts: Vec<f64>,
     pub ln: f64,
+    /// Members, from 0, that it may begin and end with, each with ln of its share.
+    ends: [Vec<(usize, f64)>; 2],
 }
+
+/// Less than this share is not looked at.
+const LEAST: f64 = 1e-6;
 
 impl Seen {
     /// Of a group of which this is known, or supposed.
@@ -70,7 +75,28 @@ impl Seen {
             })
             .collect();
         let ln = ln_sum(scripts.iter().copied());
-        Weighed { scripts, ln }
+        let end = |place: usize| -> Vec<(usize, f64)> {
+            let mut shares = vec![0.0; self.0[0].said.len()];
+            for ((script, _), one) in pass.scripts.iter().zip(&scripts).filter(|_| pass.count > 0) {
+                shares[usize::from(script.0[place].0 - 1)] += (one - ln).exp();
+            }
+            let shares = shares.into_iter().enumerate().filter(|one| one.1 > LEAST);
+            shares.map(|(member, share)| (member, share.ln())).collect()
+        };
+        let ends = [end(0), end(pass.count.saturating_sub(1))];
+        Weighed { scripts, ln, ends }
+    }
+
+    /// ln of the density of the move from the end of one pass to the first effort of another.
+    pub fn between(&self, before: &Weighed, after: &Weighed, first: usize) -> f64 {
+        let moved = &self.0[first].moved;
+        if moved.is_empty() {
+            return 0.0;
+        }
+        let ends = before.ends[1].iter();
+        ln_sum(ends.flat_map(|(from, out)| {
+            after.ends[0].iter().map(move |(to, share)| out + share + moved[*from][*to])
+        }))
     }
 }
 
