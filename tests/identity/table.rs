@@ -71,7 +71,7 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
         out,
         scores,
         |one| !one.habit,
-        |one| [one.repeat, one.repeat_at_once],
+        |one| (one.repeat, Some(one.repeat_at_once)),
         |one| one.repeat.needless,
         goals.repeat,
     )?;
@@ -81,7 +81,7 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
         out,
         scores,
         |_| true,
-        |one| [one.skipped, one.skipped_at_once],
+        |one| (one.skipped, Some(one.skipped_at_once)),
         |one| one.skipped.needless,
         goals.skipped,
     )?;
@@ -95,7 +95,7 @@ pub fn class(out: &mut impl Write, class: &Class, scores: &[Score]) -> Result<()
             out,
             scores,
             |_| true,
-            |one| [one.crooked; 2],
+            |one| (one.crooked, None),
             |one| one.order.needless,
             goals.order.map(|one| (one.0, one.3)),
         )?;
@@ -159,17 +159,17 @@ fn ideal(
     out: &mut impl Write,
     scores: &[Score],
     counts: impl Fn(&Score) -> bool,
-    of: impl Fn(&Ideal) -> [Judged; 2],
+    of: impl Fn(&Ideal) -> (Judged, Option<Judged>),
     needless: impl Fn(&Score) -> usize,
     goal: Option<(f64, f64)>,
 ) -> Result<()> {
     let clean = |one: &Score| one.kind.is_some_and(Kind::clean) && counts(one);
     let (mut judged, mut at_once): (Vec<Judged>, Vec<Judged>) = (Vec::new(), Vec::new());
     for one in scores {
-        let Some([late, early]) = one.ideal.as_ref().map(&of) else { continue };
+        let Some((late, early)) = one.ideal.as_ref().map(&of) else { continue };
         if late.1 || clean(one) {
             judged.push(late);
-            at_once.push(early);
+            at_once.extend(early);
         }
     }
     if judged.is_empty() {
@@ -182,6 +182,9 @@ fn ideal(
         for (judged, when) in
             [(&judged, "an idealised matcher"), (&at_once, "  that speaks at once")]
         {
+            if judged.is_empty() {
+                continue;
+            }
             let recall = recall_at_false(judged, allowed / 100.0);
             let name = format!("  {when}, {allowed:.1} false{name}");
             share(out, &name, (recall * all as f64).round() as usize, all, None)?;

@@ -298,12 +298,10 @@ fn ends(scene: &Scene, account: &Hypothesis, step: usize) -> f64 {
     } else {
         1.0
     };
-    let asked = || scene.step(step).passes.last().is_some_and(|pass| pass.check);
-    match account.is_half_checked(scene, step) {
-        true if asked() => done * ENDS_HALF_ASKED,
-        true => done * ENDS_HALF_CHECKED,
-        false => done,
+    if !account.is_half_checked(scene, step) {
+        return done;
     }
+    done * if scene.final_check(step).is_some() { ENDS_HALF_ASKED } else { ENDS_HALF_CHECKED }
 }
 
 /// Kinds of assignments, and the number of one.

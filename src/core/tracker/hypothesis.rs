@@ -211,10 +211,7 @@ impl Hypothesis {
     /// none on this fastener.
     pub fn awaits_check(&self, scene: &Scene, fastener: usize) -> bool {
         let step = scene.step_of(fastener);
-        let passes = &scene.step(step).passes;
-        let Some(check) = passes.len().checked_sub(1).filter(|last| passes[*last].check) else {
-            return false;
-        };
+        let Some(check) = scene.final_check(step) else { return false };
         let round = &self.rounds[step];
         let made =
             round.pass == Some(check) && round.efforts >= usize::from(scene.step(step).members);

@@ -187,6 +187,12 @@ impl Scene {
         (self.window(step, last).is_some() || passes[last].turn.is_some()).then_some(last)
     }
 
+    /// The check of the whole step that the plan ends it with, if it does.
+    pub fn final_check(&self, step: usize) -> Option<usize> {
+        let passes = &self.step(step).passes;
+        passes.len().checked_sub(1).filter(|last| passes[*last].check)
+    }
+
     /// The torque that a fastener of the step ends at, if a figure is known.
     pub fn final_window(&self, step: usize) -> Option<&Window> {
         let closing = self.closing_pass(step)?;

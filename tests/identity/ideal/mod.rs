@@ -2,13 +2,14 @@
 //!
 //! It knows what no program does: what goes wrong and how often, though not that one thing at most does; how
 //! often somebody does what, and how long this one pauses; what the joints have in common, and whether the
-//! gun left the nuts tight; and which swings make one tightening. It judges twice: when all is over, and
-//! after each effort by what came so far, as somebody must who speaks at once. It has to find out how the
-//! ring lies, and how wide it is, if no plan tells it; which efforts belong to which pass, where their target
-//! is the same, and whether there was a round of checks that no plan asks for; which member each tightening
-//! was on, and whether that was tight already. For that it has what the adapter tells, and goes through
-//! everything that the job can have been. Densities are learnt from other jobs, so that it is an estimate
-//! from below of what could be told by somebody who knew all that.
+//! gun left the nuts tight; which swings make one tightening, and who was given up. It judges twice: when all
+//! is over, and after each effort by what came so far, as somebody must who speaks at once. It has to find
+//! out how the ring lies, and how wide it is, if no plan tells it; which efforts belong to which pass, where
+//! their target is the same, and whether there was a round of checks that no plan asks for; which member each
+//! tightening was on, and whether that was tight already. For that it has what the adapter tells, and goes
+//! through everything that the job can have been, as jobs are generated, which nobody can count on. Densities
+//! are learnt from other jobs, so that it is an estimate from below of what could be told by somebody who
+//! knew all that.
 
 mod densities;
 mod efforts;
@@ -40,7 +41,7 @@ pub struct Ideal {
     pub skipped: Judged,
     pub crooked: Judged,
     /// The same, at most, of what it could say at once: of a repeat after each effort, of one who was left
-    /// out when a pass was over.
+    /// out when a pass was over. Whom it names is judged at the end.
     pub repeat_at_once: Judged,
     pub skipped_at_once: Judged,
     /// Members that it is sure enough were not left out, and how many of these were.

@@ -76,7 +76,7 @@ impl Seen {
             .collect();
         let ln = ln_sum(scripts.iter().copied());
         let end = |place: usize| -> Vec<(usize, f64)> {
-            let mut shares = vec![0.0; self.0[0].said.len()];
+            let mut shares = vec![0.0; self.0.first().map_or(0, |one| one.said.len())];
             for ((script, _), one) in pass.scripts.iter().zip(&scripts).filter(|_| pass.count > 0) {
                 shares[usize::from(script.0[place].0 - 1)] += (one - ln).exp();
             }
