@@ -69,7 +69,7 @@ impl Round {
     /// The same but for how far pulls turned.
     fn stands_as(&self, other: &Self) -> bool {
         let place = |one: &Self| {
-            (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not, one.instead)
+            (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not, one.instead, one.lapse)
         };
         place(self) == place(other)
             && self.pulled == other.pulled

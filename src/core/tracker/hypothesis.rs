@@ -344,6 +344,7 @@ impl Hypothesis {
             self.members[fastener].partial.is_some() || self.members[fastener].next_pass > pass;
         let repeated = self.has_repeated(scene, step);
         let round = &mut self.rounds[step];
+        let repeated = repeated && !round.pulled.is_empty();
         round.efforts += usize::from(!swing);
         if !round.pulled.contains(&member_number) {
             let place = u32::try_from(round.pulled.len()).ok().filter(|_| repeated);
@@ -522,6 +523,26 @@ impl Hypothesis {
         }
     }
 
+    /// The place in the pass under way before which one was pulled instead of one that is left out.
+    fn lapse(&self, scene: &Scene, step: usize) -> Option<usize> {
+        let round = &self.rounds[step];
+        let (done, members) = (round.pulled.len(), usize::from(scene.step(step).members));
+        if done == 0 || done == members {
+            return None;
+        }
+        let at_end = self.has_repeated(scene, step) && round.rechecked.is_empty();
+        let within = (round.instead != 0).then(|| round.instead.trailing_zeros() as usize);
+        within.or(at_end.then_some(done))
+    }
+
+    /// True if the pass goes as the one before it went, and has come to where one was pulled instead of another.
+    pub fn comes_to_lapse(&self, scene: &Scene, step: usize) -> bool {
+        let Round { pulled, before, lapse, .. } = &self.rounds[step];
+        *lapse == Some(pulled.len())
+            && before.starts_with(pulled)
+            && !self.has_repeated(scene, step)
+    }
+
     fn enter_pass(&mut self, scene: &Scene, step: usize, pass: usize) {
         let before = self.rounds[step].pass;
         if before == Some(pass) {
@@ -536,7 +557,9 @@ impl Hypothesis {
                 }
             }
         }
+        let lapse = self.lapse(scene, step);
         let round = &mut self.rounds[step];
+        round.lapse = lapse;
         round.earlier += usize::from(before.is_some());
         round.pass = Some(pass);
         round.before = std::mem::take(&mut round.pulled);

@@ -73,6 +73,8 @@ pub(super) struct Round {
     pub instead: u128,
     /// The same of the pass before it.
     pub before: Row,
+    /// Place in `before` before which one was pulled instead of one that was left out.
+    pub lapse: Option<usize>,
     /// Tightenings and repeats in it, several swings of one counting once.
     pub efforts: usize,
     /// Passes of this step that were begun before it.

@@ -45,8 +45,12 @@ const REPEATS_A_PASS: f64 = 0.2;
 /// of those, on the one pulled last, and back on the one where the pass began; the others are on any.
 const REPEAT_LAST: f64 = 0.3;
 const REPEAT_START: f64 = 0.2;
-/// One swing more on the same one in an early pass, whose window is wide.
+/// Who pulled one again in a pass instead of one that was left out does the same in the next.
+const SAME_LAPSE: f64 = 0.5;
+/// One swing more on the same one in an early pass, whose window is wide: from well below the target,
 const SWING_MORE: f64 = 0.03;
+/// and from the target, where nobody has to.
+const SWING_PAST: f64 = 0.003;
 /// A later pass already.
 const JUMP: f64 = 0.008;
 /// The same before the early pass has begun: it is left out altogether.
@@ -57,6 +61,8 @@ const FIRST_OF_JUMP: f64 = 0.9;
 const BACK_TO_LEFT: f64 = 0.5;
 /// pulls the others once more,
 const CHECKS_THEM: f64 = 0.2;
+/// makes the count up with the one where the pass began,
+const MAKES_UP: f64 = 0.2;
 /// or makes the check round that is planned. Whoever thinks that an earlier pass is done: goes back,
 const CHECK_ALL_THE_SAME: f64 = 0.2;
 const BACK_BEFORE_NEXT: f64 = 0.25;
@@ -67,7 +73,7 @@ const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
 const START_MARKED: f64 = 0.75;
 /// The first of an order is passed over so much less often than another.
-const FIRST_PASSED_OVER: f64 = 0.5;
+const FIRST_PASSED_OVER: f64 = 0.75;
 /// The first of a later pass, at the member that the plan names first.
 const START: f64 = 0.85;
 /// Doing a pass by hand with the adapter on.
@@ -87,11 +93,14 @@ pub(super) fn again(scene: &Scene, account: &Hypothesis) -> (f64, f64) {
         true => THRICE,
         false => doubles / (AGAIN_WORTH + f64::from(habit.chances)),
     };
-    (by_habit, repeats_a_pull(scene, step) * by_mistake)
+    (by_habit, repeats_a_pull(scene, account, step) * by_mistake)
 }
 
 /// Of the pulls of a step, those on one that is done, by mistake.
-fn repeats_a_pull(scene: &Scene, step: usize) -> f64 {
+fn repeats_a_pull(scene: &Scene, account: &Hypothesis, step: usize) -> f64 {
+    if account.comes_to_lapse(scene, step) {
+        return SAME_LAPSE;
+    }
     REPEATS_A_PASS / f64::from(scene.step(step).members.max(2))
 }
 
@@ -179,6 +188,9 @@ impl Shares<'_> {
             self.spread(&short, pass, act, here * RETURN);
         }
         self.repeats(step, begun, share);
+        if thinks_it_done {
+            self.makes_up(step, pass, share);
+        }
         if check > 0.0 {
             self.check_round(step, pass, share * check);
         }
@@ -244,11 +256,13 @@ impl Shares<'_> {
             self.add(Assignment::new(last, pass, Act::Recheck), share * (by_habit + by_mistake));
             let early = self.scene.closing_pass(step).is_some_and(|closing| pass < closing);
             if early && self.scene.window(step, pass).is_some() {
-                self.add(Assignment::new(last, pass, Act::Tighten), share * SWING_MORE);
+                let weak = account.last.is_some_and(|last| last.weak);
+                let more = if weak { SWING_MORE } else { SWING_PAST };
+                self.add(Assignment::new(last, pass, Act::Tighten), share * more);
             }
         }
         let begun_at = account.rounds[step].pulled.first().copied();
-        let repeats = share * repeats_a_pull(self.scene, step);
+        let repeats = share * repeats_a_pull(self.scene, account, step);
         let even =
             repeats * (1.0 - REPEAT_LAST - REPEAT_START) / (others.clone().count() + 1) as f64;
         for fastener in others {
@@ -256,6 +270,16 @@ impl Shares<'_> {
             let start = Some(self.scene.id(fastener).member) == begun_at;
             let back = if start { repeats * REPEAT_START } else { 0.0 };
             self.add(Assignment::new(fastener, pass, Act::Recheck), even + back);
+        }
+    }
+
+    /// One pull short of the count, and nobody whose turn it is.
+    fn makes_up(&mut self, step: usize, pass: usize, share: f64) {
+        let round = &self.account.rounds[step];
+        let first = self.scene.fasteners_of(step).start + usize::from(round.pulled[0]) - 1;
+        let is_short = round.efforts + 1 == usize::from(self.scene.step(step).members);
+        if is_short && self.account.members[first].next_pass > pass {
+            self.add(Assignment::new(first, pass, Act::Recheck), share * MAKES_UP);
         }
     }
 
