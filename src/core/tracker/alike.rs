@@ -69,7 +69,8 @@ impl Round {
     /// The same but for how far pulls turned.
     fn stands_as(&self, other: &Self) -> bool {
         let place = |one: &Self| {
-            (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not, one.instead, one.lapse)
+            let lapses = (one.lapse, one.lapse_before);
+            (one.pass, one.efforts, one.earlier, one.did_turn, one.did_not, one.instead, lapses)
         };
         place(self) == place(other)
             && self.pulled == other.pulled

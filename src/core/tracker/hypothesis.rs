@@ -5,7 +5,9 @@ use crate::core::plan::{Cure, Expect};
 use crate::core::tracker::evidence::lie::Lie;
 use crate::core::tracker::evidence::motion::{self, Move};
 use crate::core::tracker::evidence::{time, trace};
-use crate::core::tracker::member::{Habit, Last, Member, Partial, Past, Round, Spoiled, WEAK};
+use crate::core::tracker::member::{
+    Habit, Lapse, Last, Member, Partial, Past, Round, Spoiled, WEAK,
+};
 use crate::core::tracker::pull::{Assignment, Seen, Told, out_of_range};
 use crate::core::tracker::rules::acceptance::{self, Proof};
 use crate::core::tracker::rules::angle::{self, Reached};
@@ -342,13 +344,13 @@ impl Hypothesis {
         // Several swings are one effort, whether the earlier one fell short or was enough already.
         let swing =
             self.members[fastener].partial.is_some() || self.members[fastener].next_pass > pass;
-        let repeated = self.has_repeated(scene, step);
+        let lapse = self.lapse(scene, step);
         let round = &mut self.rounds[step];
-        let repeated = repeated && !round.pulled.is_empty();
         round.efforts += usize::from(!swing);
         if !round.pulled.contains(&member_number) {
-            let place = u32::try_from(round.pulled.len()).ok().filter(|_| repeated);
+            let place = lapse.and_then(|lapse| u32::try_from(lapse.place).ok());
             round.instead |= place.and_then(|place| 1_u128.checked_shl(place)).unwrap_or(0);
+            round.lapse = round.lapse.or(lapse);
             round.pulled.push(member_number);
         }
         round.rechecked.clear();
@@ -523,24 +525,19 @@ impl Hypothesis {
         }
     }
 
-    /// The place in the pass under way before which one was pulled instead of one that is left out.
-    fn lapse(&self, scene: &Scene, step: usize) -> Option<usize> {
-        let round = &self.rounds[step];
-        let (done, members) = (round.pulled.len(), usize::from(scene.step(step).members));
-        if done == 0 || done == members {
-            return None;
-        }
-        let at_end = self.has_repeated(scene, step) && round.rechecked.is_empty();
-        let within = (round.instead != 0).then(|| round.instead.trailing_zeros() as usize);
-        within.or(at_end.then_some(done))
+    /// The last pull, if it may have been one instead of another in the pass under way.
+    fn lapse(&self, scene: &Scene, step: usize) -> Option<Lapse> {
+        let place = self.rounds[step].pulled.len();
+        let last = self.last.filter(|_| place > 0 && self.has_repeated(scene, step))?;
+        Some(Lapse { place, member: scene.id(last.fastener).member })
     }
 
-    /// True if the pass goes as the one before it went, and has come to where one was pulled instead of another.
-    pub fn comes_to_lapse(&self, scene: &Scene, step: usize) -> bool {
-        let Round { pulled, before, lapse, .. } = &self.rounds[step];
-        *lapse == Some(pulled.len())
-            && before.starts_with(pulled)
-            && !self.has_repeated(scene, step)
+    /// Whom the pass before took instead of another, if this one goes the same way and has come to that.
+    pub fn lapse_again(&self, scene: &Scene, step: usize) -> Option<usize> {
+        let Round { pulled, before, lapse_before, .. } = &self.rounds[step];
+        let same = |lapse: &Lapse| lapse.place == pulled.len() && before.starts_with(pulled);
+        let lapse = lapse_before.filter(same).filter(|_| !self.has_repeated(scene, step))?;
+        Some(scene.fasteners_of(step).start + usize::from(lapse.member) - 1)
     }
 
     fn enter_pass(&mut self, scene: &Scene, step: usize, pass: usize) {
@@ -557,9 +554,12 @@ impl Hypothesis {
                 }
             }
         }
-        let lapse = self.lapse(scene, step);
+        let at_end = self.lapse(scene, step);
+        let members = usize::from(scene.step(step).members);
         let round = &mut self.rounds[step];
-        round.lapse = lapse;
+        let at_end = at_end.filter(|_| round.rechecked.is_empty());
+        let short = round.pulled.len() < members;
+        round.lapse_before = round.lapse.take().or(at_end).filter(|_| short);
         round.earlier += usize::from(before.is_some());
         round.pass = Some(pass);
         round.before = std::mem::take(&mut round.pulled);

@@ -73,8 +73,9 @@ pub(super) struct Round {
     pub instead: u128,
     /// The same of the pass before it.
     pub before: Row,
-    /// Place in `before` before which one was pulled instead of one that was left out.
-    pub lapse: Option<usize>,
+    /// Where one was pulled instead of another in this pass first, and in the pass before if one was left out there.
+    pub lapse: Option<Lapse>,
+    pub lapse_before: Option<Lapse>,
     /// Tightenings and repeats in it, several swings of one counting once.
     pub efforts: usize,
     /// Passes of this step that were begun before it.
@@ -88,6 +89,15 @@ pub(super) struct Round {
     /// nothing accepted explains it.
     pub did_turn: u32,
     pub did_not: u32,
+}
+
+/// One that was tight already was pulled instead of another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Lapse {
+    /// So many members had been pulled in the pass.
+    pub place: usize,
+    /// Which member was pulled.
+    pub member: u16,
 }
 
 /// How far pulls turned.

@@ -45,8 +45,10 @@ const REPEATS_A_PASS: f64 = 0.2;
 /// of those, on the one pulled last, and back on the one where the pass began; the others are on any.
 const REPEAT_LAST: f64 = 0.3;
 const REPEAT_START: f64 = 0.2;
-/// Who pulled one again in a pass instead of one that was left out does the same in the next.
+/// Who pulled one again in a pass instead of one that was left out does so in the next,
 const SAME_LAPSE: f64 = 0.5;
+/// and with the same one; otherwise with any.
+const SAME_ONE: f64 = 0.5;
 /// One swing more on the same one in an early pass, whose window is wide: from well below the target,
 const SWING_MORE: f64 = 0.03;
 /// and from the target, where nobody has to.
@@ -93,14 +95,11 @@ pub(super) fn again(scene: &Scene, account: &Hypothesis) -> (f64, f64) {
         true => THRICE,
         false => doubles / (AGAIN_WORTH + f64::from(habit.chances)),
     };
-    (by_habit, repeats_a_pull(scene, account, step) * by_mistake)
+    (by_habit, repeats_a_pull(scene, step) * by_mistake)
 }
 
 /// Of the pulls of a step, those on one that is done, by mistake.
-fn repeats_a_pull(scene: &Scene, account: &Hypothesis, step: usize) -> f64 {
-    if account.comes_to_lapse(scene, step) {
-        return SAME_LAPSE;
-    }
+fn repeats_a_pull(scene: &Scene, step: usize) -> f64 {
     REPEATS_A_PASS / f64::from(scene.step(step).members.max(2))
 }
 
@@ -262,9 +261,18 @@ impl Shares<'_> {
             }
         }
         let begun_at = account.rounds[step].pulled.first().copied();
-        let repeats = share * repeats_a_pull(self.scene, account, step);
+        let repeats = share * repeats_a_pull(self.scene, step);
         let even =
             repeats * (1.0 - REPEAT_LAST - REPEAT_START) / (others.clone().count() + 1) as f64;
+        if let Some(same) = account.lapse_again(self.scene, step).filter(tight) {
+            let any: Vec<usize> = self.scene.fasteners_of(step).filter(tight).collect();
+            let on_any = (1.0 - SAME_ONE) / any.len() as f64;
+            for one in any {
+                let pass = account.members[one].next_pass - 1;
+                let of = if one == same { SAME_ONE + on_any } else { on_any };
+                self.add(Assignment::new(one, pass, Act::Recheck), share * SAME_LAPSE * of);
+            }
+        }
         for fastener in others {
             let pass = account.members[fastener].next_pass - 1;
             let start = Some(self.scene.id(fastener).member) == begun_at;
