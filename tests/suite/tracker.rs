@@ -321,3 +321,16 @@ fn the_first_corner_goes_wrong_where_the_scenario_says_so() {
         +60 end";
     check("first_corner", &account(sample_plan("first-corner"), story));
 }
+
+#[test]
+fn who_was_pulled_beyond_what_the_adapter_measures_is_open_and_not_called_left_out() {
+    let plan = plan(
+        "plan = 'Two bolts'\nsource = 'invented'\ntolerance = '±10 %'\n\
+         [joints.bracket]\nline = 2\ntarget = '98 N·m'\n",
+    );
+    let story = "0 adapter large 20 100
+        5 pull 98
+        +9 pull 104
+        +60 end";
+    check("beyond_range", &account(plan, story));
+}

@@ -106,7 +106,7 @@ impl Speaker<'_> {
                 && !member.loosened;
             waits || one.missed.contains(&(fastener, pass))
         };
-        let known = |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, pass);
+        let known = |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, Some(pass));
         let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
         let sure = state.beliefs.probability(|one| {
             let waits_in = waits_in(one);
@@ -213,16 +213,17 @@ impl Speaker<'_> {
             _ => false,
         });
         let sure = self.beliefs().probability(|one| one.members[fastener].next_pass == 0);
-        sure >= SPEAK && untouched && !spoken && !self.scene().settled_by_word(fastener)
+        let known = self.scene().settled_by_word(fastener) || self.is_out_of_range(fastener, None);
+        sure >= SPEAK && untouched && !spoken && !known
     }
 
-    /// True if it was told that the adapter cannot tell what this fastener was brought to in a pass: whoever knows that
-    /// has not left it out.
-    fn is_out_of_range(&self, fastener: usize, pass: usize) -> bool {
+    /// True if it was told that the adapter cannot tell what this fastener was brought to in a pass, or in any: whoever
+    /// knows that has not left it out.
+    fn is_out_of_range(&self, fastener: usize, pass: Option<usize>) -> bool {
         self.spoken.iter().any(|reason| match reason {
             Reason::OfReading { code: WarningCode::AdapterRange, index } => {
                 let was = self.state.assignment(*index);
-                was.fastener == Some(fastener) && was.pass == pass
+                was.fastener == Some(fastener) && pass.is_none_or(|pass| was.pass == pass)
             }
             _ => false,
         })
