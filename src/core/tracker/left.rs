@@ -106,7 +106,8 @@ impl Speaker<'_> {
                 && !member.loosened;
             waits || one.missed.contains(&(fastener, pass))
         };
-        let known = |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, Some(pass));
+        let known =
+            |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, Some(pass));
         let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
         let sure = state.beliefs.probability(|one| {
             let waits_in = waits_in(one);
