@@ -72,9 +72,18 @@ impl Speaker<'_> {
         let since = self.state.readings.len() - index - 1;
         // Whoever was waited for may have come since; where nothing tells the place, only just now.
         let come = if self.placed(index) { since } else { since.min(1) };
+        // Once the pass is over, who waits does so for the next, and a pull on the first of it may be its beginning.
+        let waits = |account: &Hypothesis| {
+            let over = account.rounds[step].pass > Some(assignment.pass);
+            let missed = |one: usize| account.missed.contains(&(one, assignment.pass));
+            if over {
+                self.scene().fasteners_of(step).any(missed)
+            } else {
+                account.waits_for_untried(self.scene(), step)
+            }
+        };
         let waited = |account: &Hypothesis| {
-            account.waits_for_untried(self.scene(), step)
-                || account.tightened(self.scene(), (step, assignment.pass), come)
+            waits(account) || account.tightened(self.scene(), (step, assignment.pass), come)
         };
         let sure = self.state.probability_with(index, |account, one| again(one) && waited(account));
         if sure < enough || !waited(self.best()) {
