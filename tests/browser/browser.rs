@@ -246,8 +246,10 @@ impl Page {
         self.run(script, vec![json!(id)]).await.as_str().unwrap_or_default().to_owned()
     }
 
+    /// What a tap brings up may take a moment to come.
     pub async fn find(&self, css: &str) -> Element {
-        self.client.find(Locator::Css(css)).await.unwrap()
+        let wait = self.client.wait().at_most(SOON);
+        wait.for_element(Locator::Css(css)).await.unwrap()
     }
 
     pub async fn tap(&self, css: &str) {
