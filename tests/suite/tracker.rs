@@ -334,3 +334,24 @@ fn who_was_pulled_beyond_what_the_adapter_measures_is_open_and_not_called_left_o
         +60 end";
     check("beyond_range", &account(plan, story));
 }
+
+/// Two passes over a ring of five, the first swing of the second staying at so many newton metres and degrees.
+fn first_swing(nm: u32, turn: u32) -> String {
+    let plan = plan(&format!("{WHEEL}    passes = ['50 %', 'final']\n"));
+    let pass = |pull: &str| format!("+8 {pull}\n").repeat(4);
+    let story = format!(
+        "0 adapter large 40 280 rotation\n+1 at wheel/1\n+1 pull 60 turn 0.3\n{}\
+         +8 pull {nm} turn {turn}\n+6 pull 120 turn 24\n{}+60 end",
+        pass("pull 60 turn 0.3"),
+        pass("pull 120 turn 26"),
+    );
+    account(plan, &story)
+}
+
+#[test]
+fn the_first_swing_of_the_next_pass_is_no_repeat() {
+    for (nm, turn) in [(62, 3), (66, 1), (66, 7), (70, 5), (75, 1), (80, 1), (90, 3)] {
+        let told = first_swing(nm, turn);
+        assert!(!told.contains("! repeat"), "{nm} N·m, {turn}°:\n{told}");
+    }
+}

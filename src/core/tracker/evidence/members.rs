@@ -63,13 +63,13 @@ const FIRST_OF_JUMP: f64 = 0.9;
 const BACK_TO_LEFT: f64 = 0.5;
 /// pulls the others once more,
 const CHECKS_THEM: f64 = 0.2;
-/// makes the count up with the one where the pass began,
-const MAKES_UP: f64 = 0.2;
 /// or makes the check round that is planned. Whoever thinks that an earlier pass is done: goes back,
 const CHECK_ALL_THE_SAME: f64 = 0.2;
 const BACK_BEFORE_NEXT: f64 = 0.25;
 /// or goes on with the next pass.
 const NEXT_ALL_THE_SAME: f64 = 0.5;
+/// Whoever is through with an order one pull short of the count: makes it up with the one where the pass began.
+const MAKES_UP: f64 = 0.2;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.
@@ -284,7 +284,8 @@ impl Shares<'_> {
     /// One pull short of the count, and nobody whose turn it is.
     fn makes_up(&mut self, step: usize, pass: usize, share: f64) {
         let round = &self.account.rounds[step];
-        let first = self.scene.fasteners_of(step).start + usize::from(round.pulled[0]) - 1;
+        let Some(first) = round.pulled.first() else { return };
+        let first = self.scene.fasteners_of(step).start + usize::from(*first) - 1;
         let is_short = round.efforts + 1 == usize::from(self.scene.step(step).members);
         if is_short && self.account.members[first].next_pass > pass {
             self.add(Assignment::new(first, pass, Act::Recheck), share * MAKES_UP);
