@@ -4,7 +4,7 @@ use crate::core::event::Act;
 use crate::core::plan::{Cure, Expect};
 use crate::core::tracker::evidence::lie::Lie;
 use crate::core::tracker::evidence::motion::{self, Move};
-use crate::core::tracker::evidence::{time, trace};
+use crate::core::tracker::evidence::{checks, time, trace};
 use crate::core::tracker::member::{
     Habit, Lapse, Last, Member, Partial, Past, Round, Spoiled, WEAK,
 };
@@ -339,6 +339,8 @@ impl Hypothesis {
     ) {
         let step = scene.step_of(fastener);
         let pass = assignment.pass;
+        let same_pass = self.rounds[step].pass == Some(pass);
+        let found = same_pass && checks::has_come_to(scene, self, fastener);
         self.enter_pass(scene, step, pass);
         let member_number = scene.id(fastener).member;
         // Several swings are one effort, whether the earlier one fell short or was enough already.
@@ -353,7 +355,12 @@ impl Hypothesis {
             round.lapse = round.lapse.or(lapse);
             round.pulled.push(member_number);
         }
-        round.rechecked.clear();
+        // A round over what is tight that comes on one who was forgotten goes on after it.
+        if found && !swing {
+            round.rechecked.push(member_number);
+        } else if !swing || round.rechecked.last() != Some(&member_number) {
+            round.rechecked.clear();
+        }
         let number = self.pulls;
         if assignment.slackened {
             self.slacken(scene, fastener);

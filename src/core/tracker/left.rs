@@ -1,6 +1,7 @@
 //! What follows from the operator having moved on: somebody was left short, or left out.
 
 use crate::core::event::WarningCode;
+use crate::core::tracker::evidence::checks::has_gone_past;
 use crate::core::tracker::hypothesis::{Hypothesis, MEMORY};
 use crate::core::tracker::policy::{
     BEYOND_DOUBT, LIKELY, NAME, NAME_LEFT, SPEAK, SPEAK_COUNTED, SPEAK_LEFT, SPEAK_LEFT_EARLY,
@@ -92,30 +93,35 @@ impl Speaker<'_> {
     fn left_out(&mut self, step: usize, pass: usize) {
         let state = self.state;
         let scene = &state.scene;
-        let waits_in = |one: &Hypothesis| {
-            has_left(state, one, step)
-                && one.rounds[step].pass == Some(pass)
-                && one.under_way(scene, step)
+        let waits_in =
+            |one: &Hypothesis| one.rounds[step].pass == Some(pass) && one.under_way(scene, step);
+        let gone_on = |one: &Hypothesis, _: usize| has_left(state, one, step);
+        let gone_past = |one: &Hypothesis, fastener: usize| {
+            has_left(state, one, step) || has_gone_past(scene, one, fastener)
         };
-        let lacks = |one: &Hypothesis, fastener: usize, waits_in: bool| {
-            let member = &one.members[fastener];
-            let waits = waits_in
-                && one.waits(scene, fastener, pass)
-                && member.partial.is_none()
-                && member.spoiled.is_none()
-                && !member.loosened;
-            waits || one.missed.contains(&(fastener, pass))
-        };
+        let lacks =
+            |one: &Hypothesis, fastener: usize, from: &dyn Fn(&Hypothesis, usize) -> bool| {
+                let member = &one.members[fastener];
+                let waits = waits_in(one)
+                    && from(one, fastener)
+                    && one.waits(scene, fastener, pass)
+                    && member.partial.is_none()
+                    && member.spoiled.is_none()
+                    && !member.loosened;
+                waits || one.missed.contains(&(fastener, pass))
+            };
         let known =
             |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, Some(pass));
         let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
-        let sure = state.beliefs.probability(|one| {
-            let waits_in = waits_in(one);
-            all.iter().any(|fastener| lacks(one, *fastener, waits_in))
-        });
+        let sure_of = |from: &dyn Fn(&Hypothesis, usize) -> bool| {
+            let any = |one: &Hypothesis| all.iter().any(|fastener| lacks(one, *fastener, from));
+            state.beliefs.probability(any)
+        };
         let shape = scene.step(step);
         let mended = shape.members > 2 && shape.passes[pass + 1..].iter().any(|later| !later.check);
-        if sure < if mended || self.has_just_left(step) { SPEAK_LEFT_EARLY } else { SPEAK_LEFT } {
+        let enough = if mended || self.has_just_left(step) { SPEAK_LEFT_EARLY } else { SPEAK_LEFT };
+        let sure = sure_of(&gone_past);
+        if sure_of(&gone_on) < enough && sure < SPEAK_LEFT_EARLY {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);
@@ -135,7 +141,7 @@ impl Speaker<'_> {
         let each: Vec<(usize, f64)> = all
             .into_iter()
             .map(|fastener| {
-                let lacks = |one: &Hypothesis| lacks(one, fastener, waits_in(one));
+                let lacks = |one: &Hypothesis| lacks(one, fastener, &gone_past);
                 (fastener, state.beliefs.probability(lacks))
             })
             .collect();

@@ -2,7 +2,9 @@
 
 use crate::core::event::Act;
 use crate::core::tracker::evidence::members::Shares;
+use crate::core::tracker::hypothesis::Hypothesis;
 use crate::core::tracker::pull::Assignment;
+use crate::core::tracker::scene::Scene;
 
 /// A check round goes on to its next member,
 pub(super) const CHECK_ON: f64 = 0.85;
@@ -10,13 +12,18 @@ pub(super) const CHECK_ON: f64 = 0.85;
 pub(super) const CHECK_FINDS: f64 = 0.05;
 /// and goes round the circle rather than as the pattern goes.
 const CHECKS_CLOCKWISE: f64 = 0.55;
+/// Who was left out is gone over again, like by like,
+const GOES_OVER_AGAIN: f64 = 0.5;
+/// So many one after the other are a round, whatever way it goes.
+const A_ROUND: usize = 3;
 
 impl Shares<'_> {
     /// A round over what is tight, counted to `pass`: all of a finished group, or of one that is thought
     /// to be finished.
     pub fn check_round(&mut self, step: usize, pass: usize, share: f64) {
         let (scene, account) = (self.scene, self.account);
-        let tight = |one: &usize| account.members[*one].next_pass > 0;
+        let least = scene.closing_pass(step).map_or(pass, |closing| closing.min(pass));
+        let tight = |one: &usize| account.members[*one].next_pass > least;
         let all: Vec<usize> = scene.fasteners_of(step).filter(tight).collect();
         if all.is_empty() {
             return;
@@ -24,27 +31,35 @@ impl Shares<'_> {
         let checked = &account.rounds[step].rechecked;
         let unchecked: Vec<usize> =
             all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
-        let next = self.expected_check(step, &unchecked);
+        let waiting = |one: &usize| account.waits(scene, *one, least);
+        let forgotten: Vec<usize> = scene.fasteners_of(step).filter(waiting).collect();
+        let next = self.expected_check(step, least, &unchecked);
         // Whoever has been through them all begins one without a sign.
         let begins = !account.finished(scene, step) && !account.thinks_it_done(scene, step);
-        for (rank, fastener) in next.iter().enumerate() {
+        for (rank, (fastener, over)) in next.iter().enumerate() {
             let weight = match (next.len(), rank) {
                 (1, _) => 1.0,
                 (_, 0) => CHECKS_CLOCKWISE,
                 (many, _) => (1.0 - CHECKS_CLOCKWISE) / (many - 1) as f64,
             };
+            let on = share * CHECK_ON * weight;
+            let over = over.filter(|one| forgotten.contains(one));
+            let goes_over = over.map_or(1.0, |_| GOES_OVER_AGAIN);
             let check = Assignment { begins, ..Assignment::new(*fastener, pass, Act::Recheck) };
-            self.add(check, share * CHECK_ON * weight);
+            self.add(check, on * goes_over);
+            self.spread(over.as_slice(), least, Act::Tighten, on * (1.0 - goes_over));
         }
         self.spread(&all, pass, Act::Recheck, share * (1.0 - CHECK_ON - CHECK_FINDS));
-        let Some(closing) = scene.closing_pass(step) else { return };
-        let waiting = |one: &usize| account.waits(scene, *one, closing);
-        let forgotten: Vec<usize> = scene.fasteners_of(step).filter(waiting).collect();
-        self.spread(&forgotten, closing, Act::Tighten, share * CHECK_FINDS);
+        self.spread(&forgotten, least, Act::Tighten, share * CHECK_FINDS);
     }
 
-    /// Whom a check round takes next: on round the circle, or as the pattern goes.
-    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<usize> {
+    /// Whom a check round takes next, on round the circle, or as the pattern goes; and whose turn it would be.
+    fn expected_check(
+        &self,
+        step: usize,
+        pass: usize,
+        left: &[usize],
+    ) -> Vec<(usize, Option<usize>)> {
         let scene = self.scene;
         let Some(closing) = scene.closing_pass(step) else { return Vec::new() };
         let order = &scene.pass(step, closing).order;
@@ -58,38 +73,107 @@ impl Shares<'_> {
                 [begun, Some(order[0]), Some(1)].into_iter().flatten().map(index).collect();
             first.retain(|one| left.contains(one));
             first.dedup();
-            return first;
+            return first.into_iter().map(|one| (one, None)).collect();
         };
-        let follows =
-            |next: &dyn Fn(u16) -> u16| checked.windows(2).all(|pair| next(pair[0]) == pair[1]);
-        // Whoever was left out is passed over again.
-        let tight = |one: u16| self.account.members[index(one)].next_pass > 0;
-        let on = |one: u16, step: &dyn Fn(u16) -> u16| {
-            let mut next = step(one);
-            for _ in 0..n {
-                if tight(next) {
-                    break;
-                }
-                next = step(next);
-            }
-            next
-        };
-        let clockwise = |one: u16| on(one, &|one| one % n as u16 + 1);
-        let pattern = |one: u16| {
-            on(one, &|one| {
-                let place = order.iter().position(|other| *other == one).unwrap_or(0);
-                order[(place + 1) % n]
-            })
-        };
-        let mut next = Vec::new();
-        if follows(&clockwise) {
-            next.push(index(clockwise(*last)));
-        }
-        if follows(&pattern) {
-            next.push(index(pattern(*last)));
-        }
+        let ways = Around::all(scene, step, pass);
+        let ways = ways.filter(|way| way.follows(self.account, checked));
+        let mut next: Vec<(usize, Option<usize>)> = ways
+            .map(|way| (index(way.next_tight(self.account, *last)), Some(index(way.next(*last)))))
+            .collect();
         next.dedup();
-        next.retain(|one| left.contains(one));
+        next.retain(|(one, _)| left.contains(one));
         next
     }
+}
+
+/// A way round the members of a step.
+struct Around<'a> {
+    /// The fastener before its first.
+    first: usize,
+    members: u16,
+    /// As the pattern goes; otherwise round the circle.
+    pattern: Option<&'a [u16]>,
+    /// Whoever is through with this pass is tight.
+    pass: usize,
+}
+
+impl<'a> Around<'a> {
+    fn all(scene: &'a Scene, step: usize, pass: usize) -> impl Iterator<Item = Self> {
+        let (first, members) = (scene.fasteners_of(step).start, scene.step(step).members);
+        let order = scene.closing_pass(step).map(|pass| scene.pass(step, pass).order.as_slice());
+        [None, order].into_iter().map(move |pattern| Self { first, members, pattern, pass })
+    }
+
+    fn next(&self, member: u16) -> u16 {
+        let Some(order) = self.pattern else { return member % self.members + 1 };
+        let place = order.iter().position(|one| *one == member).unwrap_or(0);
+        order[(place + 1) % order.len()]
+    }
+
+    fn is_tight(&self, account: &Hypothesis, member: u16) -> bool {
+        account.members[self.first + usize::from(member) - 1].next_pass > self.pass
+    }
+
+    /// Whoever was left out is passed over again.
+    fn next_tight(&self, account: &Hypothesis, member: u16) -> u16 {
+        let mut next = self.next(member);
+        for _ in 0..self.members {
+            if self.is_tight(account, next) {
+                break;
+            }
+            next = self.next(next);
+        }
+        next
+    }
+
+    fn follows(&self, account: &Hypothesis, checked: &[u16]) -> bool {
+        checked.windows(2).all(|pair| self.next_tight(account, pair[0]) == pair[1])
+    }
+
+    /// True if it goes over this one between two of those.
+    fn goes_over(&self, checked: &[u16], member: u16) -> bool {
+        let over = |pair: &[u16]| {
+            let mut between = pair[0];
+            for _ in 0..self.members {
+                between = self.next(between);
+                if between == pair[1] || between == member {
+                    break;
+                }
+            }
+            between == member
+        };
+        checked.windows(2).any(over)
+    }
+}
+
+/// True if a round over what is tight has gone on past a fastener that waits.
+pub(in crate::core::tracker) fn has_gone_past(
+    scene: &Scene,
+    account: &Hypothesis,
+    fastener: usize,
+) -> bool {
+    let step = scene.step_of(fastener);
+    let member = scene.id(fastener).member;
+    let round = &account.rounds[step];
+    let (checked, pass): (&[u16], _) = (&round.rechecked, round.pass.unwrap_or_default());
+    let mut ways =
+        Around::all(scene, step, pass).filter(|way| way.follows(account, checked)).peekable();
+    match ways.peek() {
+        None => checked.len() >= A_ROUND,
+        Some(_) => ways.all(|way| way.goes_over(checked, member)),
+    }
+}
+
+/// True if a round over what is tight has come to this fastener, though it waits.
+pub(in crate::core::tracker) fn has_come_to(
+    scene: &Scene,
+    account: &Hypothesis,
+    fastener: usize,
+) -> bool {
+    let step = scene.step_of(fastener);
+    let round = &account.rounds[step];
+    let (checked, pass): (&[u16], _) = (&round.rechecked, round.pass.unwrap_or_default());
+    let Some(last) = checked.last() else { return false };
+    let mut ways = Around::all(scene, step, pass).filter(|way| way.follows(account, checked));
+    checked.len() >= A_ROUND || ways.any(|way| way.next(*last) == scene.id(fastener).member)
 }

@@ -69,7 +69,7 @@ const BACK_BEFORE_NEXT: f64 = 0.25;
 /// or goes on with the next pass.
 const NEXT_ALL_THE_SAME: f64 = 0.5;
 /// Whoever is through with an order one pull short of the count: makes it up with the one where the pass began.
-const MAKES_UP: f64 = 0.2;
+const MAKES_UP: f64 = 0.5;
 /// The first pull of a group: its place is what the plan calls first, unless the operator says otherwise.
 const START_ANYWHERE: f64 = 0.995;
 /// The same where the operator says where they are, and so numbers the members.

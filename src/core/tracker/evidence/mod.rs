@@ -2,7 +2,7 @@
 //! a likelihood (or of a prior, for the order), so that independent sources add up.
 
 pub(super) mod adapter;
-mod checks;
+pub(super) mod checks;
 pub(super) mod known;
 pub(super) mod lie;
 pub(super) mod mark;
