@@ -48,5 +48,6 @@ mod trouble;
 mod units;
 mod vehicle;
 mod web;
+mod wheels;
 mod wording;
 mod zero;

@@ -157,6 +157,32 @@ impl Hypothesis {
         round.pulled.len() + 1 == members && !along
     }
 
+    /// The pass of a step that whoever has `left` it, or is about to, takes for done, and the one to torque that comes after
+    /// it and was not begun.
+    pub fn rests_between(&self, scene: &Scene, step: usize, left: bool) -> Option<(usize, usize)> {
+        let pass = self.rounds[step].pass?;
+        let due = self.pass_due(scene, step)?;
+        let through = match due > pass {
+            true => true,
+            false if left => self.is_left_behind(scene, step),
+            false => self.under_way(scene, step) && self.thinks_it_done(scene, step),
+        };
+        let next = scene.step(step).passes.get(due.max(pass + 1))?;
+        (through && !next.check).then_some((pass, due.max(pass + 1)))
+    }
+
+    /// True if the pass under way has had as many pulls as the step has members, or one less, and somebody still waits in
+    /// it: whoever is elsewhere by now thinks that it is done.
+    fn is_left_behind(&self, scene: &Scene, step: usize) -> bool {
+        self.rounds[step].efforts + 1 >= usize::from(scene.step(step).members)
+            && self.under_way(scene, step)
+    }
+
+    /// The same of the last pass.
+    pub fn is_forgotten(&self, scene: &Scene, step: usize) -> bool {
+        self.rounds[step].pass == scene.closing_pass(step) && self.is_left_behind(scene, step)
+    }
+
     /// True if a round over what is tight was begun and is not round yet.
     pub fn checks(&self, scene: &Scene, step: usize) -> bool {
         let checked = self.rounds[step].rechecked.len();
@@ -166,12 +192,24 @@ impl Hypothesis {
     /// True if a round over what is tight was begun, and somebody who is tight was not checked. One pull is no round
     /// while somebody waits.
     pub fn is_half_checked(&self, scene: &Scene, step: usize) -> bool {
-        let checked = &self.rounds[step].rechecked;
+        let (checked, closing) =
+            (&self.rounds[step].rechecked, scene.closing_pass(step).unwrap_or_default());
         let unchecked = |one: usize| {
-            self.members[one].next_pass > 0 && !checked.contains(&scene.id(one).member)
+            self.members[one].next_pass > closing && !checked.contains(&scene.id(one).member)
         };
         let begun = checked.len() > usize::from(!self.finished(scene, step));
         begun && scene.fasteners_of(step).any(unchecked)
+    }
+
+    /// True if a round over what is tight went over all of it.
+    pub fn is_checked(&self, scene: &Scene, step: usize) -> bool {
+        let closing = scene.closing_pass(step).unwrap_or_default();
+        let checked = &self.rounds[step].rechecked;
+        checked.len() > 1
+            && scene.fasteners_of(step).all(|one| {
+                let tight = self.members[one].next_pass > closing;
+                !tight || checked.contains(&scene.id(one).member)
+            })
     }
 
     /// True if the last pull was one on something of the step that was tight already, and no habit.

@@ -12,8 +12,8 @@ pub(super) const CHECK_ON: f64 = 0.85;
 pub(super) const CHECK_FINDS: f64 = 0.05;
 /// and goes round the circle rather than as the pattern goes.
 const CHECKS_CLOCKWISE: f64 = 0.55;
-/// Who was left out is gone over again, like by like,
-const GOES_OVER_AGAIN: f64 = 0.5;
+/// Who was left out is gone over again in this share of such rounds.
+const GOES_OVER_AGAIN: f64 = 0.7;
 /// So many one after the other are a round, whatever way it goes.
 const A_ROUND: usize = 3;
 

@@ -36,8 +36,10 @@ const REDO: f64 = 0.7;
 const STAY: f64 = 0.97;
 /// The same once whoever does it may think that it is done, though one is left out.
 const STAY_AFTER_ENOUGH: f64 = 0.65;
-/// Going straight on to the group's next pass.
+/// Going straight on to the group's next pass,
 const NEXT_PASS: f64 = 0.75;
+/// and the same where another group like it was left after the same pass.
+const STAY_BY_PASS: f64 = 0.15;
 /// A check round (or one more pull) right after a group was finished.
 const CHECK_AFTER: f64 = 0.25;
 /// Going on with a check round that was begun and is not round yet.
@@ -49,6 +51,12 @@ const PLAN_FIRST: f64 = 0.75;
 const TOO_EARLY: f64 = 0.02;
 /// Going back to a finished group, against starting an open one.
 const BACK_TO_FINISHED: f64 = 0.05;
+/// Once all groups are finished: to the one that comes next in the plan, against any other.
+const CHECKED_NEXT: f64 = 8.0;
+/// Staying with a group once all that are tight in it were checked,
+const STAY_CHECKED: f64 = 0.1;
+/// and somebody waits, who may have been spoken of.
+const STAY_CHECKED_SHORT: f64 = 0.4;
 
 /// The prior over what a next pull is, given one account; the shares sum to 1.
 pub(in crate::core::tracker) fn expectations(
@@ -191,8 +199,12 @@ fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
 fn step_shares(scene: &Scene, account: &Hypothesis, steps: &mut Vec<(usize, f64)>) {
     let active = account.last.map(|last| scene.step_of(last.fastener));
     let stay = active.map_or(0.0, |step| {
-        if account.is_half_checked(scene, step) {
+        if next_by_pass(scene, account, step).is_some() {
+            STAY_BY_PASS
+        } else if account.is_half_checked(scene, step) {
             CHECK_GOES_ON
+        } else if account.is_checked(scene, step) {
+            if account.finished(scene, step) { STAY_CHECKED } else { STAY_CHECKED_SHORT }
         } else if account.lacks_last(scene, step) {
             1.0 - walk::passed_over(usize::from(scene.step(step).members))
         } else if account.knows_it_is_short(scene, step) {
@@ -226,13 +238,17 @@ fn other_step_shares(
 ) {
     // A castle nut between two slots keeps nobody from what comes next, and is not forgotten either.
     let goes_on = |step| scene.fasteners_of(step).any(|one| castle::goes_on(scene, account, one));
-    let (mut first, mut waiting) = (None, 0);
+    let mut first = active.and_then(|active| next_by_pass(scene, account, active));
+    let mut waiting = 0;
     shares.clear();
     for step in (0..scene.plan.steps.len()).filter(|step| Some(*step) != active) {
         let open = !account.finished(scene, step);
-        let early = open && prerequisite(scene, account, step).is_some();
-        let share = if first.is_none() && open && !early {
+        let behind = account.is_forgotten(scene, step);
+        let early = open && !behind && comes_too_early(scene, account, step);
+        if first.is_none() && open && !early && !behind {
             first = Some(step);
+        }
+        let share = if first == Some(step) {
             PLAN_FIRST
         } else if open || goes_on(step) {
             waiting += 1;
@@ -242,9 +258,32 @@ fn other_step_shares(
         };
         shares.push((step, share));
     }
+    // Once all is done, one group after the other is checked.
+    if first.is_none() && waiting == 0 && !shares.is_empty() {
+        let next = shares.iter().position(|(step, _)| active.is_some_and(|active| *step > active));
+        shares[next.unwrap_or(0)].1 *= CHECKED_NEXT;
+    }
     let each = (1.0 - PLAN_FIRST) / f64::from(waiting.max(1));
     let others = shares.iter_mut().filter(|(step, _)| Some(*step) != first);
     others.for_each(|(_, share)| *share *= each);
+}
+
+/// Where the same pass of several groups is made before the next of any, as on wheels that are lowered in between: the
+/// group that comes next.
+fn next_by_pass(scene: &Scene, account: &Hypothesis, active: usize) -> Option<usize> {
+    let (pass, _) = account.rests_between(scene, active, false)?;
+    let like = |step: &usize| *step != active && scene.kin(*step) == scene.kin(active);
+    let others = || (0..scene.plan.steps.len()).filter(like);
+    let rests = |step: usize| account.rests_between(scene, step, true);
+    others().find(|step| rests(*step).is_some_and(|one| one.0 == pass))?;
+    let due = |step| rests(step).map(|one| one.1).or_else(|| account.pass_due(scene, step));
+    others().filter_map(|step| Some((due(step)?, step))).min().map(|one| one.1)
+}
+
+/// True if a step must be done before `step`, and whoever goes on can hardly think that it is.
+fn comes_too_early(scene: &Scene, account: &Hypothesis, step: usize) -> bool {
+    prerequisites(scene, step)
+        .any(|before| !account.finished(scene, before) && !account.is_forgotten(scene, before))
 }
 
 /// The first step that must be done before `step` and is not.
@@ -253,9 +292,13 @@ pub(in crate::core::tracker) fn prerequisite(
     account: &Hypothesis,
     step: usize,
 ) -> Option<usize> {
+    prerequisites(scene, step).find(|before| !account.finished(scene, *before))
+}
+
+fn prerequisites(scene: &Scene, step: usize) -> impl Iterator<Item = usize> {
     let listed = scene.step(step).after.iter().map(|StepIndex(before)| *before);
     let in_order = if scene.plan.in_order { 0..step } else { 0..0 };
-    listed.chain(in_order).find(|before| !account.finished(scene, *before))
+    listed.chain(in_order)
 }
 
 /// A turning back, against a tightening.
