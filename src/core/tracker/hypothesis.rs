@@ -171,11 +171,12 @@ impl Hypothesis {
         (through && !next.check).then_some((pass, due.max(pass + 1)))
     }
 
-    /// True if the pass under way has had as many pulls as the step has members, or one less, and somebody still waits in
-    /// it: whoever is elsewhere by now thinks that it is done.
+    /// True if the pass under way has had as many pulls as the step has members, or of three and more one less, and
+    /// somebody still waits in it: whoever is elsewhere by now thinks that it is done.
     fn is_left_behind(&self, scene: &Scene, step: usize) -> bool {
-        self.rounds[step].efforts + 1 >= usize::from(scene.step(step).members)
-            && self.under_way(scene, step)
+        let members = usize::from(scene.step(step).members);
+        let enough = members - usize::from(members > 2);
+        members > 1 && self.rounds[step].efforts >= enough && self.under_way(scene, step)
     }
 
     /// The same of the last pass.

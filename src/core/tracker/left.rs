@@ -147,7 +147,11 @@ impl Speaker<'_> {
             .collect();
         let mut named = false;
         let alone = each.iter().filter(|(_, sure)| *sure >= SUSPECT).count() == 1;
-        let enough = if alone { NAME } else { NAME_LEFT };
+        let enough = match each.len() {
+            1 => 0.0,
+            _ if alone => NAME,
+            _ => NAME_LEFT,
+        };
         for (fastener, sure) in each.iter().copied().filter(|(_, sure)| *sure >= enough) {
             named = true;
             let doubtful = sure < BEYOND_DOUBT;
