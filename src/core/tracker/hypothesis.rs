@@ -160,7 +160,11 @@ impl Hypothesis {
     /// The pass of a step that whoever has `left` it, or is about to, takes for done, and the one to torque that comes after
     /// it and was not begun.
     pub fn rests_between(&self, scene: &Scene, step: usize, left: bool) -> Option<(usize, usize)> {
-        let pass = self.rounds[step].pass?;
+        let round = &self.rounds[step];
+        let (pass, members) = (round.pass?, usize::from(scene.step(step).members));
+        if round.pulled.len().max(round.efforts) + 1 < members {
+            return None;
+        }
         let due = self.pass_due(scene, step)?;
         let through = match due > pass {
             true => true,
@@ -193,24 +197,23 @@ impl Hypothesis {
     /// True if a round over what is tight was begun, and somebody who is tight was not checked. One pull is no round
     /// while somebody waits.
     pub fn is_half_checked(&self, scene: &Scene, step: usize) -> bool {
-        let (checked, closing) =
-            (&self.rounds[step].rechecked, scene.closing_pass(step).unwrap_or_default());
-        let unchecked = |one: usize| {
-            self.members[one].next_pass > closing && !checked.contains(&scene.id(one).member)
-        };
-        let begun = checked.len() > usize::from(!self.finished(scene, step));
-        begun && scene.fasteners_of(step).any(unchecked)
+        let checked = self.rounds[step].rechecked.len();
+        checked > 0
+            && checked > usize::from(!self.finished(scene, step))
+            && self.leaves_unchecked(scene, step)
     }
 
     /// True if a round over what is tight went over all of it.
     pub fn is_checked(&self, scene: &Scene, step: usize) -> bool {
+        self.rounds[step].rechecked.len() > 1 && !self.leaves_unchecked(scene, step)
+    }
+
+    fn leaves_unchecked(&self, scene: &Scene, step: usize) -> bool {
         let closing = scene.closing_pass(step).unwrap_or_default();
         let checked = &self.rounds[step].rechecked;
-        checked.len() > 1
-            && scene.fasteners_of(step).all(|one| {
-                let tight = self.members[one].next_pass > closing;
-                !tight || checked.contains(&scene.id(one).member)
-            })
+        scene.fasteners_of(step).any(|one| {
+            self.members[one].next_pass > closing && !checked.contains(&scene.id(one).member)
+        })
     }
 
     /// True if the last pull was one on something of the step that was tight already, and no habit.

@@ -95,33 +95,38 @@ impl Speaker<'_> {
         let scene = &state.scene;
         let waits_in =
             |one: &Hypothesis| one.rounds[step].pass == Some(pass) && one.under_way(scene, step);
-        let gone_on = |one: &Hypothesis, _: usize| has_left(state, one, step);
-        let gone_past = |one: &Hypothesis, fastener: usize| {
-            has_left(state, one, step) || has_gone_past(scene, one, fastener)
+        let lacks = |one: &Hypothesis, fastener: usize, waits_in: bool| {
+            let member = &one.members[fastener];
+            let waits = waits_in
+                && one.waits(scene, fastener, pass)
+                && member.partial.is_none()
+                && member.spoiled.is_none()
+                && !member.loosened;
+            waits || one.missed.contains(&(fastener, pass))
         };
-        let lacks =
-            |one: &Hypothesis, fastener: usize, from: &dyn Fn(&Hypothesis, usize) -> bool| {
-                let member = &one.members[fastener];
-                let waits = waits_in(one)
-                    && from(one, fastener)
-                    && one.waits(scene, fastener, pass)
-                    && member.partial.is_none()
-                    && member.spoiled.is_none()
-                    && !member.loosened;
-                waits || one.missed.contains(&(fastener, pass))
-            };
         let known =
             |one: usize| scene.settled_by_word(one) || self.is_out_of_range(one, Some(pass));
         let all: Vec<usize> = scene.fasteners_of(step).filter(|one| !known(*one)).collect();
-        let sure_of = |from: &dyn Fn(&Hypothesis, usize) -> bool| {
-            let any = |one: &Hypothesis| all.iter().any(|fastener| lacks(one, *fastener, from));
+        let has_left = |one: &Hypothesis| has_left(state, one, step);
+        let gone_on = state.beliefs.probability(|one| {
+            let waits_in = has_left(one) && waits_in(one);
+            all.iter().any(|fastener| lacks(one, *fastener, waits_in))
+        });
+        // A round over what is tight may have gone past somebody.
+        let gone_past = |one: &Hypothesis, fastener: usize| {
+            waits_in(one) && (has_left(one) || has_gone_past(scene, one, fastener))
+        };
+        let sure = if state.beliefs.is_possible(|one| one.rounds[step].rechecked.len() > 1) {
+            let lacks = |one: &Hypothesis, fastener| lacks(one, fastener, gone_past(one, fastener));
+            let any = |one: &Hypothesis| all.iter().any(|fastener| lacks(one, *fastener));
             state.beliefs.probability(any)
+        } else {
+            gone_on
         };
         let shape = scene.step(step);
         let mended = shape.members > 2 && shape.passes[pass + 1..].iter().any(|later| !later.check);
         let enough = if mended || self.has_just_left(step) { SPEAK_LEFT_EARLY } else { SPEAK_LEFT };
-        let sure = sure_of(&gone_past);
-        if sure_of(&gone_on) < enough && sure < SPEAK_LEFT_EARLY {
+        if gone_on < enough && sure < SPEAK_LEFT_EARLY {
             return;
         }
         let oldest = state.readings.len().saturating_sub(MEMORY);
@@ -141,7 +146,7 @@ impl Speaker<'_> {
         let each: Vec<(usize, f64)> = all
             .into_iter()
             .map(|fastener| {
-                let lacks = |one: &Hypothesis| lacks(one, fastener, &gone_past);
+                let lacks = |one: &Hypothesis| lacks(one, fastener, gone_past(one, fastener));
                 (fastener, state.beliefs.probability(lacks))
             })
             .collect();

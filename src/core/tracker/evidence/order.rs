@@ -198,8 +198,9 @@ fn slack_again(scene: &Scene, account: &Hypothesis, fastener: usize) -> bool {
 /// How the next pull is shared out among the steps.
 fn step_shares(scene: &Scene, account: &Hypothesis, steps: &mut Vec<(usize, f64)>) {
     let active = account.last.map(|last| scene.step_of(last.fastener));
+    let by_pass = active.and_then(|active| next_by_pass(scene, account, active));
     let stay = active.map_or(0.0, |step| {
-        if next_by_pass(scene, account, step).is_some() {
+        if by_pass.is_some() {
             STAY_BY_PASS
         } else if account.is_half_checked(scene, step) {
             CHECK_GOES_ON
@@ -219,7 +220,7 @@ fn step_shares(scene: &Scene, account: &Hypothesis, steps: &mut Vec<(usize, f64)
             CHECK_AFTER
         }
     });
-    other_step_shares(scene, account, active, steps);
+    other_step_shares(scene, account, (active, by_pass), steps);
     let total: f64 = steps.iter().map(|(_, share)| share).sum();
     if total > 0.0 {
         for (_, share) in steps.iter_mut() {
@@ -229,21 +230,20 @@ fn step_shares(scene: &Scene, account: &Hypothesis, steps: &mut Vec<(usize, f64)
     steps.extend(active.map(|step| (step, stay)));
 }
 
-/// Of each step but the active one, how likely it is gone to, beside the others.
+/// Of each step but the active one, how likely it is gone to, beside the others. `by_pass`: where the next is by its pass.
 fn other_step_shares(
     scene: &Scene,
     account: &Hypothesis,
-    active: Option<usize>,
+    (active, by_pass): (Option<usize>, Option<usize>),
     shares: &mut Vec<(usize, f64)>,
 ) {
     // A castle nut between two slots keeps nobody from what comes next, and is not forgotten either.
     let goes_on = |step| scene.fasteners_of(step).any(|one| castle::goes_on(scene, account, one));
-    let mut first = active.and_then(|active| next_by_pass(scene, account, active));
-    let mut waiting = 0;
+    let (mut first, mut waiting) = (by_pass, 0);
     shares.clear();
     for step in (0..scene.plan.steps.len()).filter(|step| Some(*step) != active) {
         let open = !account.finished(scene, step);
-        let behind = account.is_forgotten(scene, step);
+        let behind = open && account.is_forgotten(scene, step);
         let early = open && !behind && comes_too_early(scene, account, step);
         if first.is_none() && open && !early && !behind {
             first = Some(step);
