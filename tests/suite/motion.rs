@@ -14,10 +14,14 @@ use std::f64::consts::TAU;
 const RADIUS_MM: f64 = 57.0;
 const SD_MM: f64 = 9.0;
 
-/// How a wheel was pulled, and how that was told.
+/// One pull: on which wheel, which stud, and to what share of the target.
+pub(super) type Pull = (usize, u16, f64);
+
+/// How wheels were pulled, and how that was told.
 #[derive(Debug, Clone)]
-struct Pulled<'a> {
+pub(super) struct Pulled<'a> {
     studs: u16,
+    /// Of one wheel.
     order: &'a [u16],
     /// So many pulls, the first ones, are a pass to half the target.
     snug: usize,
@@ -29,20 +33,28 @@ struct Pulled<'a> {
     late: bool,
 }
 
-const STAR: Pulled<'_> =
+pub(super) const STAR: Pulled<'_> =
     Pulled { studs: 5, order: &[1, 3, 5, 2, 4], snug: 0, lies: 0.7, distance: false, late: false };
 
 /// What was concluded: the fasteners of the last verdicts by number, warnings, and how it ended.
 #[derive(Debug, Clone, PartialEq)]
-struct Told {
-    studs: Vec<String>,
-    warnings: Vec<String>,
+pub(super) struct Told {
+    pub studs: Vec<String>,
+    pub warnings: Vec<String>,
     /// The warnings that came before the job was over.
     before_end: Vec<String>,
-    summary: Summary,
+    pub summary: Summary,
 }
 
-fn inputs(pulled: &Pulled<'_>) -> Vec<Input> {
+impl Pulled<'_> {
+    fn pulls(&self) -> Vec<Pull> {
+        let share = |index| if index < self.snug { 0.5 } else { 1.0 };
+        self.order.iter().enumerate().map(|(index, stud)| (0, *stud, share(index))).collect()
+    }
+}
+
+/// Every wheel stands as it happens to; nothing is told of the way from one to another.
+pub(super) fn inputs(pulled: &Pulled<'_>, pulls: &[Pull]) -> Vec<Input> {
     let info = AdapterInfo {
         overdue_since: None,
         certificate: None,
@@ -54,16 +66,16 @@ fn inputs(pulled: &Pulled<'_>) -> Vec<Input> {
         reports: Reports { peak: true, motion: true, ..Reports::default() },
     };
     let mut inputs = vec![Input { at: Stamp(0), what: What::Adapter(info) }];
-    let lie = |stud: u16| {
-        let angle = pulled.lies + TAU * f64::from(stud - 1) / f64::from(pulled.studs);
+    let lie = |wheel: usize, stud: u16| {
+        let stands = pulled.lies + 1.1 * wheel as f64;
+        let angle = stands + TAU * f64::from(stud - 1) / f64::from(pulled.studs);
         (RADIUS_MM * angle.sin(), RADIUS_MM * angle.cos())
     };
-    for (index, stud) in pulled.order.iter().enumerate() {
+    for (index, (wheel, stud, share)) in pulls.iter().copied().enumerate() {
         let seq = index as u64 + 1;
         let at = Stamp::from_seconds(10.0 * seq as f64);
         // An error without chance, of the size that the adapter states.
         let error = |salt: usize| SD_MM * ((index * 37 + salt * 11) as f64).sin();
-        let share = if index < pulled.snug { 0.5 } else { 1.0 };
         let reading = Input {
             at,
             what: What::Reading(Reading {
@@ -75,8 +87,9 @@ fn inputs(pulled: &Pulled<'_>) -> Vec<Input> {
                 description: None,
             }),
         };
-        let motion = index.checked_sub(1).map(|before| {
-            let (from, to) = (lie(pulled.order[before]), lie(*stud));
+        let before = index.checked_sub(1).map(|before| pulls[before]);
+        let motion = before.filter(|before| before.0 == wheel).map(|(_, before, _)| {
+            let (from, to) = (lie(wheel, before), lie(wheel, stud));
             let (right_mm, up_mm) = (to.0 - from.0 + error(1), to.1 - from.1 + error(2));
             let moved = match pulled.distance {
                 true => Moved::Distance { mm: right_mm.hypot(up_mm) },
@@ -111,11 +124,15 @@ fn told(pulled: &Pulled<'_>) -> Told {
         pulled.studs,
         if pulled.snug > 0 { "passes = [\"50 %\", \"final\"]\n" } else { "" },
     );
-    let plan = self::plan(&text);
-    let mut tracker = Tracker::new(plan);
+    concluded(&text, inputs(pulled, &pulled.pulls()))
+}
+
+/// Studs of a joint `wheel` by their number alone.
+pub(super) fn concluded(text: &str, inputs: Vec<Input>) -> Told {
+    let mut tracker = Tracker::new(plan(text));
     let mut studs = BTreeMap::new();
     let (mut warnings, mut before_end) = (Vec::new(), Vec::new());
-    for input in inputs(pulled) {
+    for input in inputs {
         if input.what == What::End {
             before_end = warnings.clone();
         }
@@ -126,9 +143,10 @@ fn told(pulled: &Pulled<'_>) -> Told {
                     studs.insert(verdict.seq, stud.replace("wheel/", ""));
                 }
                 Conclusion::Warning(warning) => {
-                    let stud = warning.fastener.unwrap_or_default().replace("wheel/", " ");
+                    let stud = warning.fastener.unwrap_or_default().replace("wheel/", "");
                     let code = serde_json::to_value(warning.code).unwrap();
-                    warnings.push(format!("{}{stud}", code.as_str().unwrap()));
+                    let said = format!("{} {stud}", code.as_str().unwrap());
+                    warnings.push(said.trim_end().to_owned());
                 }
             }
         }
@@ -273,7 +291,7 @@ fn where_the_part_is_turned_to_reach_motion_says_nothing() {
     let plan = self::plan(plan);
     let mut tracker = Tracker::new(plan);
     // Every bolt was turned to the same place.
-    for mut input in inputs(&STAR) {
+    for mut input in inputs(&STAR, &STAR.pulls()) {
         if let What::Motion(motion) = &mut input.what {
             motion.moved = Moved::Axes { right_mm: 1.0, up_mm: -2.0 };
         }

@@ -153,6 +153,7 @@ impl Speaker<'_> {
         let mut named = false;
         let alone = each.iter().filter(|(_, sure)| *sure >= SUSPECT).count() == 1;
         let enough = match each.len() {
+            // Nobody else can be meant.
             1 => 0.0,
             _ if alone => NAME,
             _ => NAME_LEFT,

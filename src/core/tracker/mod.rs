@@ -23,6 +23,7 @@ pub mod looks;
 mod looks_weights;
 mod member;
 mod numbers;
+mod passes;
 mod policy;
 mod pull;
 mod repeats;

@@ -22,7 +22,7 @@ impl Shares<'_> {
     /// to be finished.
     pub fn check_round(&mut self, step: usize, pass: usize, share: f64) {
         let (scene, account) = (self.scene, self.account);
-        let least = scene.closing_pass(step).map_or(pass, |closing| closing.min(pass));
+        let least = account.tight_after(scene, step);
         let tight = |one: &usize| account.members[*one].next_pass > least;
         let all: Vec<usize> = scene.fasteners_of(step).filter(tight).collect();
         if all.is_empty() {
@@ -33,7 +33,7 @@ impl Shares<'_> {
             all.iter().copied().filter(|one| !checked.contains(&scene.id(*one).member)).collect();
         let waiting = |one: &usize| account.waits(scene, *one, least);
         let forgotten: Vec<usize> = scene.fasteners_of(step).filter(waiting).collect();
-        let next = self.expected_check(step, least, &unchecked);
+        let next = self.expected_check(step, &unchecked);
         // Whoever has been through them all begins one without a sign.
         let begins = !account.finished(scene, step) && !account.thinks_it_done(scene, step);
         for (rank, (fastener, over)) in next.iter().enumerate() {
@@ -54,12 +54,7 @@ impl Shares<'_> {
     }
 
     /// Whom a check round takes next, on round the circle, or as the pattern goes; and whose turn it would be.
-    fn expected_check(
-        &self,
-        step: usize,
-        pass: usize,
-        left: &[usize],
-    ) -> Vec<(usize, Option<usize>)> {
+    fn expected_check(&self, step: usize, left: &[usize]) -> Vec<(usize, Option<usize>)> {
         let scene = self.scene;
         let Some(closing) = scene.closing_pass(step) else { return Vec::new() };
         let order = &scene.pass(step, closing).order;
@@ -75,10 +70,8 @@ impl Shares<'_> {
             first.dedup();
             return first.into_iter().map(|one| (one, None)).collect();
         };
-        let ways = Around::all(scene, step, pass);
-        let ways = ways.filter(|way| way.follows(self.account, checked));
-        let mut next: Vec<(usize, Option<usize>)> = ways
-            .map(|way| (index(way.next_tight(self.account, *last)), Some(index(way.next(*last)))))
+        let mut next: Vec<(usize, Option<usize>)> = Around::followed(scene, self.account, step)
+            .map(|way| (index(way.next_tight(*last)), Some(index(way.next(*last)))))
             .collect();
         next.dedup();
         next.retain(|(one, _)| left.contains(one));
@@ -88,20 +81,30 @@ impl Shares<'_> {
 
 /// A way round the members of a step.
 struct Around<'a> {
-    /// The fastener before its first.
-    first: usize,
+    /// The members that are tight: a round goes over the others.
+    tight: Vec<u16>,
     members: u16,
     /// As the pattern goes; otherwise round the circle.
     pattern: Option<&'a [u16]>,
-    /// Whoever is through with this pass is tight.
-    pass: usize,
 }
 
 impl<'a> Around<'a> {
-    fn all(scene: &'a Scene, step: usize, pass: usize) -> impl Iterator<Item = Self> {
-        let (first, members) = (scene.fasteners_of(step).start, scene.step(step).members);
+    /// The ways that a round over what is tight may be going.
+    fn followed(
+        scene: &'a Scene,
+        account: &'a Hypothesis,
+        step: usize,
+    ) -> impl Iterator<Item = Self> {
         let order = scene.closing_pass(step).map(|pass| scene.pass(step, pass).order.as_slice());
-        [None, order].into_iter().map(move |pattern| Self { first, members, pattern, pass })
+        let (least, members) = (account.tight_after(scene, step), scene.step(step).members);
+        let is_tight = move |one: &usize| account.members[*one].next_pass > least;
+        let tight = move || {
+            scene.fasteners_of(step).filter(is_tight).map(|one| scene.id(one).member).collect()
+        };
+        [None, order]
+            .into_iter()
+            .map(move |pattern| Self { tight: tight(), members, pattern })
+            .filter(move |way| way.follows(&account.rounds[step].rechecked))
     }
 
     fn next(&self, member: u16) -> u16 {
@@ -110,39 +113,25 @@ impl<'a> Around<'a> {
         order[(place + 1) % order.len()]
     }
 
-    fn is_tight(&self, account: &Hypothesis, member: u16) -> bool {
-        account.members[self.first + usize::from(member) - 1].next_pass > self.pass
+    /// The members after this one, once round.
+    fn after(&self, member: u16) -> impl Iterator<Item = u16> {
+        let on = move |one: &u16| Some(self.next(*one));
+        std::iter::successors(Some(self.next(member)), on).take(usize::from(self.members))
     }
 
-    /// Whoever was left out is passed over again.
-    fn next_tight(&self, account: &Hypothesis, member: u16) -> u16 {
-        let mut next = self.next(member);
-        for _ in 0..self.members {
-            if self.is_tight(account, next) {
-                break;
-            }
-            next = self.next(next);
-        }
-        next
+    fn next_tight(&self, member: u16) -> u16 {
+        self.after(member).find(|one| self.tight.contains(one)).unwrap_or(member)
     }
 
-    fn follows(&self, account: &Hypothesis, checked: &[u16]) -> bool {
-        checked.windows(2).all(|pair| self.next_tight(account, pair[0]) == pair[1])
+    fn follows(&self, checked: &[u16]) -> bool {
+        checked.windows(2).all(|pair| self.next_tight(pair[0]) == pair[1])
     }
 
     /// True if it goes over this one between two of those.
     fn goes_over(&self, checked: &[u16], member: u16) -> bool {
-        let over = |pair: &[u16]| {
-            let mut between = pair[0];
-            for _ in 0..self.members {
-                between = self.next(between);
-                if between == pair[1] || between == member {
-                    break;
-                }
-            }
-            between == member
-        };
-        checked.windows(2).any(over)
+        checked.windows(2).any(|pair| {
+            self.after(pair[0]).take_while(|one| *one != pair[1]).any(|one| one == member)
+        })
     }
 }
 
@@ -154,10 +143,8 @@ pub(in crate::core::tracker) fn has_gone_past(
 ) -> bool {
     let step = scene.step_of(fastener);
     let member = scene.id(fastener).member;
-    let round = &account.rounds[step];
-    let (checked, pass): (&[u16], _) = (&round.rechecked, round.pass.unwrap_or_default());
-    let mut ways =
-        Around::all(scene, step, pass).filter(|way| way.follows(account, checked)).peekable();
+    let checked: &[u16] = &account.rounds[step].rechecked;
+    let mut ways = Around::followed(scene, account, step).peekable();
     match ways.peek() {
         None => checked.len() >= A_ROUND,
         Some(_) => ways.all(|way| way.goes_over(checked, member)),
@@ -171,9 +158,8 @@ pub(in crate::core::tracker) fn has_come_to(
     fastener: usize,
 ) -> bool {
     let step = scene.step_of(fastener);
-    let round = &account.rounds[step];
-    let (checked, pass): (&[u16], _) = (&round.rechecked, round.pass.unwrap_or_default());
+    let checked: &[u16] = &account.rounds[step].rechecked;
     let Some(last) = checked.last() else { return false };
-    let mut ways = Around::all(scene, step, pass).filter(|way| way.follows(account, checked));
+    let mut ways = Around::followed(scene, account, step);
     checked.len() >= A_ROUND || ways.any(|way| way.next(*last) == scene.id(fastener).member)
 }
